@@ -1,0 +1,125 @@
+// The surveyed ground: a constrained Delaunay triangulation (TIN) of the shots, ready to be asked.
+//
+//   GroundReport report;
+//   Ground ground = make_ground(shots, breaklines, {.longest_edge = 80.0}, &report);
+//   auto z = elevation_at(ground, ground.to_local({easting, northing}));   // nullopt off the survey
+//   Plane fall = fit_plane(ground, bed_outline);                           // least squares over an area
+//
+// Plan coordinates inside are reduced: x = easting - origin.x, y = northing - origin.y, so that state-plane
+// values in the millions lose nothing. Elevations are kept as they are. Triangles are counter-clockwise seen
+// from above, and both triangles and points are stored along a Hilbert curve, so that neighbours on the lot
+// are neighbours in memory. `Ground` does not know mounds.
+#pragma once
+
+#include <Eigen/Core>
+#include <array>
+#include <cstdint>
+#include <limits>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "geom/problem.h"
+#include "geom/tin_tree.h"
+
+namespace moundwright {
+
+using Point2 = Eigen::Vector2d;  // plan: x east, y north
+using Point3 = Eigen::Vector3d;  // x east, y north, z up
+using Polyline2 = std::vector<Point2>;
+using Polygon2 = std::vector<Point2>;  // counter-clockwise, closed by itself
+
+/// A surveyed point as it was read, in the survey's own coordinates.
+struct Shot {
+  std::string point;  // the survey's own number or name
+  double northing = 0;
+  double easting = 0;
+  double elevation = 0;
+  std::string description;
+  int line = 0;  // line of the file it was read from, 0 if none
+};
+
+/// Shots joined by a line that the triangles must keep: indices into the shots given to make_ground.
+using Breakline = std::vector<std::size_t>;
+
+struct GroundOptions {
+  double longest_edge = std::numeric_limits<double>::infinity();  // no outside triangle has a longer free edge
+  double crossing_tolerance = 0.1;  // breaklines that cross may disagree by this much in elevation before it is told
+  double bust_factor = 8.0;         // how far out of line with its neighbours a shot may stand; see find_busts
+};
+
+/// z = a x + b y + c in reduced plan coordinates.
+struct Plane {
+  double a = 0, b = 0, c = 0;
+  double at(const Point2& p) const { return a * p.x() + b * p.y() + c; }
+};
+
+/// Shots as make_ground takes them: easting, northing, elevation of each; no names. Indices are the caller's.
+struct Ground {
+  Point2 origin = Point2::Zero();  // easting, northing of reduced (0, 0)
+  std::vector<Point3> points;      // reduced; along the Hilbert curve
+  std::vector<std::int64_t> shot_of_point;  // index of the shot a point came from; -1 where two breaklines cross
+  TinTree<double> tree;            // triangles, neighbours and boxes over them
+
+  double total_area = 0;  // plan
+  Plane trend;            // least-squares plane of the whole ground; tree elevations are residuals from it
+
+  Point2 to_local(const Point2& easting_northing) const { return easting_northing - origin; }
+  Point2 to_world(const Point2& reduced) const { return reduced + origin; }
+  std::size_t triangle_count() const { return tree.triangles.size(); }
+};
+
+/// What make_ground has to say besides the ground itself; problems carry shot names and file lines.
+struct GroundReport {
+  Problems problems;
+  std::size_t merged_duplicates = 0;
+  std::size_t trimmed_triangles = 0;
+};
+
+/// Triangulates. Throws Refusal for fewer than three shots, all shots in line, numbers that are not finite, and
+/// shots at one place with different elevations (both lines named). Shots at one place with one elevation are
+/// merged and told. Shots that look like busts are told as warnings (find_busts).
+Ground make_ground(const std::vector<Shot>& shots, const std::vector<Breakline>& breaklines = {},
+                   const GroundOptions& options = {}, GroundReport* report = nullptr);
+
+/// Elevation of the ground at reduced p, or nullopt outside the triangles.
+std::optional<double> elevation_at(const Ground& ground, const Point2& p);
+
+/// Indices of the triangles that share area or an edge with a convex polygon (reduced, counter-clockwise).
+std::vector<std::uint32_t> triangles_meeting(const Ground& ground, const Polygon2& convex);
+
+/// Area of ground inside a convex polygon, and the plane that fits it best (least squares over the area, exact
+/// integrals, not over the shots). Nullopt where no ground lies inside.
+struct GroundFit {
+  Plane plane;
+  double covered_area = 0;      // plan area of the polygon that has ground under it
+  double slope = 0;             // steepest rise per unit run, not percent
+  double downslope_azimuth = 0; // degrees clockwise from north, the way water runs
+};
+std::optional<GroundFit> fit_plane(const Ground& ground, const Polygon2& convex);
+
+/// The highest and lowest ground inside a convex polygon, where they are, and which shots carry that place: one
+/// where it is a shot, two where an edge between two shots crosses the polygon's edge, three inside a triangle.
+struct GroundExtreme {
+  Point2 at = Point2::Zero();
+  double elevation = 0;
+  std::vector<std::int64_t> shots;  // as shot_of_point
+};
+struct GroundRange {
+  GroundExtreme lowest, highest;
+};
+std::optional<GroundRange> ground_range(const Ground& ground, const Polygon2& convex);
+
+/// Contour lines at every multiple of `interval`: elevation, and the polylines at it (closed ones repeat their
+/// first point). Higher ground lies to the left. A flat triangle at exactly a contour's level gives its outline.
+struct Contour {
+  double elevation = 0;
+  std::vector<Polyline2> lines;
+};
+std::vector<Contour> contours(const Ground& ground, double interval);
+
+/// The outside of the survey, counter-clockwise outer rings and clockwise holes (reduced).
+std::vector<Polygon2> outline(const Ground& ground);
+
+}  // namespace moundwright
