@@ -1,5 +1,11 @@
 // Whole files in and out. Files are written aside and renamed, so that a full disk or a stopped program leaves the
 // old file or the new one, never a torn one.
+//
+//   write_files({{"packet/stakes.csv", stakes}, {"packet/summary.json", summary}});   // makes packet/ if need be
+//
+// Every file is written under a hidden name in its own folder and flushed to the disk; only when all of them are
+// there are they renamed. A rename is as good as sure to work by then; the one thing not promised is that a power cut
+// in the middle of the renames leaves all the old files or all the new ones: each single file is one or the other.
 #pragma once
 
 #include <filesystem>
@@ -20,7 +26,11 @@ struct FileContent {
 };
 
 /// Writes every file beside its place, flushes it to the disk, and only when all are written renames them all.
-/// Throws Refusal naming file and reason (folder missing or not writable, disk full), with nothing of ours left behind.
+/// Missing folders are made. A symbolic link is followed: the file it leads to is replaced.
+/// Throws Refusal naming file and reason (folder not writable, disk full), with nothing of ours left behind.
 void write_files(const std::vector<FileContent>& files);
+
+/// Writes all bytes to an open descriptor (a pipe, a terminal); `path` is only what the Refusal calls it.
+void write_descriptor(int descriptor, std::string_view bytes, const std::filesystem::path& path);
 
 }  // namespace moundwright

@@ -1,0 +1,65 @@
+// Records and fields of a CSV text (RFC 4180, and what data collectors and spreadsheets make of it).
+//
+//   CsvReader reader(text, detect_separator(text));
+//   std::vector<CsvField> fields;
+//   while (reader.next(fields)) { ... fields[2].text, fields[2].line ... }
+//   for (const CsvFault& fault : reader.faults()) { ... }
+//
+// Understood: quoted fields with doubled quotes, separators and line breaks inside; comma, semicolon or tab between
+// fields; lines ended by LF, CRLF or CR; a byte order mark. Passed over: blank lines, lines of separators only, and
+// lines whose first mark is #. A quote inside a field that does not start with one is an inch mark and stays.
+#pragma once
+
+#include <cstddef>
+#include <deque>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace moundwright {
+
+struct CsvField {
+  std::string_view text;  // without its quotes; blanks round an unquoted field are taken off
+  int line = 0;           // that it begins on, from 1
+};
+
+struct CsvFault {
+  int line = 0;
+  std::string what;
+  std::string what_to_do;
+};
+
+/// Tab, semicolon or comma: whichever the first record has most of, outside quotes; on a tie in that order, as a
+/// comma may then be a decimal one.
+char detect_separator(std::string_view text);
+
+class CsvReader {
+ public:
+  /// `text` must outlive the reader and its fields.
+  CsvReader(std::string_view text, char separator);
+
+  /// The next record that is not blank or a comment; false at the end. Fields hold until the next call.
+  bool next(std::vector<CsvField>& fields);
+
+  /// Quotes left open, and text behind a closing quote. Reading goes on as well as it can.
+  const std::vector<CsvFault>& faults() const { return faults_; }
+
+ private:
+  bool at_end() const { return place_ == text_.size(); }
+  bool at_line_end() const { return at_end() || text_[place_] == '\n' || text_[place_] == '\r'; }
+  void pass_line_end();
+  void pass_line();
+  bool at_comment() const;
+  void read_record(std::vector<CsvField>& fields);
+  CsvField read_field();
+  CsvField read_quoted();
+
+  std::string_view text_;
+  char separator_;
+  std::size_t place_ = 0;
+  int line_ = 1;
+  std::deque<std::string> unquoted_;  // fields of this record that had doubled quotes
+  std::vector<CsvFault> faults_;
+};
+
+}  // namespace moundwright

@@ -1,0 +1,573 @@
+#include "io/job_toml.h"
+
+#include <fmt/format.h>
+#include <toml++/toml.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <map>
+#include <utility>
+
+#include "io/ascii.h"
+#include "io/capped_problems.h"
+#include "io/job_key.h"
+#include "io/nearest_word.h"
+#include "io/text_file.h"
+
+namespace moundwright {
+namespace {
+
+enum class Need { optional, required };
+enum class Range { any, not_negative, positive, azimuth };
+
+/// What all tables of one file share.
+struct Report {
+  std::string file;
+  CappedProblems problems;
+  bool has_errors = false;
+  std::map<std::string, std::size_t> lines;  // of every key that was asked for and found
+
+  void error(std::size_t line, std::string_view key, std::string what, std::string what_to_do) {
+    has_errors = true;
+    std::string where = file;
+    if (line > 0) where += fmt::format(" line {}", line);
+    if (!key.empty()) where += fmt::format(", {}", key);
+    problems.add({Severity::error, std::move(what), std::move(where), std::move(what_to_do)});
+  }
+};
+
+const char* kind_of(const toml::node& node) {
+  switch (node.type()) {
+    case toml::node_type::table:
+      return "a table";
+    case toml::node_type::array:
+      return "a list";
+    case toml::node_type::string:
+      return "a text";
+    case toml::node_type::integer:
+    case toml::node_type::floating_point:
+      return "a number";
+    case toml::node_type::boolean:
+      return "true or false";
+    default:
+      return "a date or time";
+  }
+}
+
+/// The value as it is shown in a message.
+std::string shown(const toml::node& node) {
+  if (const auto text = node.value_exact<std::string_view>()) return fmt::format("\"{}\"", text->substr(0, 60));
+  if (const auto number = node.value_exact<double>()) return fmt::format("{}", *number);
+  if (const auto number = node.value_exact<std::int64_t>()) return fmt::format("{}", *number);
+  if (const auto truth = node.value_exact<bool>()) return *truth ? "true" : "false";
+  return kind_of(node);
+}
+
+const char* fault_of(double value, Range range) {
+  if (!std::isfinite(value)) return "must be a finite number";
+  if (range == Range::positive && value <= 0) return "must be more than zero";
+  if (range == Range::not_negative && value < 0) return "must not be less than zero";
+  if (range == Range::azimuth && (value < 0 || value > 360)) return "must be from 0 to 360 degrees";
+  return nullptr;
+}
+
+class Table {
+ public:
+  Table(const toml::table& table, std::string path, Report& report)
+      : table_(table), path_(std::move(path)), report_(report) {}
+
+  std::string key(std::string_view name) const { return joined_key(path_, name); }
+  bool has(std::string_view name) const { return table_.contains(name); }
+  std::size_t line() const { return path_.empty() ? 0 : table_.source().begin.line; }
+
+  void error(std::string_view name, std::string what, std::string what_to_do) const {
+    const toml::node* node = table_.get(name);
+    report_.error(node ? node->source().begin.line : line(), key(name), std::move(what), std::move(what_to_do));
+  }
+
+  /// The value of a key; nullptr if there is none, which is told where it is required.
+  const toml::node* get(std::string_view name, Need need) {
+    known_.emplace_back(name);
+    const toml::node* node = table_.get(name);
+    if (node) {
+      report_.lines[key(name)] = node->source().begin.line;
+    } else if (need == Need::required) {
+      error(name, fmt::format("{} is missing", key(name)), "Add it; the starter job shows how it is written.");
+    }
+    return node;
+  }
+
+  std::optional<double> number(std::string_view name, Need need, Range range, const char* example) {
+    const toml::node* node = get(name, need);
+    return node ? number_of(*node, name, range, example) : std::nullopt;
+  }
+
+  std::optional<std::string> text(std::string_view name, Need need) {
+    const toml::node* node = get(name, need);
+    if (!node) return std::nullopt;
+    const std::optional<std::string> value = node->value_exact<std::string>();
+    if (!value) {
+      wrong_kind(name, *node, "a text in quotes");
+    } else if (trimmed(*value).empty()) {
+      error(name, fmt::format("{} is an empty text", key(name)), "Give it, or leave the key out.");
+    }
+    return value;
+  }
+
+  std::optional<bool> truth(std::string_view name) {
+    const toml::node* node = get(name, Need::optional);
+    if (!node) return std::nullopt;
+    const std::optional<bool> value = node->value_exact<bool>();
+    if (!value) wrong_kind(name, *node, "true or false");
+    return value;
+  }
+
+  std::vector<std::string> texts(std::string_view name) {
+    const toml::node* node = get(name, Need::optional);
+    if (!node) return {};
+    std::vector<std::string> words;
+    const toml::array* list = node->as_array();
+    if (!list) wrong_kind(name, *node, "a list of texts in quotes");
+    for (std::size_t i = 0; list && i < list->size(); ++i) {
+      const toml::node& item = (*list)[i];
+      const std::optional<std::string> word = item.value_exact<std::string>();
+      if (word && !trimmed(*word).empty()) {
+        words.push_back(*word);
+      } else {
+        report_.error(item.source().begin.line, key(name),
+                      fmt::format("entry {} of {} is {}, not a text in quotes", i + 1, key(name), shown(item)),
+                      "Write a list such as [\"EP\", \"DITCH\"].");
+      }
+    }
+    return words;
+  }
+
+  std::optional<Table> table(std::string_view name, Need need, const char* example) {
+    const toml::node* node = get(name, need);
+    if (!node) return std::nullopt;
+    if (const toml::table* inner = node->as_table()) return Table(*inner, key(name), report_);
+    wrong_kind(name, *node, example);
+    return std::nullopt;
+  }
+
+  /// The entries of [[name]].
+  std::vector<Table> tables(std::string_view name, const char* example = nullptr) {
+    const toml::node* node = get(name, Need::optional);
+    if (!node) return {};
+    const toml::array* list = node->as_array();
+    const std::string wanted = example ? example : fmt::format("a list of tables, each headed [[{}]]", key(name));
+    if (!list || !std::all_of(list->begin(), list->end(), [](const toml::node& n) { return n.is_table(); })) {
+      wrong_kind(name, *node, wanted.c_str());
+      return {};
+    }
+    std::vector<Table> entries;
+    for (std::size_t i = 0; i < list->size(); ++i) {
+      const toml::table& entry = *(*list)[i].as_table();
+      entries.emplace_back(entry, joined_key(key(name), entry_name(entry, i)), report_);
+    }
+    return entries;
+  }
+
+  std::optional<double> number_of(const toml::node& node, std::string_view name, Range range, const char* example) {
+    if (!node.is_number()) {
+      wrong_kind(name, node, fmt::format("a number such as {}", example).c_str());
+      return std::nullopt;
+    }
+    const double value = *node.value<double>();
+    if (const char* fault = fault_of(value, range)) {
+      error(name, fmt::format("{} is {}", key(name), shown(node)), fmt::format("It {}, such as {}.", fault, example));
+      return std::nullopt;
+    }
+    return value;
+  }
+
+  void wrong_kind(std::string_view name, const toml::node& node, const char* wanted) const {
+    error(name, fmt::format("{} is {}, not {}", key(name), shown(node), wanted), "Write it as shown.");
+  }
+
+  /// Tells every key that nothing asked for. Call when all have been.
+  void tell_unknown() const {
+    for (const auto& [name, node] : table_) {
+      if (std::find(known_.begin(), known_.end(), name.str()) != known_.end()) continue;
+      std::string advice = did_you_mean(name.str(), known_);
+      if (advice.empty()) advice = fmt::format("Known here: {}.", fmt::join(known_, ", "));
+      report_.error(name.source().begin.line, key(name.str()), fmt::format("unknown key {}", key(name.str())), advice);
+    }
+  }
+
+ private:
+  static std::string entry_name(const toml::table& entry, std::size_t index) {
+    const std::optional<std::string> name = entry["name"].value_exact<std::string>();
+    return name && !name->empty() ? *name : std::to_string(index + 1);
+  }
+
+  const toml::table& table_;
+  std::string path_;
+  Report& report_;
+  std::vector<std::string> known_;
+};
+
+std::optional<Eigen::Vector2d> place_in(Table& table) {
+  const auto n = table.number("n", Need::required, Range::any, "5120.0");
+  const auto e = table.number("e", Need::required, Range::any, "4890.0");
+  return n && e ? std::optional<Eigen::Vector2d>({*e, *n}) : std::nullopt;
+}
+
+constexpr const char* place_example = "a place such as { n = 5120.0, e = 4890.0 }";
+
+std::optional<Eigen::Vector2d> read_place(Table& table, std::string_view key, Need need) {
+  std::optional<Table> inner = table.table(key, need, place_example);
+  if (!inner) return std::nullopt;
+  const std::optional<Eigen::Vector2d> place = place_in(*inner);
+  inner->tell_unknown();
+  return place;
+}
+
+std::vector<Eigen::Vector2d> read_line(Table& table, std::size_t least) {
+  std::vector<Eigen::Vector2d> line;
+  std::vector<Table> places =
+      table.tables("line", "a list of places such as [{ n = 1.0, e = 2.0 }, { n = 3.0, e = 4.0 }]");
+  for (Table& place : places) {
+    if (const auto at = place_in(place)) line.push_back(*at);
+    place.tell_unknown();
+  }
+  if (!places.empty() && places.size() < least) {
+    table.error("line",
+                fmt::format("{} has {} place{}", table.key("line"), places.size(), places.size() == 1 ? "" : "s"),
+                fmt::format("It needs {} or more.", least));
+  }
+  return line;
+}
+
+/// A number for all faces, or a table by face.
+std::optional<ByFace> read_by_face(Table& table, std::string_view name, const char* example) {
+  const toml::node* node = table.get(name, Need::required);
+  if (!node) return std::nullopt;
+  if (!node->is_table()) {
+    if (!node->is_number()) {
+      table.wrong_kind(
+          name, *node,
+          fmt::format("a number such as {0}, or by face such as {{ upslope = {0}, downslope = {0}, ends = {0} }}",
+                      example)
+              .c_str());
+      return std::nullopt;
+    }
+    const auto value = table.number_of(*node, name, Range::not_negative, example);
+    return value ? std::optional(ByFace::all(*value)) : std::nullopt;
+  }
+  Table faces = *table.table(name, Need::required, "");
+  const auto face = [&](const char* key, Need need) { return faces.number(key, need, Range::not_negative, example); };
+  const auto upslope = face("upslope", Need::required), downslope = face("downslope", Need::required);
+  const auto ends = face("ends", Need::optional);
+  const Need each = faces.has("ends") ? Need::optional : Need::required;
+  const auto left = face("left", each), right = face("right", each);
+  if (faces.has("ends") && (faces.has("left") || faces.has("right"))) {
+    faces.error("ends", fmt::format("{} has ends and also left or right", table.key(name)),
+                "Give either ends, or left and right.");
+  }
+  faces.tell_unknown();
+  if (!upslope || !downslope || !(ends || (left && right))) return std::nullopt;
+  return ByFace{*upslope, *downslope, ends ? *ends : *left, ends ? *ends : *right};
+}
+
+template <class Value>
+void set(Value& into, const std::optional<Value>& value) {
+  if (value) into = *value;
+}
+
+void read_head(Table& root, const std::filesystem::path& path, SiteDesign& site) {
+  site.title = path.stem().string();
+  std::optional<Table> job = root.table("job", Need::optional, "a table headed [job]");
+  if (!job) return;
+  set(site.title, job->text("title", Need::optional));
+  if (const auto unit = job->text("units", Need::optional)) {
+    constexpr std::array units = {LengthUnit::foot, LengthUnit::us_survey_foot, LengthUnit::metre};
+    const auto found = std::find_if(units.begin(), units.end(), [&](LengthUnit u) { return *unit == symbol(u); });
+    if (found != units.end()) {
+      site.unit = *found;
+    } else {
+      job->error("units", fmt::format("there is no unit \"{}\"", *unit),
+                 "Write \"ft\" (international feet), \"us-ft\" (US survey feet) or \"m\" (metres).");
+    }
+  }
+  job->tell_unknown();
+}
+
+void check_columns(const Table& ground, const std::vector<std::string>& columns) {
+  const std::vector<std::string> known = {"point", "northing", "easting", "elevation", "description", "ignore"};
+  for (const std::string& word : columns) {
+    if (!column_named(word).empty() || word == "ignore") continue;
+    std::string advice = did_you_mean(word, known);
+    if (advice.empty()) advice = fmt::format("Known here: {}.", fmt::join(known, ", "));
+    ground.error("columns", fmt::format("\"{}\" names no column", word), advice);
+  }
+}
+
+void read_ground(Table& root, const std::filesystem::path& folder, GroundSource& source) {
+  std::optional<Table> ground = root.table("ground", Need::required, "a table headed [ground]");
+  if (!ground) return;
+  if (const auto shots = ground->text("shots", Need::required)) source.shots = folder / *shots;
+  source.reading.columns = ground->texts("columns");
+  check_columns(*ground, source.reading.columns);
+  source.reading.codes.breaklines = ground->texts("breaklines");
+  source.reading.codes.skip = ground->texts("skip");
+  for (const std::string& file : ground->texts("breakline_files")) {
+    source.reading.breakline_files.push_back(folder / file);
+  }
+  set(source.options.longest_edge, ground->number("longest_edge", Need::optional, Range::positive, "80.0"));
+  ground->tell_unknown();
+}
+
+void read_benchmark(Table& root, SiteDesign& site) {
+  std::optional<Table> table = root.table("benchmark", Need::optional, "a table headed [benchmark]");
+  if (!table) return;
+  Mark mark;
+  set(mark.name, table->text("name", Need::required));
+  set(mark.at, place_in(*table));
+  mark.elevation = table->number("elevation", Need::required, Range::any, "100.00");
+  site.benchmark = mark;
+  table->tell_unknown();
+}
+
+/// Straight: center, azimuth and a bed of length and width. Bent: a bed of width and line, and neither center nor
+/// azimuth.
+void read_bed(Table& mound, MoundDesign& design) {
+  constexpr const char* example = "a table such as { length = 60.0, width = 10.0 }";
+  std::optional<Table> bed = mound.table("bed", Need::required, example);
+  const bool bent = bed && bed->has("line");
+  const Need need = bent ? Need::optional : Need::required;
+  const auto center = read_place(mound, "center", need);
+  const auto azimuth = mound.number("azimuth", need, Range::azimuth, "74.0");
+  if (!bed) return;
+  const auto width = bed->number("width", Need::required, Range::positive, "10.0");
+  const auto length = bed->number("length", need, Range::positive, "60.0");
+  std::vector<Eigen::Vector2d> line = read_line(*bed, 2);
+  if (bent) {
+    for (const char* key : {"center", "azimuth"}) {
+      if (mound.has(key)) {
+        mound.error(key, fmt::format("{} is given, and so is a line for the bed", mound.key(key)),
+                    "Give the bed by its line, or by center, azimuth and length; not both.");
+      }
+    }
+    if (bed->has("length")) {
+      bed->error("length", "the bed has both a length and a line", "Leave the length out: the line has its own.");
+    }
+    design.bed = {std::move(line), width.value_or(0)};
+  } else if (center && azimuth && width && length) {
+    design.bed = straight_bed(*center, *azimuth, *length, *width);
+  }
+  bed->tell_unknown();
+}
+
+void read_bottom(Table& mound, MoundDesign& design) {
+  std::optional<Table> bottom =
+      mound.table("bottom", Need::required, "a table such as { least_sand = 1.5 } or { elevation = 101.40 }");
+  if (!bottom) return;
+  design.least_sand = bottom->number("least_sand", Need::optional, Range::not_negative, "1.5");
+  design.bottom_elevation = bottom->number("elevation", Need::optional, Range::any, "101.40");
+  bottom->tell_unknown();
+  const int given = bottom->has("least_sand") + bottom->has("elevation");
+  if (given == 1) return;
+  mound.error("bottom",
+              fmt::format("{} has {} least_sand {} elevation", mound.key("bottom"), given ? "both" : "neither",
+                          given ? "and" : "nor"),
+              "Give one of the two: the least sand under the bed, or the elevation of the bed bottom.");
+}
+
+void read_mound(Table& root, MoundDesign& design) {
+  std::optional<Table> mound = root.table("mound", Need::required, "a table headed [mound]");
+  if (!mound) return;
+  read_bed(*mound, design);
+  read_bottom(*mound, design);
+  design.downslope = mound->number("downslope", Need::optional, Range::azimuth, "164.0");
+  mound->tell_unknown();
+}
+
+std::optional<Undercut> read_undercut(Table& prepare) {
+  std::optional<Table> table =
+      prepare.table("undercut", Need::optional, "a table such as { elevation = 97.0, beyond = 1.0, side = 1.0 }");
+  if (!table) return std::nullopt;
+  Undercut undercut;
+  set(undercut.elevation, table->number("elevation", Need::required, Range::any, "97.0"));
+  set(undercut.beyond, read_by_face(*table, "beyond", "1.0"));
+  set(undercut.side, read_by_face(*table, "side", "1.0"));
+  table->tell_unknown();
+  return undercut;
+}
+
+void read_prepare(Table& root, Prepare& prepare) {
+  std::optional<Table> table = root.table("prepare", Need::optional, "a table headed [prepare]");
+  if (!table) return;
+  set(prepare.scarify, table->truth("scarify"));
+  set(prepare.strip, table->number("strip", Need::optional, Range::not_negative, "0.5"));
+  prepare.undercut = read_undercut(*table);
+  table->tell_unknown();
+}
+
+bool read_corners(Table& table) {
+  const std::optional<std::string> corners = table.text("corners", Need::optional);
+  if (!corners || *corners == "square" || *corners == "round") return corners == "round";
+  table.error("corners", fmt::format("corners cannot be \"{}\"", *corners), "Write \"round\" or \"square\".");
+  return false;
+}
+
+Layer read_layer(Table& table) {
+  Layer layer;
+  set(layer.name, table.text("name", Need::required));
+  layer.material = layer.name;
+  set(layer.material, table.text("material", Need::optional));
+  set(layer.top, table.number("top", Need::required, Range::any, "1.0"));
+  set(layer.crown, table.number("crown", Need::optional, Range::not_negative, "0.5"));
+  set(layer.beyond, read_by_face(table, "beyond", "3.0"));
+  set(layer.side, read_by_face(table, "side", "3.0"));
+  layer.round_corners = read_corners(table);
+  table.tell_unknown();
+  return layer;
+}
+
+void read_layers(Table& root, std::vector<Layer>& layers) {
+  std::map<std::string, std::size_t> first_line;
+  for (Table& table : root.tables("layer")) {
+    layers.push_back(read_layer(table));
+    const std::string& name = layers.back().name;
+    const auto [first, is_new] = first_line.try_emplace(name, table.line());
+    if (!is_new && !name.empty()) {
+      table.error("name", fmt::format("two layers have the name \"{}\": see line {}", name, first->second),
+                  "Rename one of them.");
+    }
+  }
+  if (!root.has("layer"))
+    root.error("layer", "the job has no layers", "Add them in the order they go down, each headed [[layer]].");
+}
+
+std::vector<Boring> read_borings(Table& root) {
+  std::vector<Boring> borings;
+  for (Table& table : root.tables("boring")) {
+    Boring& boring = borings.emplace_back();
+    set(boring.name, table.text("name", Need::required));
+    set(boring.at, place_in(table));
+    set(boring.limiting_depth, table.number("limiting_depth", Need::required, Range::not_negative, "1.6"));
+    table.tell_unknown();
+  }
+  return borings;
+}
+
+KeepClear read_keep_clear(Table& table) {
+  KeepClear feature;
+  set(feature.name, table.text("name", Need::required));
+  const std::optional<Eigen::Vector2d> at = read_place(table, "at", Need::optional);
+  feature.line = read_line(table, 2);
+  if (at) feature.line = {*at};
+  set(feature.closed, table.truth("closed"));
+  feature.from_bed = table.number("from_bed", Need::optional, Range::not_negative, "50.0");
+  feature.from_toe = table.number("from_toe", Need::optional, Range::not_negative, "10.0");
+  if (table.has("at") == table.has("line")) {
+    table.error("at", fmt::format("{} has {}", table.key("at"), table.has("at") ? "a line as well" : "no line either"),
+                "Give one of the two: at = { n = , e = } for a point, line = [{ n = , e = }, ...] for the rest.");
+  }
+  if (feature.closed && table.has("line") && feature.line.size() < 3) {
+    table.error("line", "an area needs three places or more", "Add places, or leave closed out.");
+  }
+  if (!table.has("from_bed") && !table.has("from_toe")) {
+    table.error("from_bed", "nothing is asked of this feature", "Give from_bed, from_toe or both.");
+  }
+  table.tell_unknown();
+  return feature;
+}
+
+void read_requirements(Table& root, Requirements& asked) {
+  if (std::optional<Table> table = root.table("requirements", Need::optional, "a table headed [requirements]")) {
+    const auto number = [&](const char* key, const char* example) {
+      return table->number(key, Need::optional, Range::positive, example);
+    };
+    asked.separation = number("separation", "3.0");
+    asked.daily_flow = number("daily_flow", "450.0");
+    asked.loading_rate = number("loading_rate", "0.6");
+    asked.least_basal_area = number("least_basal_area", "750.0");
+    table->tell_unknown();
+  }
+  asked.borings = read_borings(root);
+  for (Table& table : root.tables("keep_clear")) asked.keep_clear.push_back(read_keep_clear(table));
+}
+
+void read_marks(Table& root, SiteDesign& site) {
+  for (Table& table : root.tables("tie")) {
+    Mark& mark = site.ties.emplace_back();
+    set(mark.name, table.text("name", Need::required));
+    set(mark.at, place_in(table));
+    table.tell_unknown();
+  }
+  for (Table& table : root.tables("feed")) {
+    FeedPoint& point = site.feed.emplace_back();
+    set(point.name, table.text("name", Need::required));
+    set(point.at, place_in(table));
+    point.elevation = table.number("elevation", Need::optional, Range::any, "101.5");
+    table.tell_unknown();
+  }
+}
+
+void read_outputs(Table& root, SiteDesign& site) {
+  if (std::optional<Table> laterals = root.table("laterals", Need::optional, "a table headed [laterals]")) {
+    site.mound.lateral_invert = laterals->number("invert", Need::required, Range::not_negative, "0.6");
+    laterals->tell_unknown();
+  }
+  if (std::optional<Table> stakes = root.table("stakes", Need::optional, "a table headed [stakes]")) {
+    set(site.station_interval, stakes->number("station_interval", Need::optional, Range::positive, "10.0"));
+    set(site.hub_clearance, stakes->number("hub_clearance", Need::optional, Range::positive, "5.0"));
+    stakes->tell_unknown();
+  }
+  if (std::optional<Table> takeoff = root.table("takeoff", Need::optional, "a table headed [takeoff]")) {
+    set(site.end_area_interval, takeoff->number("section_interval", Need::optional, Range::positive, "5.0"));
+    takeoff->tell_unknown();
+  }
+}
+
+toml::table parsed(std::string_view text, const std::string& file) {
+  try {
+    return toml::parse(text, file);
+  } catch (const toml::parse_error& error) {
+    const toml::source_position at = error.source().begin;
+    throw Refusal(Problem{Severity::error, std::string(error.description()),
+                          fmt::format("{} line {}, column {}", file, at.line, at.column),
+                          "Correct the line; texts are in quotes, and every key stands before a = sign."});
+  }
+}
+
+/// Puts file and line before the key that check_design names.
+void add_design_problems(const MoundDesign& design, Report& report) {
+  for (Problem problem : check_design(design).all) {
+    const auto line = report.lines.find(problem.where);
+    const std::string place =
+        line == report.lines.end() ? report.file : fmt::format("{} line {}", report.file, line->second);
+    problem.where = problem.where.empty() ? place : fmt::format("{}, {}", place, problem.where);
+    report.problems.add(std::move(problem));
+  }
+}
+
+}  // namespace
+
+Job job_from_toml(std::string_view text, const std::filesystem::path& path) {
+  Report report{path.filename().string(), {}, false, {}};
+  const toml::table document = parsed(text, report.file);
+  Table root(document, {}, report);
+  Job job;
+  job.path = path;
+  read_head(root, path, job.site);
+  read_ground(root, path.parent_path(), job.ground);
+  read_benchmark(root, job.site);
+  read_mound(root, job.site.mound);
+  read_prepare(root, job.site.mound.prepare);
+  read_layers(root, job.site.mound.layers);
+  read_requirements(root, job.site.mound.requirements);
+  read_marks(root, job.site);
+  read_outputs(root, job.site);
+  root.tell_unknown();
+  if (!report.has_errors) add_design_problems(job.site.mound, report);
+  report.problems.report().throw_if_errors();
+  return job;
+}
+
+Job read_job(const std::filesystem::path& path) { return job_from_toml(read_file(path), path); }
+
+}  // namespace moundwright
