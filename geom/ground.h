@@ -83,10 +83,12 @@ struct GroundReport {
 Ground make_ground(const std::vector<Shot>& shots, const std::vector<Breakline>& breaklines = {},
                    const GroundOptions& options = {}, GroundReport* report = nullptr);
 
-/// Elevation of the ground at reduced p, or nullopt outside the triangles.
+/// Elevation of the ground at reduced p, or nullopt outside the triangles. A place within 1e-7 of the outside counts as
+/// on it, so that a shot at the edge of the survey has its own elevation whatever its coordinates lost in reducing.
 std::optional<double> elevation_at(const Ground& ground, const Point2& p);
 
-/// Indices of the triangles that share area or an edge with a convex polygon (reduced, counter-clockwise).
+/// Indices of the triangles that meet a convex polygon (reduced, counter-clockwise): share area, an edge or a point with
+/// it. Ascending.
 std::vector<std::uint32_t> triangles_meeting(const Ground& ground, const Polygon2& convex);
 
 /// Area of ground inside a convex polygon, and the plane that fits it best (least squares over the area, exact
@@ -112,7 +114,9 @@ struct GroundRange {
 std::optional<GroundRange> ground_range(const Ground& ground, const Polygon2& convex);
 
 /// Contour lines at every multiple of `interval`: elevation, and the polylines at it (closed ones repeat their
-/// first point). Higher ground lies to the left. A flat triangle at exactly a contour's level gives its outline.
+/// first point). Higher ground lies to the left. Flat triangles at exactly a contour's level give the outline of the
+/// flat, in pieces where lower, higher and no ground lie beyond it. Throws Refusal for an interval that is not above
+/// zero, or so small that it would cut the ground more than 10,000 times.
 struct Contour {
   double elevation = 0;
   std::vector<Polyline2> lines;

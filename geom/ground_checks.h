@@ -1,0 +1,39 @@
+// Does the survey look right? Shots far out of line with their neighbours, and a bench mark that does not fit the
+// shots. Everything here only points a finger: a person decides.
+#pragma once
+
+#include <cstdint>
+#include <vector>
+
+#include "geom/design.h"
+#include "geom/ground.h"
+
+namespace moundwright {
+
+/// A shot that stands above (or below) all of its neighbours by more than the survey's own roughness explains.
+struct Bust {
+  std::uint32_t point = 0;  // index into Ground::points
+  double stands_out = 0;    // above (+) or below (-) the nearest of its neighbours in elevation, trend taken off
+  double lowest = 0, highest = 0, mean = 0;  // elevations of its neighbours
+};
+
+/// Finds busts. A shot is one when it lies beyond all of its neighbours on one side (so that the top of a bank or the
+/// bottom of a ditch, which has neighbours along the line, is none), by more than `factor` times the survey's spread
+/// (1.4826 times the median distance of shots from the mean of their neighbours, which is the standard deviation for
+/// normal errors) and by more than 5 % of the distance to them, and when the triangles behind its neighbours, carried
+/// on to it, do not explain it either. Two busts side by side and alike hide each other. Worst first.
+std::vector<Bust> find_busts(const Ground& ground, double factor);
+
+/// Warns for each bust, with the shot's and its neighbours' elevations; after twenty only counts them.
+Problems bust_warnings(const Ground& ground, const std::vector<Shot>& shots, double factor);
+
+/// Compares the bench mark as the job gives it with the shots:
+///  - far outside the shots as given but among them with northing and easting exchanged: warned of;
+///  - elevation far outside the shots' as given but among them times or over 3.2808: feet and metres mixed, warned of;
+///  - a shot of the same name that differs from it in N and E by 2 parts in a million: international and US survey feet
+///    mixed, warned of; that differs otherwise by more than 0.1: warned of with both.
+/// A bench mark may well lie off the lot, so distance alone is told only where no shot comes near it by ten times the
+/// survey's size.
+Problems check_benchmark(const std::vector<Shot>& shots, const Mark& benchmark);
+
+}  // namespace moundwright

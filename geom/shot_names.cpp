@@ -1,0 +1,21 @@
+#include "geom/shot_names.h"
+
+#include <fmt/format.h>
+
+namespace moundwright {
+
+std::string shot_name(const std::vector<Shot>& shots, std::size_t index) {
+  const std::string& point = shots[index].point;
+  return point.empty() ? fmt::format("shot {} of the list", index + 1) : "point " + point;
+}
+
+std::string shot_where(const std::vector<Shot>& shots, std::size_t index) {
+  const int line = shots[index].line;
+  return line > 0 ? fmt::format("line {}", line) : shot_name(shots, index);
+}
+
+std::string place_name(const Point2& easting_northing) {
+  return fmt::format("N {:.2f}, E {:.2f}", easting_northing.y(), easting_northing.x());
+}
+
+}  // namespace moundwright

@@ -1,0 +1,20 @@
+// How shots and places are named in what is told to people.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "geom/ground.h"
+
+namespace moundwright {
+
+/// "point 105", or "shot 7 of the list" where the survey gave it no name.
+std::string shot_name(const std::vector<Shot>& shots, std::size_t index);
+
+/// "line 14", or the shot's name where it was not read from a file.
+std::string shot_where(const std::vector<Shot>& shots, std::size_t index);
+
+/// "N 5120.00, E 4890.00", from (easting, northing).
+std::string place_name(const Point2& easting_northing);
+
+}  // namespace moundwright
