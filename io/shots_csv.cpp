@@ -129,8 +129,9 @@ class ShotsReader {
     std::vector<Shot> shots;
     shots.reserve(text_.size() / 24);  // a line is seldom shorter
     std::vector<CsvField> fields;
-    if (csv_.next(fields)) has_header_ = is_header(fields);
-    if (!fields.empty() && lay_out(fields)) {
+    const bool has_records = csv_.next(fields);
+    has_header_ = has_records && is_header(fields);
+    if (has_records && lay_out(fields)) {
       if (!has_header_) read_shot(fields, shots);
       while (csv_.next(fields)) read_shot(fields, shots);
     }

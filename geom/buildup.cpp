@@ -1,0 +1,181 @@
+#include "geom/buildup.h"
+
+#include <cmath>
+
+#include "geom/buildup_kernel.h"
+#include "geom/toe.h"
+
+namespace moundwright {
+
+struct BuildupWork::Buffers {
+  KernelWork<double> kernel;
+};
+
+BuildupWork::BuildupWork() : buffers_(std::make_unique<Buffers>()) {}
+BuildupWork::~BuildupWork() = default;
+BuildupWork::BuildupWork(BuildupWork&&) noexcept = default;
+BuildupWork& BuildupWork::operator=(BuildupWork&&) noexcept = default;
+
+namespace {
+
+/// The part of a convex region inside its lines, starting from a square that holds the mound.
+Polygon2 outline_of(const ConcavePiece& region, double reach) {
+  using namespace plan_cells_detail;
+  Outline<double> outline = {{-reach, -reach, untagged}, {reach, -reach, untagged}, {reach, reach, untagged},
+                             {-reach, reach, untagged}};
+  for (const PlanLine& line : region.inside) {
+    outline = clipped(outline, PlaneOf<double>{line.a, line.b, line.c}, untagged);
+  }
+  Polygon2 polygon;
+  for (const Corner<double>& corner : outline) polygon.emplace_back(corner.u, corner.v);
+  return polygon;
+}
+
+Point2 middle_of(const Polygon2& polygon) {
+  Point2 sum = Point2::Zero();
+  for (const Point2& p : polygon) sum += p;
+  return sum / static_cast<double>(polygon.size());
+}
+
+KernelSpot<double> spot_for(const Ground& ground, const MoundPlan& plan, double bottom) {
+  const Point2 origin = ground.to_local(plan.placement.origin);
+  return {origin.x(), origin.y(), plan.placement.along.x(), plan.placement.along.y(), bottom,
+          ground.trend.a, ground.trend.b, ground.trend.c};
+}
+
+/// Middles of the bed's pieces about the mound's origin, in plan axes.
+std::vector<PlanPoint<double>> bed_points(const MoundPlan& plan) {
+  std::vector<PlanPoint<double>> points;
+  for (const Polygon2& outline : plan.bed_outlines) {
+    const Point2 p = plan.placement.to_world(middle_of(outline)) - plan.placement.origin;
+    points.push_back({p.x(), p.y()});
+  }
+  return points;
+}
+
+/// Centroid from integrals about the mound's origin; zero for an empty body.
+Point3 centroid_of(const Bulk<double>& bulk, const Point2& origin, const Plane& trend) {
+  if (!(bulk.volume > 0)) return Point3::Zero();
+  const Point2 at = origin + Point2(bulk.x, bulk.y) / bulk.volume;
+  return {at.x(), at.y(), bulk.z / bulk.volume + trend.at(at)};
+}
+
+LayerResult layer_result(const Layer& layer, const LayerSums<double>& sums, const Point2& origin, const Plane& trend) {
+  LayerResult result;
+  result.name = layer.name;
+  result.material = layer.material;
+  result.volume = sums.bulk.volume;
+  result.plan_area = sums.area;
+  const Range<double>& thickness = sums.in_bed.seen ? sums.in_bed : sums.under_own_top;
+  result.thickness_least = thickness.least;
+  result.thickness_most = thickness.most;
+  result.centroid = centroid_of(sums.bulk, origin, trend);
+  return result;
+}
+
+void add_cuts(const MoundDesign& design, const KernelSums<double>& sums, const Point2& origin, const Plane& trend,
+              Buildup& result) {
+  if (design.prepare.strip > 0) {
+    result.cuts.push_back({"strip", sums.strip.volume, sums.footprint_area, centroid_of(sums.strip, origin, trend)});
+  }
+  if (design.prepare.undercut) {
+    result.cuts.push_back({"undercut", sums.pit.volume, sums.pit_area, centroid_of(sums.pit, origin, trend)});
+  }
+}
+
+void add_loops(const std::vector<ToeLoop<double>>& loops, const Point2& origin, Buildup& result) {
+  for (const ToeLoop<double>& loop : loops) {
+    Polygon2 polygon;
+    polygon.reserve(loop.points.size());
+    for (const PlanPoint<double>& p : loop.points) polygon.emplace_back(p.x + origin.x(), p.y + origin.y());
+    for (std::size_t i = 0; i < polygon.size(); ++i) {
+      const double length = (polygon[(i + 1) % polygon.size()] - polygon[i]).norm();
+      (loop.off_survey[i] ? result.toe.off_survey : result.footprint_perimeter) += length;
+    }
+    (loop.twice_area > 0 ? result.toe.outer : result.toe.holes).push_back(std::move(polygon));
+  }
+}
+
+}  // namespace
+
+double Buildup::total_fill() const {
+  double sum = 0;
+  for (const LayerResult& layer : layers) sum += layer.volume;
+  return sum;
+}
+
+double Buildup::total_cut() const {
+  double sum = 0;
+  for (const CutItem& item : cuts) sum += item.volume;
+  return sum;
+}
+
+MoundPlan plan_mound(const MoundDesign& design) {
+  check_design(design).throw_if_errors();
+  MoundPlan plan;
+  plan.design = design;
+  plan.placement = placement_of(design);
+  plan.shape = shape_of(design);
+  plan.cells = std::make_shared<const PlanCells<double>>(compile_cells<double>(plan.shape));
+  for (const ConcavePiece& region : plan.shape.bed) plan.bed_outlines.push_back(outline_of(region, plan.shape.reach));
+  return plan;
+}
+
+std::vector<Polygon2> bed_on_ground(const Ground& ground, const MoundPlan& plan) {
+  std::vector<Polygon2> outlines = plan.bed_outlines;
+  for (Polygon2& outline : outlines) {
+    for (Point2& p : outline) p = ground.to_local(plan.placement.to_world(p));
+  }
+  return outlines;
+}
+
+double bed_bottom(const Ground& ground, const MoundPlan& plan, std::optional<GroundExtreme>* governing) {
+  std::optional<GroundExtreme> highest;
+  for (const Polygon2& outline : bed_on_ground(ground, plan)) {
+    std::optional<GroundRange> range = ground_range(ground, outline);
+    if (range && (!highest || range->highest.elevation > highest->elevation)) highest = std::move(range->highest);
+  }
+  const MoundDesign& design = plan.design;
+  if (!design.bottom_elevation && !highest) {
+    throw Refusal({Severity::error, "there is no surveyed ground under the bed, so its bottom cannot be set from the ground",
+                   "mound.bottom.least_sand", "move the bed onto the survey, or check northing and easting"});
+  }
+  const double bottom = design.bottom_elevation
+                            ? *design.bottom_elevation
+                            : highest->elevation - design.prepare.strip + design.least_sand.value_or(0.0);
+  if (governing != nullptr) *governing = std::move(highest);
+  return bottom;
+}
+
+Buildup build_up(const Ground& ground, const MoundPlan& plan, BuildupWork& work) {
+  Buildup result;
+  result.bottom_elevation = bed_bottom(ground, plan, &result.governing);
+
+  KernelPrepare<double> prepare;
+  prepare.strip = plan.design.prepare.strip;
+  if (plan.design.prepare.undercut) prepare.pit_bottom = plan.design.prepare.undercut->elevation;
+  KernelWork<double>& kernel = work.buffers().kernel;
+  place(*plan.cells, spot_for(ground, plan, result.bottom_elevation), prepare, kernel);
+  const KernelResult<double>& r = run_kernel(ground.tree, prepare, bed_points(plan), kernel);
+
+  const Point2 origin = ground.to_local(plan.placement.origin);
+  for (std::size_t k = 0; k < r.sums.layers.size(); ++k) {
+    result.layers.push_back(layer_result(plan.design.layers[k], r.sums.layers[k], origin, ground.trend));
+  }
+  add_cuts(plan.design, r.sums, origin, ground.trend, result);
+  result.footprint_area = r.sums.footprint_area;
+  result.sand_least = r.sums.sand.least;
+  result.sand_most = r.sums.sand.most;
+  result.specks = r.specks.size();
+  result.specks_area = r.specks_area;
+  add_loops(r.loops, origin, result);
+  result.berm = berm_lengths(ground, plan, result.toe);
+  return result;
+}
+
+Buildup build_up(const Ground& ground, const MoundPlan& plan) {
+  BuildupWork work;
+  return build_up(ground, plan, work);
+}
+
+}  // namespace moundwright

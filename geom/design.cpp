@@ -1,0 +1,146 @@
+#include "geom/design.h"
+
+#include <fmt/format.h>
+
+#include <cmath>
+#include <set>
+
+#include "geom/mound_shape.h"
+
+namespace moundwright {
+namespace {
+
+using Vector2 = Eigen::Vector2d;
+
+void check_at_least(double value, double least, const std::string& what, const std::string& where, Problems& problems) {
+  if (std::isfinite(value) && value >= least) return;
+  problems.error(fmt::format("{} is {}", what, value), where, fmt::format("give a number that is {} or more", least));
+}
+
+void check_size(double value, const std::string& what, const std::string& where, Problems& problems) {
+  if (std::isfinite(value) && value > 0) return;
+  problems.error(fmt::format("{} is {}", what, value), where, "give a number greater than 0");
+}
+
+void check_finite(double value, const std::string& what, const std::string& where, Problems& problems) {
+  if (!std::isfinite(value)) problems.error(fmt::format("{} is {}", what, value), where, "give a number");
+}
+
+void check_faces(const ByFace& faces, const std::string& what, const std::string& where, Problems& problems) {
+  check_at_least(faces.upslope, 0, what + " upslope", where, problems);
+  check_at_least(faces.downslope, 0, what + " downslope", where, problems);
+  check_at_least(faces.left, 0, what + " at the left end", where, problems);
+  check_at_least(faces.right, 0, what + " at the right end", where, problems);
+}
+
+constexpr double sharpest_turn_cosine = -0.5;  // a bend of 120 degrees leaves a spike, not a bed
+
+bool check_line(const Bed& bed, Problems& problems) {
+  if (bed.line.size() < 2) {
+    problems.error(fmt::format("the bed's line has {} point(s)", bed.line.size()), "mound.bed.line",
+                   "give at least two points, or a center, azimuth and length");
+    return false;
+  }
+  bool good = true;
+  for (std::size_t i = 0; i < bed.line.size(); ++i) {
+    if (!bed.line[i].allFinite()) {
+      problems.error(fmt::format("point {} of the bed's line is not a number", i + 1), "mound.bed.line", "give n and e");
+      good = false;
+    }
+  }
+  if (!good) return false;
+  for (std::size_t i = 1; i < bed.line.size(); ++i) {
+    if ((bed.line[i] - bed.line[i - 1]).norm() > 1e-6) continue;
+    problems.error(fmt::format("points {} and {} of the bed's line are in one place", i, i + 1), "mound.bed.line",
+                   "drop one of them; a bed must have a length");
+    good = false;
+  }
+  for (std::size_t i = 1; good && i + 1 < bed.line.size(); ++i) {
+    const Vector2 before = (bed.line[i] - bed.line[i - 1]).normalized(), after = (bed.line[i + 1] - bed.line[i]).normalized();
+    if (before.dot(after) > sharpest_turn_cosine) continue;
+    problems.error(fmt::format("the bed doubles back at point {} of its line", i + 1), "mound.bed.line",
+                   "keep each bend under 120 degrees");
+    good = false;
+  }
+  return good;
+}
+
+/// At a bend the inner edge of a flat top gets shorter; where it would run backwards, the layer cannot be built so.
+void check_bends(const Bed& bed, double beyond, const std::string& what, Problems& problems) {
+  for (std::size_t i = 0; i + 1 < bed.line.size(); ++i) {
+    const Vector2 step = bed.line[i + 1] - bed.line[i];
+    const double out = 0.5 * bed.width + beyond;
+    double shorter[2] = {0, 0};  // on the left and the right side of the line
+    const auto add_bend = [&](const Vector2& before, const Vector2& after) {
+      const double turn = std::atan2(before.x() * after.y() - before.y() * after.x(), before.dot(after));
+      shorter[turn > 0 ? 0 : 1] += out * std::tan(0.5 * std::abs(turn));
+    };
+    if (i > 0) add_bend(bed.line[i] - bed.line[i - 1], step);
+    if (i + 2 < bed.line.size()) add_bend(step, bed.line[i + 2] - bed.line[i + 1]);
+    if (std::max(shorter[0], shorter[1]) < step.norm()) continue;
+    problems.error(fmt::format("the bend at point {} or {} of the bed's line is too tight for {}", i + 1, i + 2, what),
+                   "mound.bed.line", "make that piece of the bed longer, the bend gentler, or the bed narrower");
+  }
+}
+
+double greatest_beyond(const Layer& layer) { return std::max(layer.beyond.upslope, layer.beyond.downslope); }
+
+void check_layer(const Layer& layer, const std::string& where, Problems& problems) {
+  check_finite(layer.top, "the top", where + ".top", problems);
+  check_at_least(layer.crown, 0, "the crown", where + ".crown", problems);
+  check_faces(layer.beyond, "the distance beyond the bed", where + ".beyond", problems);
+  check_faces(layer.side, "the side slope (run to 1 of rise)", where + ".side", problems);
+}
+
+void check_bottom(const MoundDesign& design, Problems& problems) {
+  if (design.bottom_elevation.has_value() == design.least_sand.has_value()) {
+    problems.error(design.least_sand ? "the bed bottom is given twice, as an elevation and by its least sand"
+                                     : "the bed bottom is not given",
+                   "mound.bottom", "give either bottom = { elevation = ... } or bottom = { least_sand = ... }");
+  }
+  if (design.bottom_elevation) check_finite(*design.bottom_elevation, "the bed bottom", "mound.bottom.elevation", problems);
+  if (design.least_sand) check_at_least(*design.least_sand, 0, "the least sand", "mound.bottom.least_sand", problems);
+}
+
+}  // namespace
+
+Bed straight_bed(const Vector2& center, double azimuth, double length, double width) {
+  const Vector2 half = 0.5 * length * direction_of(azimuth);
+  return {{center - half, center + half}, width};
+}
+
+Problems check_design(const MoundDesign& design) {
+  Problems problems;
+  check_size(design.bed.width, "the bed's width", "mound.bed.width", problems);
+  const bool line_is_good = check_line(design.bed, problems);
+  check_bottom(design, problems);
+  if (design.downslope) check_finite(*design.downslope, "the downslope azimuth", "mound.downslope", problems);
+  check_at_least(design.prepare.strip, 0, "the strip", "prepare.strip", problems);
+  if (const auto& pit = design.prepare.undercut) {
+    check_finite(pit->elevation, "the pit's bottom", "prepare.undercut.elevation", problems);
+    check_faces(pit->beyond, "the pit's distance beyond the bed", "prepare.undercut.beyond", problems);
+    check_faces(pit->side, "the pit's side slope", "prepare.undercut.side", problems);
+  }
+  if (design.layers.empty()) {
+    problems.error("the mound has no layers", "layer", "add a [[layer]] for each material, in the order they go down");
+  }
+  std::set<std::string> names;
+  for (std::size_t i = 0; i < design.layers.size(); ++i) {
+    const Layer& layer = design.layers[i];
+    const std::string where = fmt::format("layer[{}] \"{}\"", i + 1, layer.name);
+    if (layer.name.empty()) problems.error("a layer has no name", where, "name it, for example \"core\"");
+    if (!layer.name.empty() && !names.insert(layer.name).second) {
+      problems.error("two layers have one name", where, "give each layer a name of its own");
+    }
+    check_layer(layer, where, problems);
+  }
+  if (line_is_good && !problems.has_errors()) {
+    check_bends(design.bed, 0, "the bed", problems);
+    for (const Layer& layer : design.layers) {
+      check_bends(design.bed, greatest_beyond(layer), "the flat top of \"" + layer.name + "\"", problems);
+    }
+  }
+  return problems;
+}
+
+}  // namespace moundwright

@@ -1,0 +1,67 @@
+// The design as planes: each layer's own shape in the mound frame, heights above the bed bottom.
+//
+// Mound frame: u runs along the bed from its left end to its right end (seen looking downslope), v is square to it
+// and points downslope; turning u a quarter counter-clockwise gives v. The origin is the middle of the bed's line.
+//
+// A layer is one concave piece for each straight piece of the bed: the least of some planes on a convex plan region
+// bounded by lines, and minus infinity outside. Where pieces overlap, the higher counts. A bend is cut at its
+// bisector, the same line for both sides, so that nothing is notched and nothing counted twice.
+#pragma once
+
+#include <vector>
+
+#include "geom/design.h"
+#include "geom/ground.h"
+
+namespace moundwright {
+
+/// a u + b v + c >= 0 on the inner side.
+struct PlanLine {
+  double a = 0, b = 0, c = 0;
+};
+
+/// Height above the bed bottom: a u + b v + c.
+struct ShapePlane {
+  double a = 0, b = 0, c = 0;
+  bool is_top = false;  // a top or crown plane, not a side
+};
+
+struct ConcavePiece {
+  std::vector<PlanLine> inside;     // all of them hold inside
+  std::vector<ShapePlane> planes;   // the height is the least of these; none for a region only
+};
+
+struct LayerShape {
+  std::vector<ConcavePiece> pieces;
+};
+
+struct MoundShape {
+  std::vector<LayerShape> layers;
+  std::vector<ConcavePiece> bed;   // the bed's outline, regions only
+  std::vector<ConcavePiece> pit;   // depth below zero counted upward: minus the pit's surface, above its own bottom
+  std::vector<Point2> line;        // the bed's centre line in the mound frame, left to right
+  double half_width = 0;
+  double reach = 0;                // no plane rises above zero farther out than this on level ground
+};
+
+/// Where the mound frame lies on the lot.
+struct Placement {
+  Point2 origin = Point2::Zero();  // easting, northing of the frame's origin
+  Point2 along = Point2::UnitX();  // unit vector of u in easting, northing
+  Point2 to_world(const Point2& uv) const { return origin + along * uv.x() + across() * uv.y(); }
+  Point2 to_mound(const Point2& world) const { return {along.dot(world - origin), across().dot(world - origin)}; }
+  Point2 across() const { return {-along.y(), along.x()}; }
+};
+
+/// The frame of a design whose downslope is known: the bed's line is taken in the order that puts downslope on its
+/// left hand. Throws Refusal if `design.downslope` is not set.
+Placement placement_of(const MoundDesign& design);
+
+/// Planes of every layer. The design must have passed check_design and have its downslope set.
+MoundShape shape_of(const MoundDesign& design);
+
+/// Unit vector (east, north) of an azimuth in degrees clockwise from north, and back (0 to 360).
+Point2 direction_of(double azimuth);
+double azimuth_of(const Point2& direction);
+
+}  // namespace moundwright

@@ -1,0 +1,154 @@
+#include "geom/toe.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+namespace moundwright {
+namespace {
+
+double cross(const Point2& a, const Point2& b) { return a.x() * b.y() - a.y() * b.x(); }
+
+Point2 left_of(const Point2& v) { return {-v.y(), v.x()}; }
+
+/// The bed's long edge at offset v, mitred at the bends: one point at each point of the centre line.
+std::vector<Point2> offset_line(const std::vector<Point2>& line, double v) {
+  std::vector<Point2> offset;
+  for (std::size_t i = 0; i < line.size(); ++i) {
+    const Point2 before = (i == 0 ? line[1] - line[0] : line[i] - line[i - 1]).normalized();
+    const Point2 after = (i + 1 == line.size() ? line[i] - line[i - 1] : line[i + 1] - line[i]).normalized();
+    const Point2 mitre = (left_of(before) + left_of(after)).normalized();
+    offset.push_back(line[i] + mitre * (v / mitre.dot(left_of(before))));
+  }
+  return offset;
+}
+
+std::vector<BedEdge> long_edges(const MoundShape& shape, double side) {
+  const std::vector<Point2> line = offset_line(shape.line, side * shape.half_width);
+  std::vector<BedEdge> edges;
+  for (std::size_t i = 0; i + 1 < line.size(); ++i) {
+    const Point2 along = (shape.line[i + 1] - shape.line[i]).normalized();
+    edges.push_back({line[i], line[i + 1], left_of(along) * side, i});
+  }
+  return edges;
+}
+
+BedEdge end_edge(const MoundShape& shape, bool is_left) {
+  const std::size_t n = shape.line.size();
+  const std::size_t piece = is_left ? 0 : n - 2;
+  const Point2 along = (shape.line[piece + 1] - shape.line[piece]).normalized();
+  const Point2& at = is_left ? shape.line.front() : shape.line.back();
+  const Point2 half = left_of(along) * shape.half_width;
+  return {at - half, at + half, is_left ? Point2(-along) : along, piece};
+}
+
+/// The loops of a toe in the mound frame.
+std::vector<Polygon2> in_mound_frame(const Ground& ground, const MoundPlan& plan, const std::vector<Polygon2>& loops) {
+  std::vector<Polygon2> turned = loops;
+  for (Polygon2& loop : turned) {
+    for (Point2& p : loop) p = plan.placement.to_mound(ground.to_world(p));
+  }
+  return turned;
+}
+
+/// Distance along a ray to the first crossing of any loop.
+std::optional<double> first_crossing(const std::vector<Polygon2>& loops, const Point2& from, const Point2& outward) {
+  double least = std::numeric_limits<double>::infinity();
+  for (const Polygon2& loop : loops) {
+    for (std::size_t i = 0; i < loop.size(); ++i) {
+      const Point2 p = loop[i] - from, q = loop[(i + 1) % loop.size()] - from;
+      const double side_p = cross(outward, p), side_q = cross(outward, q);
+      if ((side_p > 0) == (side_q > 0)) continue;
+      const Point2 at = p + (q - p) * (side_p / (side_p - side_q));
+      const double distance = outward.dot(at);
+      if (distance >= -1e-9 && distance < least) least = distance;
+    }
+  }
+  if (!std::isfinite(least)) return std::nullopt;
+  return std::max(0.0, least);
+}
+
+/// Cuts a segment to where f >= 0, f being linear with the given values at the ends; false if nothing is left.
+bool cut_segment(Point2& p, Point2& q, double fp, double fq) {
+  if (fp < 0 && fq < 0) return false;
+  if (fp < 0) p = p + (q - p) * (fp / (fp - fq));
+  else if (fq < 0) q = q + (p - q) * (fq / (fq - fp));
+  return true;
+}
+
+/// Widens least and most by the part of a toe segment that lies straight out from the edge, inside the edge's piece.
+void add_segment(const BedEdge& edge, const std::vector<PlanLine>& piece, Point2 p, Point2 q, double& least, double& most) {
+  const Point2 along = (edge.to - edge.from).normalized();
+  const double length = (edge.to - edge.from).norm();
+  const auto cut_by = [&](auto&& f) { return cut_segment(p, q, f(p), f(q)); };
+  if (!cut_by([&](const Point2& x) { return along.dot(x - edge.from); })) return;
+  if (!cut_by([&](const Point2& x) { return length - along.dot(x - edge.from); })) return;
+  if (!cut_by([&](const Point2& x) { return edge.outward.dot(x - edge.from); })) return;
+  for (const PlanLine& line : piece) {
+    if (!cut_by([&](const Point2& x) { return line.a * x.x() + line.b * x.y() + line.c; })) return;
+  }
+  for (const Point2& x : {p, q}) {
+    const double distance = edge.outward.dot(x - edge.from);
+    least = std::min(least, distance);
+    most = std::max(most, distance);
+  }
+}
+
+/// The lines at which a piece of a bent bed gives way to its neighbours: those of its region beyond the bed's own edges.
+std::vector<PlanLine> bends_of(const MoundShape& shape, std::size_t piece) {
+  const std::vector<PlanLine>& inside = shape.bed[piece].inside;
+  const std::size_t n = shape.line.size();
+  const std::size_t bends = (piece > 0 ? 1 : 0) + (piece + 2 < n ? 1 : 0);
+  return {inside.end() - static_cast<std::ptrdiff_t>(bends), inside.end()};
+}
+
+BermLength length_on(const MoundShape& shape, const std::vector<BedEdge>& edges, const std::vector<Polygon2>& outer) {
+  double total = 0;
+  for (const BedEdge& edge : edges) total += (edge.to - edge.from).norm();
+  BermLength result;
+  double left = 0.5 * total;
+  for (const BedEdge& edge : edges) {
+    const double length = (edge.to - edge.from).norm();
+    if (left <= length || &edge == &edges.back()) {
+      result.middle = first_crossing(outer, edge.from + (edge.to - edge.from) * (left / length), edge.outward).value_or(0.0);
+      break;
+    }
+    left -= length;
+  }
+  double least = std::numeric_limits<double>::infinity(), most = 0;
+  for (const BedEdge& edge : edges) {
+    const std::vector<PlanLine> bends = bends_of(shape, edge.piece);
+    for (const Polygon2& loop : outer) {
+      for (std::size_t i = 0; i < loop.size(); ++i) {
+        add_segment(edge, bends, loop[i], loop[(i + 1) % loop.size()], least, most);
+      }
+    }
+  }
+  if (std::isfinite(least)) result.least = least, result.most = most;
+  return result;
+}
+
+}  // namespace
+
+std::vector<BedEdge> bed_edges(const MoundShape& shape, Face face) {
+  switch (face) {
+    case Face::upslope: return long_edges(shape, -1);
+    case Face::downslope: return long_edges(shape, 1);
+    case Face::left: return {end_edge(shape, true)};
+    case Face::right: return {end_edge(shape, false)};
+  }
+  return {};
+}
+
+std::optional<double> distance_to_toe(const Ground& ground, const MoundPlan& plan, const ToeLine& toe, const Point2& from,
+                                      const Point2& outward) {
+  return first_crossing(in_mound_frame(ground, plan, toe.outer), from, outward);
+}
+
+BermLengths berm_lengths(const Ground& ground, const MoundPlan& plan, const ToeLine& toe) {
+  const std::vector<Polygon2> outer = in_mound_frame(ground, plan, toe.outer);
+  const auto on = [&](Face face) { return length_on(plan.shape, bed_edges(plan.shape, face), outer); };
+  return {on(Face::upslope), on(Face::downslope), on(Face::left), on(Face::right)};
+}
+
+}  // namespace moundwright

@@ -1,0 +1,243 @@
+// From loose stretches of the toe, as the kernel meets them triangle by triangle, to closed loops.
+//
+// Every stretch is directed with the mound on its left. Its two ends are known by what they lie on, never by their
+// coordinates alone: an end on a TIN edge meets the one end that comes through the same edge from the other triangle;
+// an end inside a triangle meets its partner inside that triangle; ends at vertical sides and at the outside of the
+// survey meet among themselves. Only where several pairs lie on one carrier does distance decide which is whose.
+#pragma once
+
+#include <algorithm>
+#include <cstdint>
+#include <limits>
+#include <utility>
+#include <vector>
+
+#include "geom/number.h"
+
+namespace moundwright {
+
+template <class FT>
+struct PlanPoint {
+  FT x, y;
+};
+
+/// What an end of a stretch lies on.
+using Carrier = std::uint64_t;
+inline Carrier tin_edge_carrier(std::uint32_t v, std::uint32_t w) {
+  return (static_cast<Carrier>(std::min(v, w)) << 32) | std::max(v, w);
+}
+inline Carrier triangle_carrier(std::uint32_t t) { return (Carrier{0xffffffff} << 32) | t; }
+constexpr Carrier wall_carrier = ~Carrier{0};  // vertical sides and the outside of the survey
+
+template <class FT>
+struct ToeStretch {
+  PlanPoint<FT> from, to;
+  Carrier from_carrier, to_carrier;
+  bool off_survey = false;  // not a toe: here the mound still stands above the ground where the survey ends
+};
+
+/// One side of a stretch of a vertical side that stands above ground.
+template <class FT>
+struct WallStretch {
+  int wall;
+  PlanPoint<FT> from, to;  // the mound's piece on the left
+};
+
+/// A closed loop of the footprint's boundary: counter-clockwise around mound, clockwise around a hole in it.
+template <class FT>
+struct ToeLoop {
+  std::vector<PlanPoint<FT>> points;      // not repeated at the end
+  std::vector<bool> off_survey;           // of the stretch from each point to the next
+  FT twice_area{0};
+};
+
+namespace toe_trace_detail {
+
+template <class FT>
+FT distance_squared(const PlanPoint<FT>& p, const PlanPoint<FT>& q) {
+  return (p.x - q.x) * (p.x - q.x) + (p.y - q.y) * (p.y - q.y);
+}
+
+template <class FT>
+FT snap_distance() {
+  return std::is_floating_point_v<FT> ? FT(1e-9) : FT(0);
+}
+
+/// A stretch of one wall along the wall's own direction.
+template <class FT>
+struct Interval {
+  FT from, to;
+  PlanPoint<FT> from_point, to_point;
+};
+
+/// Joins intervals that touch or overlap.
+template <class FT>
+std::vector<Interval<FT>> merged(std::vector<Interval<FT>> intervals) {
+  std::sort(intervals.begin(), intervals.end(),
+            [](const Interval<FT>& p, const Interval<FT>& q) { return p.from < q.from; });
+  std::vector<Interval<FT>> result;
+  for (const Interval<FT>& next : intervals) {
+    if (!result.empty() && next.from <= result.back().to + snap_distance<FT>()) {
+      if (next.to > result.back().to) result.back().to = next.to, result.back().to_point = next.to_point;
+    } else {
+      result.push_back(next);
+    }
+  }
+  return result;
+}
+
+/// What is in `mine` and not in `other`; both merged.
+template <class FT>
+std::vector<Interval<FT>> without(const std::vector<Interval<FT>>& mine, const std::vector<Interval<FT>>& other) {
+  std::vector<Interval<FT>> result;
+  const FT snap = snap_distance<FT>();
+  for (Interval<FT> rest : mine) {
+    for (const Interval<FT>& cut : other) {
+      if (cut.to <= rest.from || cut.from >= rest.to) continue;
+      if (cut.from > rest.from + snap) {
+        result.push_back({rest.from, cut.from, rest.from_point, cut.from_point});
+      }
+      rest.from = cut.to, rest.from_point = cut.to_point;
+    }
+    if (rest.to > rest.from + snap) result.push_back(rest);
+  }
+  return result;
+}
+
+/// Where a vertical side is the toe: mound on one side of it and none on the other.
+template <class FT>
+void add_walls(std::vector<WallStretch<FT>> walls, std::vector<ToeStretch<FT>>& stretches) {
+  std::stable_sort(walls.begin(), walls.end(),
+                   [](const WallStretch<FT>& p, const WallStretch<FT>& q) { return p.wall < q.wall; });
+  for (std::size_t first = 0; first < walls.size();) {
+    std::size_t last = first;
+    while (last < walls.size() && walls[last].wall == walls[first].wall) ++last;
+    const FT dx = walls[first].to.x - walls[first].from.x, dy = walls[first].to.y - walls[first].from.y;
+    const double length = std::sqrt(approximate(FT(dx * dx + dy * dy)));
+    const FT ux = length > 0 ? FT(dx / FT(length)) : FT(0), uy = length > 0 ? FT(dy / FT(length)) : FT(0);
+    std::vector<Interval<FT>> sides[2];
+    for (std::size_t i = first; i < last; ++i) {
+      const WallStretch<FT>& w = walls[i];
+      const FT from = ux * w.from.x + uy * w.from.y, to = ux * w.to.x + uy * w.to.y;
+      if (from < to) {
+        sides[0].push_back({from, to, w.from, w.to});
+      } else if (to < from) {
+        sides[1].push_back({to, from, w.to, w.from});
+      }
+    }
+    for (auto& side : sides) side = merged(std::move(side));
+    for (const Interval<FT>& i : without(sides[0], sides[1])) {
+      stretches.push_back({i.from_point, i.to_point, wall_carrier, wall_carrier});
+    }
+    for (const Interval<FT>& i : without(sides[1], sides[0])) {
+      stretches.push_back({i.to_point, i.from_point, wall_carrier, wall_carrier});
+    }
+    first = last;
+  }
+}
+
+struct End {
+  Carrier carrier;
+  std::uint32_t stretch;
+  bool arrives;
+};
+
+/// For ends on one carrier: each arriving stretch goes on with the nearest leaving one that is still free.
+template <class FT>
+void match_nearest(const std::vector<ToeStretch<FT>>& stretches, const std::vector<std::uint32_t>& arriving,
+                   std::vector<std::uint32_t>& leaving, std::vector<std::int64_t>& next,
+                   std::vector<std::uint32_t>& unmatched) {
+  for (const std::uint32_t a : arriving) {
+    std::size_t best = leaving.size();
+    for (std::size_t i = 0; i < leaving.size(); ++i) {
+      if (best == leaving.size() || distance_squared(stretches[a].to, stretches[leaving[i]].from) <
+                                        distance_squared(stretches[a].to, stretches[leaving[best]].from)) {
+        best = i;
+      }
+    }
+    if (best == leaving.size()) {
+      unmatched.push_back(a);
+      continue;
+    }
+    next[a] = leaving[best];
+    leaving.erase(leaving.begin() + static_cast<std::ptrdiff_t>(best));
+  }
+}
+
+/// Of each stretch, the one that goes on from its end.
+template <class FT>
+std::vector<std::int64_t> successors(const std::vector<ToeStretch<FT>>& stretches) {
+  std::vector<End> ends;
+  ends.reserve(2 * stretches.size());
+  for (std::uint32_t i = 0; i < stretches.size(); ++i) {
+    ends.push_back({stretches[i].from_carrier, i, false});
+    ends.push_back({stretches[i].to_carrier, i, true});
+  }
+  std::sort(ends.begin(), ends.end(), [](const End& p, const End& q) { return p.carrier < q.carrier; });
+  std::vector<std::int64_t> next(stretches.size(), -1);
+  std::vector<std::uint32_t> arriving, leaving, lost_arriving, lost_leaving, never;
+  for (std::size_t first = 0; first < ends.size();) {
+    std::size_t last = first + 1;
+    while (last < ends.size() && ends[last].carrier == ends[first].carrier) ++last;
+    if (last - first == 2 && ends[first].arrives != ends[first + 1].arrives) {  // nearly always
+      const End& in = ends[first].arrives ? ends[first] : ends[first + 1];
+      const End& out = ends[first].arrives ? ends[first + 1] : ends[first];
+      next[in.stretch] = out.stretch;
+    } else {
+      arriving.clear(), leaving.clear();
+      for (std::size_t i = first; i < last; ++i) (ends[i].arrives ? arriving : leaving).push_back(ends[i].stretch);
+      match_nearest(stretches, arriving, leaving, next, lost_arriving);
+      lost_leaving.insert(lost_leaving.end(), leaving.begin(), leaving.end());
+    }
+    first = last;
+  }
+  // Left over only where the toe runs exactly through a shot along a vertical side: distance is all there is.
+  match_nearest(stretches, lost_arriving, lost_leaving, next, never);
+  return next;
+}
+
+}  // namespace toe_trace_detail
+
+/// Closed loops from stretches and walls; what cannot be closed is dropped.
+template <class FT>
+std::vector<ToeLoop<FT>> trace_loops(std::vector<ToeStretch<FT>> stretches, std::vector<WallStretch<FT>> walls) {
+  using namespace toe_trace_detail;
+  if (!walls.empty()) add_walls(std::move(walls), stretches);
+  std::vector<std::int64_t> next = successors(stretches);
+  std::vector<ToeLoop<FT>> loops;
+  for (std::size_t start = 0; start < stretches.size(); ++start) {
+    if (next[start] < 0) continue;
+    ToeLoop<FT> loop;
+    std::int64_t at = static_cast<std::int64_t>(start);
+    while (at >= 0 && next[static_cast<std::size_t>(at)] >= 0) {
+      const ToeStretch<FT>& stretch = stretches[static_cast<std::size_t>(at)];
+      loop.points.push_back(stretch.from);
+      loop.off_survey.push_back(stretch.off_survey);
+      at = std::exchange(next[static_cast<std::size_t>(at)], -1);
+    }
+    const PlanPoint<FT>& origin = loop.points.front();
+    for (std::size_t i = 1; i + 1 < loop.points.size(); ++i) {
+      const PlanPoint<FT>& p = loop.points[i];
+      const PlanPoint<FT>& q = loop.points[i + 1];
+      loop.twice_area += (p.x - origin.x) * (q.y - origin.y) - (q.x - origin.x) * (p.y - origin.y);
+    }
+    if (loop.points.size() > 2) loops.push_back(std::move(loop));
+  }
+  return loops;
+}
+
+/// True if p lies inside the loop, whichever way it turns (crossing number).
+template <class FT>
+bool is_inside(const ToeLoop<FT>& loop, const PlanPoint<FT>& p) {
+  bool inside = false;
+  for (std::size_t i = 0, j = loop.points.size() - 1; i < loop.points.size(); j = i++) {
+    const PlanPoint<FT>& a = loop.points[i];
+    const PlanPoint<FT>& b = loop.points[j];
+    if ((a.y > p.y) == (b.y > p.y)) continue;
+    const FT side = (b.x - a.x) * (p.y - a.y) - (p.x - a.x) * (b.y - a.y);
+    if ((side > FT(0)) == (b.y > a.y)) inside = !inside;
+  }
+  return inside;
+}
+
+}  // namespace moundwright

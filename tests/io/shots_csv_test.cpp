@@ -1,0 +1,414 @@
+#include "io/shots_csv.h"
+
+#include <fmt/format.h>
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+#include <rapidcheck/gtest.h>
+
+#include <algorithm>
+#include <array>
+
+#include "io/csv_text.h"
+#include "scratch.h"
+
+namespace moundwright {
+namespace {
+
+using testing::AllOf;
+using testing::Each;
+using testing::ElementsAre;
+using testing::Field;
+using testing::HasSubstr;
+using testing::IsEmpty;
+using testing::SizeIs;
+
+Survey read(std::string_view csv, const ShotsOptions& options = {}) { return shots_from_csv(csv, "g.csv", options); }
+
+std::vector<Problem> refused(std::string_view csv, const ShotsOptions& options = {}) {
+  return problems_of([&] { read(csv, options); });
+}
+
+ShotsOptions columns(std::vector<std::string> words) {
+  ShotsOptions options;
+  options.columns = std::move(words);
+  return options;
+}
+
+ShotsOptions codes(std::vector<std::string> breaklines, std::vector<std::string> skip = {}) {
+  ShotsOptions options;
+  options.codes = {std::move(breaklines), std::move(skip)};
+  return options;
+}
+
+auto is_shot(const std::string& point, double n, double e, double z, const std::string& description, int line) {
+  return AllOf(Field(&Shot::point, point), Field(&Shot::northing, n), Field(&Shot::easting, e),
+               Field(&Shot::elevation, z), Field(&Shot::description, description), Field(&Shot::line, line));
+}
+
+// --- layouts -------------------------------------------------------------------------------------------------------
+
+TEST(ShotsCsv, WithoutHeaderTheOrderIsPointNorthingEastingElevationDescription) {
+  EXPECT_THAT(read("1,5000.5,4890.25,100.2,GS\n2,5010,4891,-1.5e0\n").all,
+              ElementsAre(is_shot("1", 5000.5, 4890.25, 100.2, "GS", 1), is_shot("2", 5010, 4891, -1.5, "", 2)));
+}
+
+TEST(ShotsCsv, AHeaderTellsTheOrder) {
+  for (const char* header : {"Description,Elevation,Easting,Northing,Point", "DESC,Elev.,E,N,Pt", "code,z,x,y,NO",
+                             "descr,Elev (ft),East [ft],North,Pt. No.", "Desc,ELEV,e,n,name"}) {
+    EXPECT_THAT(read(std::string(header) + "\nGS,100.2,4890.25,5000.5,A-1\n").all,
+                ElementsAre(is_shot("A-1", 5000.5, 4890.25, 100.2, "GS", 2)))
+        << header;
+  }
+}
+
+TEST(ShotsCsv, ColumnsTellTheOrderWhereThereIsNoHeader) {
+  const auto options = columns({"point", "easting", "northing", "ignore", "elevation"});
+  EXPECT_THAT(read("1,4890,5000,99,100.2,GS\n", options).all, ElementsAre(is_shot("1", 5000, 4890, 100.2, "", 1)));
+}
+
+TEST(ShotsCsv, ColumnsMayAgreeWithAHeaderOrNameWhatItDoesNot) {
+  EXPECT_THAT(read("pt,Hoehe,n,e,desc\n1,100.2,5000,4890,GS\n", columns({"point", "elevation", "northing"})).all,
+              ElementsAre(is_shot("1", 5000, 4890, 100.2, "GS", 2)));
+}
+
+TEST(ShotsCsv, OtherColumnsArePassedOver) {
+  EXPECT_THAT(read("date,pt,n,e,z,hrms\nMay 2,1,5000,4890,100.2,0.02\n").all,
+              ElementsAre(is_shot("1", 5000, 4890, 100.2, "", 2)));
+  EXPECT_THAT(read("1,5000,4890,100.2,GS,more,,,\n").all, ElementsAre(is_shot("1", 5000, 4890, 100.2, "GS", 1)));
+}
+
+TEST(ShotsCsv, SeparatorsAreFoundOut) {
+  EXPECT_THAT(read("1;5000;4890;100.2;GS, wet\n").all, ElementsAre(is_shot("1", 5000, 4890, 100.2, "GS, wet", 1)));
+  EXPECT_THAT(read("1\t5000\t4890\t100.2\tGS, wet; soft\n").all,
+              ElementsAre(is_shot("1", 5000, 4890, 100.2, "GS, wet; soft", 1)));
+  EXPECT_THAT(read("\"a;;;;;b\",5000,4890,100.2,GS\n").all,
+              ElementsAre(is_shot("a;;;;;b", 5000, 4890, 100.2, "GS", 1)));
+}
+
+TEST(ShotsCsv, QuotesCommentsBlankLinesAndEveryEndOfLine) {
+  const auto survey = read(
+      "\xEF\xBB\xBF# lot 7\r\n"
+      "\r\n"
+      "1 , +5000 ,4890, 100.2 ,\"EP, \"\"old\"\"\r\ntop\"\r\n"
+      ",,,,\r"
+      "  # between\n"
+      "2,5001,4891,100.3, 12\" pipe \n"
+      "3,5002,4892,100.4,last");
+  EXPECT_THAT(survey.all,
+              ElementsAre(is_shot("1", 5000, 4890, 100.2, "EP, \"old\"\r\ntop", 3),
+                          is_shot("2", 5001, 4891, 100.3, "12\" pipe", 7), is_shot("3", 5002, 4892, 100.4, "last", 8)));
+  EXPECT_THAT(survey.notes.all, IsEmpty());
+}
+
+// --- what is refused -------------------------------------------------------------------------------------------------
+
+TEST(ShotsCsvRefusal, NumbersThatAreNone) {
+  EXPECT_THAT(refused("1,5000,4890,10o.2\n"), ElementsAre(is_error("g.csv line 1, column elevation", "\"10o.2\"")));
+  EXPECT_THAT(refused("1,abc,4890,100\n"), ElementsAre(is_error("g.csv line 1, column northing", "\"abc\"")));
+  EXPECT_THAT(refused("1,5000,0x10,100\n"), ElementsAre(is_error("g.csv line 1, column easting", "\"0x10\"")));
+  EXPECT_THAT(refused("1,5000,+-1,100\n"), ElementsAre(is_error("g.csv line 1, column easting", "\"+-1\"")));
+  EXPECT_THAT(refused("1,5000,++1,100\n"), ElementsAre(is_error("g.csv line 1, column easting", "\"++1\"")));
+  EXPECT_THAT(refused("1,5000,+,100\n"), ElementsAre(is_error("g.csv line 1, column easting", "\"+\"")));
+}
+
+TEST(ShotsCsvRefusal, NumbersThatAreNotFinite) {
+  for (const std::string text : {"nan", "NaN", "inf", "-inf", "Infinity", "1e999"}) {
+    EXPECT_THAT(refused("1,5000,4890,100\n2,5000," + text + ",100\n"),
+                ElementsAre(is_error("g.csv line 2, column easting", "not a finite number: \"" + text + "\"")));
+  }
+}
+
+TEST(ShotsCsvRefusal, DecimalCommas) {
+  const auto problems = refused("1;5000,12;4890;100\n");
+  EXPECT_THAT(problems, ElementsAre(is_error("g.csv line 1, column northing", "comma in it: \"5000,12\"")));
+  EXPECT_THAT(problems.front().what_to_do, HasSubstr("decimal point"));
+  EXPECT_THAT(refused("1;5000,12;4890,5;100,25\n"), SizeIs(3));  // as many commas as semicolons
+  EXPECT_THAT(refused("1,\"5,000.00\",4890,100\n"),
+              ElementsAre(is_error("g.csv line 1, column northing", "\"5,000.00\"")));
+}
+
+TEST(ShotsCsvRefusal, MissingFields) {
+  EXPECT_THAT(refused("1,5000,4890,\n"),
+              ElementsAre(is_error("g.csv line 1, column elevation", "the elevation is missing")));
+  EXPECT_THAT(refused(",5000,4890,100\n"), ElementsAre(is_error("g.csv line 1, column point", "the point is missing")));
+  EXPECT_THAT(
+      refused("1,5000,4890,100\n2,5000\n"),
+      ElementsAre(is_error("g.csv line 2, column easting", "the line has 2 fields, and it would be number 3"),
+                  is_error("g.csv line 2, column elevation", "the line has 2 fields, and it would be number 4")));
+}
+
+TEST(ShotsCsvRefusal, MissingColumns) {
+  EXPECT_THAT(refused("pt,n,e,height\n1,5000,4890,100\n"),
+              ElementsAre(is_error("g.csv line 1, column elevation", "pt, n, e, height")));
+  EXPECT_THAT(refused("1,5000,4890,100\n", columns({"point", "northing", "easting"})),
+              ElementsAre(is_error("g.csv, column elevation", "the job's columns have no elevation")));
+  EXPECT_THAT(refused("pt,n,northing,e,z\n1,5000,5000,4890,100\n"),
+              ElementsAre(is_error("g.csv line 1, column northing", "two columns, 2 and 3, hold the northing")));
+}
+
+TEST(ShotsCsvRefusal, ColumnsThatContradictTheHeader) {
+  const auto problems = refused("pt,e,n,z\n1,4890,5000,100\n", columns({"point", "northing", "easting", "elevation"}));
+  EXPECT_THAT(problems,
+              ElementsAre(is_error("g.csv line 1, column northing", "column 2 is \"e\" by the header but northing"),
+                          is_error("g.csv line 1, column easting", "column 3 is \"n\" by the header but easting")));
+}
+
+TEST(ShotsCsvRefusal, ColumnWordsThatNameNoColumn) {
+  const auto problems = refused("1,5000,4890,100\n", columns({"point", "nothing", "easting", "elevation"}));
+  ASSERT_THAT(problems,
+              ElementsAre(is_error("g.csv", "\"nothing\""), is_error("g.csv, column northing", "no northing")));
+  EXPECT_EQ(problems.front().what_to_do, "Did you mean \"northing\"?");
+}
+
+TEST(ShotsCsvRefusal, FilesWithoutShots) {
+  EXPECT_THAT(refused(""), ElementsAre(is_error("g.csv", "the file is empty")));
+  for (const char* csv : {"\n\n", "# only this\n", "pt,n,e,z\n", ",,,\n", "\xEF\xBB\xBF"}) {
+    EXPECT_THAT(refused(csv), ElementsAre(is_error("g.csv", "there are no shots"))) << csv;
+  }
+  EXPECT_THAT(refused("1,5000,4890,100,BM\n", codes({}, {"BM"})), ElementsAre(is_error("g.csv", "no ground is left")));
+}
+
+TEST(ShotsCsvRefusal, FilesThatAreNotPlainText) {
+  EXPECT_THAT(refused(std::string_view("\xFF\xFE"
+                                       "1\0,\0",
+                                       6)),
+              ElementsAre(is_error("g.csv", "UTF-16")));
+  EXPECT_THAT(refused(std::string_view("1,5000,4890,100\n\0\0", 18)), ElementsAre(is_error("g.csv", "not text")));
+}
+
+TEST(ShotsCsvRefusal, BrokenQuotes) {
+  EXPECT_THAT(refused("1,5000,4890,100,GS\n2,5001,4890,100,\"EP\n3,5002,4890,100\n"),
+              ElementsAre(is_error("g.csv line 2", "never closed")));
+  EXPECT_THAT(refused("1,5000,4890,100,\"EP\" top\n"),
+              ElementsAre(is_error("g.csv line 1", "follows a closing quote: top")));
+}
+
+TEST(ShotsCsvRefusal, EveryProblemIsToldAtOnceUpToFifty) {
+  EXPECT_THAT(
+      refused("1,x,4890,100\n2,5000,nan,100\n3,5000,4890\n"),
+      ElementsAre(is_error("g.csv line 1, column northing", "\"x\""), is_error("g.csv line 2, column easting", "nan"),
+                  is_error("g.csv line 3, column elevation", "missing")));
+  std::string csv;
+  for (int i = 1; i <= 73; ++i) csv += fmt::format("{},5000,4890,bad{}\n", i, i);
+  const auto problems = refused(csv);
+  ASSERT_THAT(problems, SizeIs(51));
+  EXPECT_THAT(problems[49].what, HasSubstr("bad50"));
+  EXPECT_EQ(problems[50].what, "and 23 more errors");
+}
+
+// --- point numbers ---------------------------------------------------------------------------------------------------
+
+TEST(ShotsCsvNumbers, TwoPointsOfOneNumberAreToldWithBothLines) {
+  const auto survey = read("1,5000,4890,100\n2,5001,4890,100\n1,5002,4890,100\n2,5001,4890,100\n");
+  EXPECT_THAT(survey.notes.all,
+              ElementsAre(is_warning("g.csv line 3", "two points share the number 1 at different places"),
+                          is_warning("g.csv line 4", "point 2 is there twice, at the same place: see line 2")));
+  EXPECT_THAT(survey.notes.all[0].what, HasSubstr("on line 1"));
+  EXPECT_THAT(survey.ground_shots, SizeIs(4));
+}
+
+// --- codes -----------------------------------------------------------------------------------------------------------
+
+TEST(ShotsCsvCodes, ShotsOfOneCodeJoinInFileOrder) {
+  const auto survey = read("1,1,0,0,EP top\n2,2,0,0,GS\n3,3,0,0,ep\n4,4,0,0,DITCH\n5,5,0,0,EPX\n6,6,0,0,Ditch\n",
+                           codes({"EP", "DITCH"}));
+  EXPECT_THAT(survey.breaklines, ElementsAre(ElementsAre(3, 5), ElementsAre(0, 2)));
+  EXPECT_THAT(survey.ground_shots, SizeIs(6));
+}
+
+TEST(ShotsCsvCodes, DigitsBehindACodeMakeLinesOfTheirOwn) {
+  const auto survey =
+      read("1,1,0,0,EP1\n2,2,0,0,EP2\n3,3,0,0,EP1\n4,4,0,0,EP2\n5,5,0,0,EP\n6,6,0,0,EP\n", codes({"EP"}));
+  EXPECT_THAT(survey.breaklines, ElementsAre(ElementsAre(4, 5), ElementsAre(0, 2), ElementsAre(1, 3)));
+}
+
+TEST(ShotsCsvCodes, CloseEndsALineWhereItBegan) {
+  const auto survey =
+      read("1,1,0,0,POND\n2,2,0,0,POND\n3,2,2,0,pond close\n4,4,0,0,POND\n5,5,0,0,POND\n", codes({"POND"}));
+  EXPECT_THAT(survey.breaklines, ElementsAre(ElementsAre(0, 1, 2, 0), ElementsAre(3, 4)));
+}
+
+TEST(ShotsCsvCodes, SkippedShotsAreKeptButAreNotGround) {
+  const auto survey = read("9,1,0,0,BM 1\n1,2,0,0,EP\n2,3,0,0,well3\n3,4,0,0,EP\n", codes({"EP"}, {"BM", "WELL"}));
+  EXPECT_THAT(survey.all, SizeIs(4));
+  ASSERT_THAT(survey.ground_shots, SizeIs(2));
+  EXPECT_EQ(survey.ground_shots[1].point, "3");
+  EXPECT_THAT(survey.breaklines, ElementsAre(ElementsAre(0, 1)));  // counts ground shots
+}
+
+TEST(ShotsCsvCodes, ACodeGivenInFullGoesBeforeOneThatNeedsDigits) {
+  const auto survey = read("1,1,0,0,EP1\n2,2,0,0,EP1\n3,3,0,0,EP2\n", codes({"EP1"}, {"EP"}));
+  EXPECT_THAT(survey.breaklines, ElementsAre(ElementsAre(0, 1)));
+  EXPECT_THAT(survey.ground_shots, SizeIs(2));
+}
+
+TEST(ShotsCsvCodes, ALineOfOneShotIsToldAndLeftOut) {
+  const auto survey = read("1,1,0,0,GS\n2,2,0,0,EP\n", codes({"EP"}));
+  EXPECT_THAT(survey.breaklines, IsEmpty());
+  EXPECT_THAT(survey.notes.all,
+              ElementsAre(is_warning("g.csv line 2", "only one shot has the breakline code EP (point 2)")));
+}
+
+TEST(ShotsCsvCodes, ACodeThatNoShotHasIsToldWithTheNearestSeen) {
+  const auto survey = read("1,1,0,0,DITHC1\n2,2,0,0,GS\n", codes({"DITCH"}, {"ROCK"}));
+  ASSERT_THAT(survey.notes.all, ElementsAre(is_warning("g.csv", "no shot has the breakline code DITCH"),
+                                            is_warning("g.csv", "no shot has the skip code ROCK")));
+  EXPECT_EQ(survey.notes.all[0].what_to_do, "Did you mean \"DITHC\"?");
+  EXPECT_EQ(survey.notes.all[1].what_to_do, "");
+}
+
+TEST(ShotsCsvCodes, ACodeCannotBeBoth) {
+  EXPECT_THAT(refused("1,1,0,0,EP\n2,1,1,0,GS\n", codes({"EP"}, {"ep"})),
+              testing::Contains(is_error("", "the code EP is both a breakline's and skipped")));
+}
+
+// --- files -----------------------------------------------------------------------------------------------------------
+
+TEST(ShotsCsvFiles, ABreaklineFileIsOneLineAndItsShotsAreGround) {
+  const Scratch scratch;
+  const auto ground = scratch.put("ground.csv", "1,1,0,10,GS\n2,2,0,10,EP\n");
+  ShotsOptions options = codes({}, {"EDGE"});
+  options.codes.skip.clear();
+  options.breakline_files = {scratch.put("drive.csv", "n,e,z,pt\n5,5,10,51\n2,0,10,2\n6,6,10,52\n"),
+                             scratch.put("wall.csv", "61,7,7,10,x\n62,8,8,10,x\n63,8,7,10,x close\n")};
+  const auto survey = read_shots(ground, options);
+  EXPECT_THAT(survey.ground_shots, SizeIs(7));
+  EXPECT_THAT(survey.all, SizeIs(7));
+  EXPECT_THAT(survey.breaklines, ElementsAre(ElementsAre(2, 1, 3), ElementsAre(4, 5, 6, 4)));
+  EXPECT_THAT(survey.notes.all, IsEmpty());
+}
+
+TEST(ShotsCsvFiles, ANumberSharedBetweenFilesIsToldWithBoth) {
+  const Scratch scratch;
+  ShotsOptions options;
+  options.breakline_files = {scratch.put("drive.csv", "1,5,5,10\n2,6,6,10\n")};
+  const auto survey = read_shots(scratch.put("ground.csv", "1,1,0,10\n3,3,3,3\n"), options);
+  EXPECT_THAT(survey.notes.all, ElementsAre(is_warning("drive.csv line 1", "on ground.csv line 1")));
+}
+
+TEST(ShotsCsvFiles, ProblemsOfAllFilesComeTogether) {
+  const Scratch scratch;
+  ShotsOptions options;
+  options.breakline_files = {scratch.put("drive.csv", "51,5,5,x\n"), scratch / "gone.csv"};
+  EXPECT_THAT(problems_of([&] { read_shots(scratch.put("ground.csv", "1,x,0,10\n"), options); }),
+              ElementsAre(is_error("ground.csv line 1, column northing", "\"x\""),
+                          is_error("drive.csv line 1, column elevation", "\"x\""),
+                          is_error(scratch / "gone.csv", "there is no such file")));
+}
+
+TEST(ShotsCsvFiles, ABreaklineFileOfOneShotIsTold) {
+  const Scratch scratch;
+  ShotsOptions options;
+  options.breakline_files = {scratch.put("drive.csv", "51,5,5,10\n")};
+  const auto survey = read_shots(scratch.put("ground.csv", "1,1,0,10\n"), options);
+  EXPECT_THAT(survey.notes.all, ElementsAre(is_warning("drive.csv", "the breakline has 1 shot")));
+  EXPECT_THAT(survey.breaklines, IsEmpty());
+}
+
+TEST(ShotsCsvFiles, AMissingSurveyIsRefusedByItsPath) {
+  const Scratch scratch;
+  EXPECT_THAT(problems_of([&] { read_shots(scratch / "gone.csv"); }),
+              ElementsAre(is_error(scratch / "gone.csv", "there is no such file")));
+}
+
+// --- any shots, written any way, read back equal ---------------------------------------------------------------------
+
+std::string quoted(const std::string& text) {
+  std::string out = "\"";
+  for (const char c : text) out += c == '"' ? std::string("\"\"") : std::string(1, c);
+  return out + '"';
+}
+
+std::string field(const std::string& text, char separator, bool always) {
+  const bool needs = text.find_first_of(std::string("\"\r\n#") + separator) != std::string::npos || text.empty() ||
+                     text.front() == ' ' || text.back() == ' ' || text.front() == '\t' || text.back() == '\t';
+  return always || (needs && !text.empty()) ? quoted(text) : text;
+}
+
+rc::Gen<double> any_finite() {
+  return rc::gen::suchThat(
+      rc::gen::oneOf(rc::gen::arbitrary<double>(),
+                     rc::gen::map(rc::gen::inRange(-99999999, 99999999), [](int n) { return n / 100.0; })),
+      [](double v) { return std::isfinite(v); });
+}
+
+rc::Gen<std::string> any_text() {
+  return rc::gen::container<std::string>(rc::gen::elementOf(std::string("EP 12,;\t\"#\r\nx.é")));
+}
+
+struct Spelling {
+  char separator;
+  std::string end_of_line;
+  std::vector<std::size_t> order;  // the column each field holds; 5 for one of no interest
+  bool header, columns, mark, comments;
+};
+
+const std::array<std::string, 6> column_words = {"point", "northing", "easting", "elevation", "description", "ignore"};
+
+std::string written(const std::vector<Shot>& shots, const Spelling& how) {
+  std::string csv = how.mark ? "\xEF\xBB\xBF" : "";
+  const auto line = [&](const auto& cell) {
+    for (std::size_t i = 0; i < how.order.size(); ++i) {
+      if (i > 0) csv += how.separator;
+      csv += cell(how.order[i]);
+    }
+    csv += how.end_of_line;
+  };
+  if (how.header) line([](std::size_t column) { return column_words[column]; });
+  for (const Shot& shot : shots) {
+    if (how.comments) csv += "# a comment" + how.end_of_line + how.end_of_line;
+    line([&](std::size_t column) {
+      switch (column) {
+        case 0:
+          return field(shot.point, how.separator, false);
+        case 1:
+          return fmt::format("{}", shot.northing);
+        case 2:
+          return fmt::format(" {}", shot.easting);
+        case 3:
+          return fmt::format("{} ", shot.elevation);
+        case 4:
+          return field(shot.description, how.separator, *rc::gen::arbitrary<bool>());
+        default:
+          return field("12 \"in, out\"; x", how.separator, true);
+      }
+    });
+  }
+  return csv;
+}
+
+RC_GTEST_PROP(ShotsCsvProperty, WhatIsWrittenReadsBackEqual, ()) {
+  Spelling how;
+  how.separator = *rc::gen::element(',', ';', '\t');
+  how.end_of_line = *rc::gen::element<std::string>("\n", "\r\n", "\r");
+  how.order = {0, 1, 2, 3, 4, 5, 5};
+  for (std::size_t i = how.order.size(); i > 1; --i)
+    std::swap(how.order[i - 1], how.order[*rc::gen::inRange<std::size_t>(0, i)]);
+  how.header = *rc::gen::arbitrary<bool>();
+  how.columns = !how.header || *rc::gen::arbitrary<bool>();
+  how.mark = *rc::gen::arbitrary<bool>();
+  how.comments = *rc::gen::arbitrary<bool>();
+
+  std::vector<Shot> shots(*rc::gen::inRange<std::size_t>(1, 20));
+  for (std::size_t i = 0; i < shots.size(); ++i) {
+    shots[i].point = fmt::format("{}{}", *any_text(), i);
+    shots[i].northing = *any_finite(), shots[i].easting = *any_finite(), shots[i].elevation = *any_finite();
+    shots[i].description = *any_text();
+  }
+  ShotsOptions options;
+  if (how.columns) {
+    for (const std::size_t column : how.order) options.columns.push_back(column_words[column]);
+  }
+  const Survey survey = read(written(shots, how), options);
+  RC_ASSERT(survey.all.size() == shots.size());
+  for (std::size_t i = 0; i < shots.size(); ++i) {
+    RC_ASSERT(survey.all[i].point == shots[i].point);
+    RC_ASSERT(survey.all[i].northing == shots[i].northing);
+    RC_ASSERT(survey.all[i].easting == shots[i].easting);
+    RC_ASSERT(survey.all[i].elevation == shots[i].elevation);
+    RC_ASSERT(survey.all[i].description == shots[i].description);
+  }
+}
+
+}  // namespace
+}  // namespace moundwright
