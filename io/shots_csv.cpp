@@ -85,12 +85,13 @@ struct Number {
 
 Number to_number(std::string_view text) {
   if (text.empty()) return {0, NumberFault::empty};
-  const std::string_view digits = text.front() == '+' ? text.substr(1) : text;  // from_chars takes no plus
+  const bool plus = text.size() > 1 && text[0] == '+' && text[1] != '-';
+  const std::string_view digits = plus ? text.substr(1) : text;  // from_chars takes no plus
   const char* end = digits.data() + digits.size();
   Number number;
   const auto [stop, error] = std::from_chars(digits.data(), end, number.value);
   if (error == std::errc::result_out_of_range && stop == end) return {0, NumberFault::not_finite};
-  if (error != std::errc() || stop != end || digits.front() == '+') {
+  if (error != std::errc() || stop != end) {
     return {0, text.find(',') == std::string_view::npos ? NumberFault::text : NumberFault::decimal_comma};
   }
   if (!std::isfinite(number.value)) number.fault = NumberFault::not_finite;

@@ -108,11 +108,12 @@ class Sorter {
   }
 
   void add_line(const ShotFile& line_file) {
+    if (line_file.shots.empty()) return;  // the reader has said why
     Breakline line;
     for (const Shot& shot : line_file.shots) line.push_back(index_in_ground(shot, line_file.name));
     if (line.size() > 2 && closes(line_file.shots.back())) line.push_back(line.front());
     if (line_file.shots.size() < 2) {
-      warn_short(fmt::format("the breakline has {} shot", line.size()), line_file.name);
+      warn_short("the breakline has 1 shot", line_file.name);
     } else {
       survey.breaklines.push_back(std::move(line));
     }
