@@ -4,6 +4,7 @@
 #include <tbb/blocked_range.h>
 #include <tbb/combinable.h>
 #include <tbb/parallel_for.h>
+#include <tbb/parallel_invoke.h>
 #include <tbb/parallel_reduce.h>
 
 #include <algorithm>
@@ -423,6 +424,15 @@ void take_off_trend(Ground& ground) {
   });
 }
 
+/// As build_boxes, with the two halves of large nodes side by side.
+void build_in_parallel(TinTree<double>& tree, const TreeNode& node) {
+  constexpr std::uint32_t worth_sharing = 4096;  // blocks
+  if (node.blocks < worth_sharing) return tin_tree_detail::build_node(tree, node, tree.vertices);
+  tbb::parallel_invoke([&] { build_in_parallel(tree, node.first_child()); },
+                       [&] { build_in_parallel(tree, node.second_child()); });
+  tin_tree_detail::join_children(tree, node);
+}
+
 Ground assembled(const Survey& survey, const PlanTriangulation& tin, const std::vector<bool>& gone) {
   Ground ground;
   ground.origin = survey.origin;
@@ -430,7 +440,7 @@ Ground assembled(const Survey& survey, const PlanTriangulation& tin, const std::
   take_points(ground, survey.sites, now_at);
   take_triangles(ground, tin, triangle_order(tin, gone, survey.sites), now_at);
   take_off_trend(ground);
-  build_boxes(ground.tree, ground.tree.vertices);
+  if (prepare_boxes(ground.tree)) build_in_parallel(ground.tree, root_of(ground.tree));
   return ground;
 }
 

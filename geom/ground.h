@@ -57,10 +57,10 @@ struct Plane {
 
 /// Shots as make_ground takes them: easting, northing, elevation of each; no names. Indices are the caller's.
 struct Ground {
-  Point2 origin = Point2::Zero();  // easting, northing of reduced (0, 0)
-  std::vector<Point3> points;      // reduced; along the Hilbert curve
+  Point2 origin = Point2::Zero();           // easting, northing of reduced (0, 0)
+  std::vector<Point3> points;               // reduced; along the Hilbert curve
   std::vector<std::int64_t> shot_of_point;  // index of the shot a point came from; -1 where two breaklines cross
-  TinTree<double> tree;            // triangles, neighbours and boxes over them
+  TinTree<double> tree;                     // triangles, neighbours and boxes over them
 
   double total_area = 0;  // plan
   Plane trend;            // least-squares plane of the whole ground; tree elevations are residuals from it
@@ -87,17 +87,17 @@ Ground make_ground(const std::vector<Shot>& shots, const std::vector<Breakline>&
 /// on it, so that a shot at the edge of the survey has its own elevation whatever its coordinates lost in reducing.
 std::optional<double> elevation_at(const Ground& ground, const Point2& p);
 
-/// Indices of the triangles that meet a convex polygon (reduced, counter-clockwise): share area, an edge or a point with
-/// it. Ascending.
+/// Indices of the triangles that meet a convex polygon (reduced, counter-clockwise): share area, an edge or a point
+/// with it. Ascending.
 std::vector<std::uint32_t> triangles_meeting(const Ground& ground, const Polygon2& convex);
 
 /// Area of ground inside a convex polygon, and the plane that fits it best (least squares over the area, exact
 /// integrals, not over the shots). Nullopt where no ground lies inside.
 struct GroundFit {
   Plane plane;
-  double covered_area = 0;      // plan area of the polygon that has ground under it
-  double slope = 0;             // steepest rise per unit run, not percent
-  double downslope_azimuth = 0; // degrees clockwise from north, the way water runs
+  double covered_area = 0;       // plan area of the polygon that has ground under it
+  double slope = 0;              // steepest rise per unit run, not percent
+  double downslope_azimuth = 0;  // degrees clockwise from north, the way water runs
 };
 std::optional<GroundFit> fit_plane(const Ground& ground, const Polygon2& convex);
 

@@ -6,13 +6,15 @@
 namespace moundwright {
 
 std::uint32_t hilbert_key(std::uint32_t x, std::uint32_t y) {
+  // Without branches: which way the curve turns is as good as random, and a wrong guess costs more than the sums.
   std::uint32_t key = 0;
-  for (std::uint32_t half = 1u << 15; half > 0; half >>= 1) {
-    const std::uint32_t right = (x & half) ? 1 : 0, upper = (y & half) ? 1 : 0;
-    key = (key << 2) | ((3 * right) ^ upper);
-    if (upper) continue;
-    if (right) x = 0xffffu - x, y = 0xffffu - y;
-    std::swap(x, y);
+  for (unsigned bit = 16; bit-- > 0;) {
+    const std::uint32_t right = (x >> bit) & 1u, upper = (y >> bit) & 1u;
+    key = (key << 2) | ((3u * right) ^ upper);
+    const std::uint32_t lower = upper ^ 1u;
+    const std::uint32_t mirror = 0u - (right & lower), turn = (0u - lower) & (x ^ y);
+    x ^= turn ^ mirror;
+    y ^= turn ^ mirror;
   }
   return key;
 }

@@ -55,9 +55,7 @@ struct TinTree {
   std::vector<TreeBox> boxes;        // one a node, pre-order
   std::vector<Moments<FT>> moments;  // one a node
 
-  std::uint32_t block_count() const {
-    return (static_cast<std::uint32_t>(triangles.size()) + block - 1) / block;
-  }
+  std::uint32_t block_count() const { return (static_cast<std::uint32_t>(triangles.size()) + block - 1) / block; }
 };
 
 /// A node as a traversal carries it: where it is, and the blocks of triangles it covers.
@@ -65,9 +63,7 @@ struct TreeNode {
   std::uint32_t index, first_block, blocks;
   bool is_leaf() const { return blocks == 1; }
   TreeNode first_child() const { return {index + 1, first_block, blocks / 2}; }
-  TreeNode second_child() const {
-    return {index + 2 * (blocks / 2), first_block + blocks / 2, blocks - blocks / 2};
-  }
+  TreeNode second_child() const { return {index + 2 * (blocks / 2), first_block + blocks / 2, blocks - blocks / 2}; }
 };
 
 template <class FT>
@@ -85,8 +81,12 @@ std::pair<std::uint32_t, std::uint32_t> triangle_range(const TinTree<FT>& tree, 
 
 namespace tin_tree_detail {
 
-inline float round_down(double v) { return std::nextafter(static_cast<float>(v), -std::numeric_limits<float>::infinity()); }
-inline float round_up(double v) { return std::nextafter(static_cast<float>(v), std::numeric_limits<float>::infinity()); }
+inline float round_down(double v) {
+  return std::nextafter(static_cast<float>(v), -std::numeric_limits<float>::infinity());
+}
+inline float round_up(double v) {
+  return std::nextafter(static_cast<float>(v), std::numeric_limits<float>::infinity());
+}
 
 template <class FT>
 TreeBox box_of_triangles(const TinTree<FT>& tree, std::uint32_t first, std::uint32_t last,
@@ -103,8 +103,8 @@ TreeBox box_of_triangles(const TinTree<FT>& tree, std::uint32_t first, std::uint
       outside |= tree.neighbours[t][i] < 0;
     }
   }
-  return {round_down(x0), round_down(y0), round_up(x1), round_up(y1), round_down(r0),
-          outside ? std::numeric_limits<float>::infinity() : round_up(r1)};
+  return {round_down(x0), round_down(y0), round_up(x1),
+          round_up(y1),   round_down(r0), outside ? std::numeric_limits<float>::infinity() : round_up(r1)};
 }
 
 inline TreeBox joined(const TreeBox& a, const TreeBox& b) {
@@ -149,37 +149,51 @@ void add_moved(Moments<FT>& into, const Moments<FT>& from, const FT& dx, const F
   into.rr += from.rr;
 }
 
+/// Box and moments of an inner node from its children's.
 template <class FT>
-void build_node(TinTree<FT>& tree, const TreeNode& node, const std::vector<TinVertex<double>>& rounded) {
-  TreeBox& box = tree.boxes[node.index];
-  Moments<FT>& sums = tree.moments[node.index];
-  if (node.is_leaf()) {
-    const auto [first, last] = triangle_range(tree, node);
-    box = box_of_triangles(tree, first, last, rounded);
-    for (std::uint32_t t = first; t < last; ++t) add_triangle(sums, tree, t, FT(box.center_x()), FT(box.center_y()));
-    return;
-  }
+void join_children(TinTree<FT>& tree, const TreeNode& node) {
   const TreeNode children[2] = {node.first_child(), node.second_child()};
-  for (const TreeNode& child : children) build_node(tree, child, rounded);
+  TreeBox& box = tree.boxes[node.index];
   box = joined(tree.boxes[children[0].index], tree.boxes[children[1].index]);
   for (const TreeNode& child : children) {
     const TreeBox& inner = tree.boxes[child.index];
-    add_moved(sums, tree.moments[child.index], FT(FT(inner.center_x()) - FT(box.center_x())),
+    add_moved(tree.moments[node.index], tree.moments[child.index], FT(FT(inner.center_x()) - FT(box.center_x())),
               FT(FT(inner.center_y()) - FT(box.center_y())));
+  }
+}
+
+template <class FT>
+void build_node(TinTree<FT>& tree, const TreeNode& node, const std::vector<TinVertex<double>>& rounded) {
+  if (!node.is_leaf()) {
+    build_node(tree, node.first_child(), rounded);
+    build_node(tree, node.second_child(), rounded);
+    return join_children(tree, node);
+  }
+  const auto [first, last] = triangle_range(tree, node);
+  TreeBox& box = tree.boxes[node.index];
+  box = box_of_triangles(tree, first, last, rounded);
+  for (std::uint32_t t = first; t < last; ++t) {
+    add_triangle(tree.moments[node.index], tree, t, FT(box.center_x()), FT(box.center_y()));
   }
 }
 
 }  // namespace tin_tree_detail
 
+/// Makes room for `boxes` and `moments`. False where there is nothing to put in them.
+template <class FT>
+bool prepare_boxes(TinTree<FT>& tree) {
+  const std::uint32_t blocks = tree.block_count();
+  if (blocks == 0) return false;
+  tree.boxes.assign(2 * static_cast<std::size_t>(blocks) - 1, TreeBox{});
+  tree.moments.assign(2 * static_cast<std::size_t>(blocks) - 1, Moments<FT>{});
+  return true;
+}
+
 /// Fills `boxes` and `moments` from `vertices`, `triangles` and `neighbours`. `rounded` are the same vertices in double
 /// (the same vector where FT is double). One pass, no allocation but the two arrays.
 template <class FT>
 void build_boxes(TinTree<FT>& tree, const std::vector<TinVertex<double>>& rounded) {
-  const std::uint32_t blocks = tree.block_count();
-  if (blocks == 0) return;
-  tree.boxes.assign(2 * static_cast<std::size_t>(blocks) - 1, TreeBox{});
-  tree.moments.assign(2 * static_cast<std::size_t>(blocks) - 1, Moments<FT>{});
-  tin_tree_detail::build_node(tree, root_of(tree), rounded);
+  if (prepare_boxes(tree)) tin_tree_detail::build_node(tree, root_of(tree), rounded);
 }
 
 }  // namespace moundwright
