@@ -528,7 +528,7 @@ toml::table parsed(std::string_view text, const std::string& file) {
     return toml::parse(text, file);
   } catch (const toml::parse_error& error) {
     const toml::source_position at = error.source().begin;
-    throw Refusal(Problem{Severity::error, std::string(error.description()),
+    throw Refusal(Problem{Severity::error, fmt::format("this is not TOML: {}", error.description()),
                           fmt::format("{} line {}, column {}", file, at.line, at.column),
                           "Correct the line; texts are in quotes, and every key stands before a = sign."});
   }

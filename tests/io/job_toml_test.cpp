@@ -1,0 +1,448 @@
+#include "io/job_toml.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <numbers>
+
+#include "io/text_file.h"
+#include "scratch.h"
+
+namespace moundwright {
+namespace {
+
+using testing::Contains;
+using testing::ElementsAre;
+using testing::HasSubstr;
+using testing::IsEmpty;
+using testing::SizeIs;
+
+// Line numbers of the tests below count in this job.
+constexpr std::string_view plain_job =
+    "[job]\n"                                                          // 1
+    "title = \"Lot 7\"\n"                                              // 2
+    "units = \"ft\"\n"                                                 // 3
+    "[ground]\n"                                                       // 4
+    "shots = \"ground.csv\"\n"                                         // 5
+    "[mound]\n"                                                        // 6
+    "center = { n = 5120.0, e = 4890.0 }\n"                            // 7
+    "azimuth = 74.0\n"                                                 // 8
+    "bed = { length = 60.0, width = 10.0 }\n"                          // 9
+    "bottom = { least_sand = 1.5 }\n"                                  // 10
+    "[prepare]\n"                                                      // 11
+    "scarify = true\n"                                                 // 12
+    "[[layer]]\n"                                                      // 13
+    "name = \"core\"\n"                                                // 14
+    "top = 1\n"                                                        // 15
+    "beyond = 1.0\n"                                                   // 16
+    "side = 0.0\n"                                                     // 17
+    "[[layer]]\n"                                                      // 18
+    "name = \"top soil\"\n"                                            // 19
+    "top = 1.5\n"                                                      // 20
+    "beyond = { upslope = 3.0, downslope = 4.0, ends = 5.0 }\n"        // 21
+    "side = { upslope = 3.0, downslope = 4, left = 2, right = 1 }\n";  // 22
+
+Job read(std::string_view toml) { return job_from_toml(toml, "lots/job.toml"); }
+
+std::vector<Problem> refused(std::string_view toml) {
+  return problems_of([&] { read(toml); });
+}
+
+/// The plain job with one piece of text replaced; it must be there once.
+std::string with(std::string_view old_text, std::string_view new_text, std::string_view job = plain_job) {
+  std::string text(job);
+  const std::size_t place = text.find(old_text);
+  EXPECT_NE(place, std::string::npos) << old_text;
+  EXPECT_EQ(text.find(old_text, place + 1), std::string::npos) << old_text;
+  return text.replace(place, old_text.size(), new_text);
+}
+
+std::string plain_job_and(std::string_view more) { return std::string(plain_job) + std::string(more); }
+
+// --- what is read
+// ------------------------------------------------------------------------------------------------------
+
+TEST(JobToml, ReadsTheMound) {
+  const Job job = read(plain_job);
+  const MoundDesign& mound = job.site.mound;
+  EXPECT_EQ(job.site.title, "Lot 7");
+  EXPECT_EQ(job.site.unit, LengthUnit::foot);
+  EXPECT_EQ(job.ground.shots, "lots/ground.csv");
+  EXPECT_EQ(mound.least_sand, 1.5);
+  EXPECT_EQ(mound.bottom_elevation, std::nullopt);
+  EXPECT_EQ(mound.downslope, std::nullopt);
+  EXPECT_TRUE(mound.prepare.scarify);
+  ASSERT_THAT(mound.layers, SizeIs(2));
+  EXPECT_EQ(mound.layers[0].material, "core");  // its name, where none is given
+  EXPECT_EQ(mound.layers[0].top, 1.0);
+  EXPECT_FALSE(mound.layers[0].round_corners);
+  EXPECT_EQ(mound.layers[1].name, "top soil");
+  const ByFace& beyond = mound.layers[1].beyond;
+  EXPECT_THAT((std::array{beyond.upslope, beyond.downslope, beyond.left, beyond.right}), ElementsAre(3, 4, 5, 5));
+  const ByFace& side = mound.layers[1].side;
+  EXPECT_THAT((std::array{side.upslope, side.downslope, side.left, side.right}), ElementsAre(3, 4, 2, 1));
+}
+
+TEST(JobToml, TheBedLiesAlongItsAzimuth) {
+  const Bed bed = read(plain_job).site.mound.bed;
+  ASSERT_THAT(bed.line, SizeIs(2));
+  EXPECT_EQ(bed.width, 10);
+  EXPECT_NEAR((bed.line[1] - bed.line[0]).norm(), 60, 1e-9);
+  EXPECT_NEAR(((bed.line[0] + bed.line[1]) / 2 - Eigen::Vector2d(4890, 5120)).norm(), 0, 1e-9);
+  const double azimuth = 74 * std::numbers::pi / 180;
+  EXPECT_NEAR(std::abs((bed.line[1] - bed.line[0]).dot(Eigen::Vector2d(std::sin(azimuth), std::cos(azimuth)))), 60,
+              1e-9);
+}
+
+TEST(JobToml, ABentBedIsGivenByItsLine) {
+  const Job job =
+      read(with("center = { n = 5120.0, e = 4890.0 }\nazimuth = 74.0\nbed = { length = 60.0, width = 10.0 }",
+                "bed = { width = 10, line = [{ n = 1, e = 2 }, { n = 3, e = 40 }, { n = 1, e = 80 }] }"));
+  EXPECT_THAT(job.site.mound.bed.line,
+              ElementsAre(Eigen::Vector2d(2, 1), Eigen::Vector2d(40, 3), Eigen::Vector2d(80, 1)));
+}
+
+TEST(JobToml, OptionalPartsHaveTheirDefaults) {
+  const Job job = read(with("[job]\ntitle = \"Lot 7\"\nunits = \"ft\"\n", ""));
+  EXPECT_EQ(job.site.title, "job");  // the file's name
+  EXPECT_EQ(job.site.unit, LengthUnit::foot);
+  EXPECT_EQ(job.site.benchmark, std::nullopt);
+  EXPECT_EQ(job.site.station_interval, 10);
+  EXPECT_EQ(job.site.hub_clearance, 5);
+  EXPECT_EQ(job.site.end_area_interval, 5);
+}
+
+TEST(JobToml, UnitsAreTheThreeWords) {
+  EXPECT_EQ(read(with("\"ft\"", "\"us-ft\"")).site.unit, LengthUnit::us_survey_foot);
+  EXPECT_EQ(read(with("\"ft\"", "\"m\"")).site.unit, LengthUnit::metre);
+}
+
+TEST(JobToml, ReadsEveryOptionalPart) {
+  std::string text = with("shots = \"ground.csv\"", R"(shots = "/far/ground.csv"
+columns = ["point", "easting", "northing", "elevation", "ignore"]
+breaklines = ["EP"]
+skip = ["BM", "WELL"]
+breakline_files = ["drive.csv"]
+longest_edge = 80)");
+  text = with("scarify = true", "scarify = false\nstrip = 0.5\nundercut = { elevation = 97.0, beyond = 1.0, side = 2 }",
+              text);
+  text = with("azimuth = 74.0", "azimuth = 74.0\ndownslope = 164", text);
+  text = with("{ least_sand = 1.5 }", "{ elevation = 101.4 }", text);
+  text = with("top = 1.5", "top = 1.5\nmaterial = \"loam\"\ncrown = 0.5\ncorners = \"round\"", text);
+  text += R"(
+[benchmark]
+name = "BM1"
+n = 5000.0
+e = 4000.0
+elevation = 100
+[requirements]
+separation = 3.0
+daily_flow = 450
+loading_rate = 0.6
+least_basal_area = 750
+[[boring]]
+name = "B1"
+n = 1
+e = 2
+limiting_depth = 1.6
+[[keep_clear]]
+name = "well"
+at = { n = 3, e = 4 }
+from_bed = 50
+[[keep_clear]]
+name = "house"
+line = [{ n = 0, e = 0 }, { n = 0, e = 9 }, { n = 9, e = 9 }]
+closed = true
+from_bed = 10
+from_toe = 5
+[[tie]]
+name = "pin"
+n = 5
+e = 6
+[[feed]]
+name = "riser"
+n = 7
+e = 8
+elevation = 101.5
+[[feed]]
+name = "port"
+n = 9
+e = 10
+[laterals]
+invert = 0.6
+[stakes]
+station_interval = 20
+hub_clearance = 10
+[takeoff]
+section_interval = 2.5
+)";
+  const Job job = read(text);
+  EXPECT_EQ(job.ground.shots, "/far/ground.csv");
+  EXPECT_THAT(job.ground.reading.columns, ElementsAre("point", "easting", "northing", "elevation", "ignore"));
+  EXPECT_THAT(job.ground.reading.codes.breaklines, ElementsAre("EP"));
+  EXPECT_THAT(job.ground.reading.codes.skip, ElementsAre("BM", "WELL"));
+  EXPECT_THAT(job.ground.reading.breakline_files, ElementsAre("lots/drive.csv"));
+  EXPECT_EQ(job.ground.options.longest_edge, 80);
+
+  const MoundDesign& mound = job.site.mound;
+  EXPECT_FALSE(mound.prepare.scarify);
+  EXPECT_EQ(mound.prepare.strip, 0.5);
+  ASSERT_TRUE(mound.prepare.undercut);
+  EXPECT_EQ(mound.prepare.undercut->elevation, 97);
+  EXPECT_EQ(mound.prepare.undercut->beyond.left, 1);
+  EXPECT_EQ(mound.prepare.undercut->side.downslope, 2);
+  EXPECT_EQ(mound.downslope, 164);
+  EXPECT_EQ(mound.bottom_elevation, 101.4);
+  EXPECT_EQ(mound.least_sand, std::nullopt);
+  EXPECT_EQ(mound.layers[1].material, "loam");
+  EXPECT_EQ(mound.layers[1].crown, 0.5);
+  EXPECT_TRUE(mound.layers[1].round_corners);
+  EXPECT_EQ(mound.lateral_invert, 0.6);
+
+  ASSERT_TRUE(job.site.benchmark);
+  EXPECT_EQ(job.site.benchmark->at, Eigen::Vector2d(4000, 5000));
+  EXPECT_EQ(job.site.benchmark->elevation, 100);
+  const Requirements& asked = mound.requirements;
+  EXPECT_EQ(asked.separation, 3);
+  EXPECT_EQ(asked.daily_flow, 450);
+  EXPECT_EQ(asked.loading_rate, 0.6);
+  EXPECT_EQ(asked.least_basal_area, 750);
+  ASSERT_THAT(asked.borings, SizeIs(1));
+  EXPECT_EQ(asked.borings[0].at, Eigen::Vector2d(2, 1));
+  EXPECT_EQ(asked.borings[0].limiting_depth, 1.6);
+  ASSERT_THAT(asked.keep_clear, SizeIs(2));
+  EXPECT_THAT(asked.keep_clear[0].line, ElementsAre(Eigen::Vector2d(4, 3)));
+  EXPECT_EQ(asked.keep_clear[0].from_bed, 50);
+  EXPECT_EQ(asked.keep_clear[0].from_toe, std::nullopt);
+  EXPECT_TRUE(asked.keep_clear[1].closed);
+  EXPECT_EQ(asked.keep_clear[1].from_toe, 5);
+  ASSERT_THAT(job.site.ties, SizeIs(1));
+  EXPECT_EQ(job.site.ties[0].at, Eigen::Vector2d(6, 5));
+  ASSERT_THAT(job.site.feed, SizeIs(2));
+  EXPECT_EQ(job.site.feed[0].elevation, 101.5);
+  EXPECT_EQ(job.site.feed[1].elevation, std::nullopt);
+  EXPECT_EQ(job.site.station_interval, 20);
+  EXPECT_EQ(job.site.hub_clearance, 10);
+  EXPECT_EQ(job.site.end_area_interval, 2.5);
+}
+
+TEST(JobToml, ReadsAFileAndResolvesPathsAgainstItsFolder) {
+  const Scratch scratch;
+  const auto path = scratch.put("job.toml", std::string(plain_job));
+  EXPECT_EQ(read_job(path).ground.shots, scratch / "ground.csv");
+  EXPECT_THAT(problems_of([&] { read_job(scratch / "none.toml"); }),
+              ElementsAre(is_error(scratch / "none.toml", "there is no such file")));
+}
+
+// --- the starter
+// -------------------------------------------------------------------------------------------------------
+
+TEST(StarterJob, ReadsCleanly) {
+  const Job job = read(starter_job());
+  EXPECT_EQ(job.ground.shots, "lots/ground.csv");
+  EXPECT_THAT(job.site.mound.layers, SizeIs(4));
+}
+
+TEST(StarterJob, EveryOptionalPartReadsTooWhenItsMarkIsTakenOff) {
+  std::string text = starter_job();
+  std::size_t taken = 0;
+  for (std::size_t place = 0; place != std::string::npos; place = text.find('\n', place + 1)) {
+    const std::size_t start = place == 0 ? 0 : place + 1;
+    if (start + 1 < text.size() && text[start] == '#' && text[start + 1] != ' ') text.erase(start, 1), ++taken;
+  }
+  EXPECT_GT(taken, 40u);
+  const Job job = read(text);
+  EXPECT_TRUE(job.site.benchmark);
+  EXPECT_TRUE(job.site.mound.prepare.undercut);
+  EXPECT_THAT(job.site.mound.requirements.keep_clear, SizeIs(2));
+  EXPECT_THAT(job.site.ties, SizeIs(1));
+  EXPECT_THAT(job.site.feed, SizeIs(1));
+  EXPECT_TRUE(job.site.mound.lateral_invert);
+  EXPECT_THAT(job.ground.reading.breakline_files, SizeIs(1));
+}
+
+// --- what is refused: one bad thing, one problem, at its line and key
+// ---------------------------------------------------
+
+struct BadJob {
+  const char* name;
+  const char* old_text;
+  const char* new_text;
+  const char* where;
+  const char* in_what;
+  const char* in_what_to_do = "";
+};
+
+void PrintTo(const BadJob& bad, std::ostream* out) { *out << bad.name; }
+
+class JobTomlRefusal : public testing::TestWithParam<BadJob> {};
+
+TEST_P(JobTomlRefusal, OneProblemAtItsPlace) {
+  const BadJob& bad = GetParam();
+  const auto problems = refused(with(bad.old_text, bad.new_text));
+  ASSERT_THAT(problems, ElementsAre(is_error(bad.where, bad.in_what)));
+  EXPECT_THAT(problems[0].what_to_do, HasSubstr(bad.in_what_to_do));
+  EXPECT_NE(problems[0].what_to_do, "");
+}
+
+const BadJob bad_jobs[] = {
+    {"syntax", "azimuth = 74.0", "azimuth = = 74.0", "job.toml line 8, column 11", "value"},
+    {"unclosed_text", "\"Lot 7\"", "\"Lot 7", "job.toml line 2, column 15", "string"},
+    {"key_twice", "azimuth = 74.0", "azimuth = 74.0\nazimuth = 75.0", "job.toml line 9, column 11",
+     "cannot redefine existing"},
+
+    {"unknown_key", "azimuth", "azimuth = 74.0\nazimut", "job.toml line 9, mound.azimut", "mound.azimut",
+     "Did you mean \"azimuth\"?"},
+    {"unknown_key_far_off", "shots", "colour = \"red\"\nshots", "job.toml line 5, ground.colour", "ground.colour",
+     "Known here: shots"},
+    {"unknown_table", "[prepare]", "[prepair]\n[prepare]", "job.toml line 11, prepair", "prepair",
+     "Did you mean \"prepare\"?"},
+    {"unknown_in_inline_table", "n = 5120.0,", "n = 5120.0, z = 1.0,", "job.toml line 7, mound.center.z",
+     "mound.center.z"},
+    {"unknown_in_layer", "top = 1.5", "top = 1.5\ncorner = \"round\"", "job.toml line 21, layer.\"top soil\".corner",
+     "corner", "Did you mean \"corners\"?"},
+    {"unknown_face", "upslope = 3.0, downslope = 4.0,", "upslope = 3.0, downslope = 4.0, uphill = 1,",
+     "job.toml line 21, layer.\"top soil\".beyond.uphill", "uphill"},
+
+    {"missing_shots", "shots = \"ground.csv\"\n", "", "job.toml line 4, ground.shots", "ground.shots is missing"},
+    {"missing_ground", "[ground]\nshots = \"ground.csv\"\n", "", "job.toml, ground", "ground is missing"},
+    {"missing_azimuth", "azimuth = 74.0\n", "", "job.toml line 6, mound.azimuth", "mound.azimuth is missing"},
+    {"missing_center", "center = { n = 5120.0, e = 4890.0 }\n", "", "job.toml line 6, mound.center",
+     "mound.center is missing"},
+    {"missing_coordinate", ", e = 4890.0", "", "job.toml line 7, mound.center.e", "mound.center.e is missing"},
+    {"missing_bed", "bed = { length = 60.0, width = 10.0 }\n", "", "job.toml line 6, mound.bed",
+     "mound.bed is missing"},
+    {"missing_width", ", width = 10.0", "", "job.toml line 9, mound.bed.width", "mound.bed.width is missing"},
+    {"missing_bottom", "bottom = { least_sand = 1.5 }\n", "", "job.toml line 6, mound.bottom",
+     "mound.bottom is missing"},
+    {"missing_top", "top = 1.5\n", "", "job.toml line 18, layer.\"top soil\".top", "is missing"},
+    {"missing_side", "side = 0.0\n", "", "job.toml line 13, layer.core.side", "layer.core.side is missing"},
+    {"missing_name", "name = \"core\"\n", "", "job.toml line 13, layer.1.name", "layer.1.name is missing"},
+    {"missing_face", "ends = 5.0", "left = 5.0", "job.toml line 21, layer.\"top soil\".beyond.right", "is missing"},
+
+    {"text_for_number", "74.0", "\"74.0\"", "job.toml line 8, mound.azimuth", "\"74.0\", not a number"},
+    {"number_for_text", "\"Lot 7\"", "7", "job.toml line 2, job.title", "7, not a text"},
+    {"number_for_truth", "true", "1", "job.toml line 12, prepare.scarify", "1, not true or false"},
+    {"number_for_table", "{ n = 5120.0, e = 4890.0 }", "5", "job.toml line 7, mound.center", "5, not a place such as"},
+    {"list_for_number", "74.0", "[74.0]", "job.toml line 8, mound.azimuth", "a list, not a number"},
+    {"date_for_number", "74.0", "1979-05-27", "job.toml line 8, mound.azimuth", "a date or time, not a number"},
+    {"text_for_list", "shots", "skip = \"BM\"\nshots", "job.toml line 5, ground.skip", "\"BM\", not a list"},
+    {"number_in_list", "shots", "skip = [\"BM\",\n5]\nshots", "job.toml line 6, ground.skip",
+     "entry 2 of ground.skip is 5"},
+    {"text_for_faces", "beyond = 1.0", "beyond = \"1.0\"", "job.toml line 16, layer.core.beyond",
+     "\"1.0\", not a number"},
+    {"table_for_tables", "[prepare]\n", "[boring]\n[prepare]\n", "job.toml line 11, boring",
+     "a table, not a list of tables"},
+    {"value_for_section", "[prepare]\nscarify = true\n", "[job.x]\n", "job.toml line 11, job.x", "unknown key job.x"},
+    {"empty_text", "\"ground.csv\"", "\" \"", "job.toml line 5, ground.shots", "is an empty text"},
+
+    {"zero_length", "length = 60.0", "length = 0", "job.toml line 9, mound.bed.length", "is 0", "more than zero"},
+    {"negative_width", "width = 10.0", "width = -10.0", "job.toml line 9, mound.bed.width", "is -10", "more than zero"},
+    {"negative_side", "side = 0.0", "side = -1.0", "job.toml line 17, layer.core.side", "is -1", "less than zero"},
+    {"negative_face", "left = 2", "left = -2", "job.toml line 22, layer.\"top soil\".side.left", "is -2",
+     "less than zero"},
+    {"negative_crown", "top = 1.5", "top = 1.5\ncrown = -0.5", "job.toml line 21, layer.\"top soil\".crown", "is -0.5"},
+    {"negative_strip", "scarify = true", "strip = -0.5", "job.toml line 12, prepare.strip", "is -0.5"},
+    {"negative_sand", "least_sand = 1.5", "least_sand = -1.5", "job.toml line 10, mound.bottom.least_sand", "is -1.5"},
+    {"zero_longest_edge", "shots", "longest_edge = 0.0\nshots", "job.toml line 5, ground.longest_edge", "is 0"},
+    {"nan", "74.0", "nan", "job.toml line 8, mound.azimuth", "is nan", "finite"},
+    {"infinite", "n = 5120.0", "n = inf", "job.toml line 7, mound.center.n", "is inf", "finite"},
+    {"infinite_bottom", "least_sand = 1.5", "elevation = -inf", "job.toml line 10, mound.bottom.elevation", "is -inf"},
+    {"azimuth_high", "74.0", "361", "job.toml line 8, mound.azimuth", "is 361", "0 to 360"},
+    {"azimuth_low", "74.0", "-0.1", "job.toml line 8, mound.azimuth", "is -0.1", "0 to 360"},
+    {"downslope_high", "azimuth = 74.0", "azimuth = 74.0\ndownslope = 400.0", "job.toml line 9, mound.downslope",
+     "is 400"},
+
+    {"both_bottoms", "least_sand = 1.5", "least_sand = 1.5, elevation = 101", "job.toml line 10, mound.bottom",
+     "both least_sand and elevation"},
+    {"neither_bottom", "{ least_sand = 1.5 }", "{}", "job.toml line 10, mound.bottom",
+     "neither least_sand nor elevation"},
+    {"ends_and_left", "ends = 5.0", "ends = 5.0, left = 1.0", "job.toml line 21, layer.\"top soil\".beyond.ends",
+     "also left or right"},
+    {"bad_unit", "\"ft\"", "\"feet\"", "job.toml line 3, job.units", "\"feet\"", "us-ft"},
+    {"bad_corners", "top = 1.5", "top = 1.5\ncorners = \"oval\"", "job.toml line 21, layer.\"top soil\".corners",
+     "\"oval\""},
+    {"bad_column", "shots", "columns = [\"pointt\"]\nshots", "job.toml line 5, ground.columns",
+     "\"pointt\" names no column", "Did you mean \"point\"?"},
+    {"two_layers_of_one_name", "\"top soil\"", "\"core\"", "job.toml line 19, layer.core.name",
+     "two layers have the name \"core\": see line 13"},
+};
+
+INSTANTIATE_TEST_SUITE_P(Each, JobTomlRefusal, testing::ValuesIn(bad_jobs),
+                         [](const auto& each) { return std::string(each.param.name); });
+
+TEST(JobTomlRefusals, ALineForTheBedExcludesCenterAzimuthAndLength) {
+  const auto problems = refused(
+      with("length = 60.0, width = 10.0", "length = 60.0, width = 10.0, line = [{ n = 1, e = 2 }, { n = 3, e = 40 }]"));
+  EXPECT_THAT(problems,
+              testing::UnorderedElementsAre(is_error("job.toml line 7, mound.center", "so is a line"),
+                                            is_error("job.toml line 8, mound.azimuth", "so is a line"),
+                                            is_error("job.toml line 9, mound.bed.length", "both a length and a line")));
+}
+
+TEST(JobTomlRefusals, ALineForTheBedNeedsTwoPlaces) {
+  const auto bent = [](const char* line) {
+    return with("center = { n = 5120.0, e = 4890.0 }\nazimuth = 74.0\nbed = { length = 60.0, width = 10.0 }",
+                std::string("bed = { width = 10, line = ") + line + " }");
+  };
+  EXPECT_THAT(refused(bent("[{ n = 1, e = 2 }]")),
+              ElementsAre(is_error("job.toml line 7, mound.bed.line", "has 1 place")));
+  EXPECT_THAT(refused(bent("[]")), ElementsAre(is_error("job.toml line 7, mound.bed.line", "has 0 point")));
+  EXPECT_THAT(refused(bent("[1, 2]")),
+              ElementsAre(is_error("job.toml line 7, mound.bed.line", "a list, not a list of places")));
+}
+
+TEST(JobTomlRefusals, WhatCheckDesignFindsCarriesLineAndKey) {
+  // A bed that doubles back is refused by the geometry, not by the reader.
+  const auto problems =
+      refused(with("center = { n = 5120.0, e = 4890.0 }\nazimuth = 74.0\nbed = { length = 60.0, width = 10.0 }",
+                   "bed = { width = 10, line = [{ n = 0, e = 0 }, { n = 0, e = 90 }, { n = 1, e = 0 }] }"));
+  EXPECT_THAT(problems, Contains(is_error("job.toml line 7, mound.bed.line", "doubles back")));
+}
+
+TEST(JobTomlRefusals, KeepClearNeedsOnePlaceOrOneLineAndADistance) {
+  const auto keep_clear = [](const char* keys) {
+    return refused(plain_job_and("[[keep_clear]]\nname = \"well\"\n") + keys);
+  };
+  EXPECT_THAT(keep_clear("from_bed = 50\n"),
+              ElementsAre(is_error("job.toml line 23, keep_clear.well.at", "no line either")));
+  EXPECT_THAT(keep_clear("from_bed = 50\nat = { n = 1, e = 2 }\nline = [{ n = 1, e = 2 }, { n = 3, e = 4 }]\n"),
+              ElementsAre(is_error("job.toml line 26, keep_clear.well.at", "a line as well")));
+  EXPECT_THAT(keep_clear("at = { n = 1, e = 2 }\n"),
+              ElementsAre(is_error("job.toml line 23, keep_clear.well.from_bed", "nothing is asked")));
+  EXPECT_THAT(keep_clear("from_toe = 1\nclosed = true\nline = [{ n = 1, e = 2 }, { n = 3, e = 4 }]\n"),
+              ElementsAre(is_error("job.toml line 27, keep_clear.well.line", "three places")));
+}
+
+TEST(JobTomlRefusals, OptionalPartsAreCheckedAsStrictly) {
+  const auto problems =
+      refused(plain_job_and("[benchmark]\nname = \"BM\"\nn = 1\n"                // 23-25
+                            "[requirements]\ndaily_flow = 0\nflow = 1\n"         // 26-28
+                            "[[boring]]\nname = \"B1\"\nn = 1\ne = \"x\"\n"      // 29-32
+                            "[[tie]]\nn = 1\ne = 1\n"                            // 33-35
+                            "[[feed]]\nname = \"riser\"\nn = 1\ne = 1\nz = 2\n"  // 36-40
+                            "[laterals]\n"                                       // 41
+                            "[stakes]\nstation_interval = -10\n"                 // 42-43
+                            "[takeoff]\nsection_interval = nan\n"));             // 44-45
+  EXPECT_THAT(problems,
+              testing::UnorderedElementsAre(is_error("job.toml line 23, benchmark.e", "is missing"),
+                                            is_error("job.toml line 23, benchmark.elevation", "is missing"),
+                                            is_error("job.toml line 27, requirements.daily_flow", "is 0"),
+                                            is_error("job.toml line 28, requirements.flow", "unknown key"),
+                                            is_error("job.toml line 29, boring.B1.limiting_depth", "is missing"),
+                                            is_error("job.toml line 32, boring.B1.e", "\"x\""),
+                                            is_error("job.toml line 33, tie.1.name", "is missing"),
+                                            is_error("job.toml line 40, feed.riser.z", "unknown key"),
+                                            is_error("job.toml line 41, laterals.invert", "is missing"),
+                                            is_error("job.toml line 43, stakes.station_interval", "is -10"),
+                                            is_error("job.toml line 45, takeoff.section_interval", "is nan")));
+}
+
+TEST(JobTomlRefusals, AnEmptyFileIsToldWhatIsMissing) {
+  EXPECT_THAT(refused(""), ElementsAre(is_error("job.toml, ground", "missing"), is_error("job.toml, mound", "missing"),
+                                       is_error("job.toml, layer", "no layers")));
+}
+
+}  // namespace
+}  // namespace moundwright
