@@ -8,8 +8,8 @@
 #include <algorithm>
 #include <atomic>
 #include <cerrno>
-#include <cstdio>
 #include <cstring>
+#include <set>
 #include <system_error>
 #include <utility>
 
@@ -102,8 +102,7 @@ void make_folder(const fs::path& folder, std::vector<fs::path>& made) {
     return;
   }
   if (errno != ENOENT) throw refusal("the output folder cannot be used", folder, errno);
-  const fs::path parent = folder.has_filename() ? folder.parent_path() : folder.parent_path().parent_path();
-  if (!parent.empty()) make_folder(parent, made);
+  if (folder.has_parent_path()) make_folder(folder.parent_path(), made);
   if (::mkdir(folder.c_str(), 0777) == 0) {
     made.push_back(folder);
   } else if (errno != EEXIST) {  // another program may have made it meanwhile
@@ -191,6 +190,9 @@ void write_files(const std::vector<FileContent>& files) {
     targets.push_back(place_of(file.path));
     write_aside(file, targets.back(), left);
   }
+  std::set<fs::path> touched;
+  for (const fs::path& target : targets) touched.insert(folder_of(target));
+  for (const fs::path& made : left.folders) touched.insert(folder_of(made));
   left.folders.clear();  // from here on they hold files to keep
   for (std::size_t i = 0; i < files.size(); ++i) {
     if (::rename(left.files.front().c_str(), targets[i].c_str()) != 0) {
@@ -198,7 +200,7 @@ void write_files(const std::vector<FileContent>& files) {
     }
     left.files.erase(left.files.begin());
   }
-  for (const fs::path& target : targets) flush_folder(folder_of(target));
+  for (const fs::path& folder : touched) flush_folder(folder);
 }
 
 }  // namespace moundwright

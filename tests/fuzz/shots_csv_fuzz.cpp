@@ -1,0 +1,44 @@
+// Any bytes are either shots or a Refusal with an error in it; shots have finite numbers and breaklines that lead to
+// shots.
+#include <cmath>
+#include <cstdint>
+#include <cstdlib>
+#include <string_view>
+
+#include "io/shots_csv.h"
+
+namespace {
+
+void require(bool holds) {
+  if (!holds) std::abort();
+}
+
+void check(const moundwright::Survey& survey) {
+  require(!survey.ground_shots.empty() && survey.all.size() >= survey.ground_shots.size());
+  require(!survey.notes.has_errors());
+  for (const moundwright::Shot& shot : survey.all) {
+    require(!shot.point.empty() && shot.line > 0);
+    require(std::isfinite(shot.northing) && std::isfinite(shot.easting) && std::isfinite(shot.elevation));
+  }
+  for (const moundwright::Breakline& line : survey.breaklines) {
+    require(line.size() > 1);
+    for (const std::size_t index : line) require(index < survey.ground_shots.size());
+  }
+}
+
+}  // namespace
+
+extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t size) {
+  const std::string_view csv(reinterpret_cast<const char*>(bytes), size);
+  for (const bool with_columns : {false, true}) {
+    moundwright::ShotsOptions options;
+    options.codes = {{"EP", "DITCH"}, {"BM"}};
+    if (with_columns) options.columns = {"point", "easting", "northing", "ignore", "elevation"};
+    try {
+      check(moundwright::shots_from_csv(csv, "fuzz.csv", options));
+    } catch (const moundwright::Refusal& refusal) {
+      require(moundwright::Problems{refusal.problems()}.has_errors());
+    }
+  }
+  return 0;
+}
