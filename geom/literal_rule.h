@@ -1,0 +1,239 @@
+// The rule of the layers taken literally on one triangle of ground at a time, with no tree, no cells and no moments:
+//
+//     footprint where M = max F_k > ground      P = min(ground - strip, pit)      S_0 = P,  S_k = max(S_(k-1), F_k)
+//
+// It shares nothing with the kernel but the design's planes, and so it is the independent integral of the mass balance
+// and, on an exact number type, the oracle the kernel is tested against. It is slow: every plane is tried on every piece.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "geom/buildup_kernel.h"
+#include "geom/mound_shape.h"
+
+namespace moundwright {
+
+/// A concave piece in plan axes about the mound's origin, heights as residual elevations.
+template <class FT>
+struct PlacedPiece {
+  std::vector<PlaneOf<FT>> inside, planes;
+};
+
+template <class FT>
+struct PlacedShape {
+  std::vector<std::vector<PlacedPiece<FT>>> layers;
+  std::vector<PlacedPiece<FT>> pit;  // planes negated: the pit's surface is minus the least of them
+};
+
+template <class FT>
+PlacedShape<FT> place_shape(const MoundShape& shape, const KernelSpot<FT>& spot, const KernelPrepare<FT>& prepare) {
+  const FT trend_here = spot.trend_a * spot.x + spot.trend_b * spot.y + spot.trend_c;
+  const auto turned = [&](double a, double b, double c) -> PlaneOf<FT> {
+    return {FT(a) * spot.along_x - FT(b) * spot.along_y, FT(a) * spot.along_y + FT(b) * spot.along_x, FT(c)};
+  };
+  const auto placed = [&](const ConcavePiece& piece, const FT& datum, int sign) {
+    PlacedPiece<FT> result;
+    for (const PlanLine& l : piece.inside) result.inside.push_back(turned(l.a, l.b, l.c));
+    for (const ShapePlane& p : piece.planes) {
+      PlaneOf<FT> plane = turned(p.a, p.b, p.c);
+      const FT s(sign);
+      result.planes.push_back({plane.a - s * spot.trend_a, plane.b - s * spot.trend_b, plane.c + s * (datum - trend_here)});
+    }
+    return result;
+  };
+  PlacedShape<FT> result;
+  for (const LayerShape& layer : shape.layers) {
+    result.layers.emplace_back();
+    for (const ConcavePiece& piece : layer.pieces) result.layers.back().push_back(placed(piece, spot.bottom, 1));
+  }
+  if (prepare.pit_bottom) {
+    for (const ConcavePiece& piece : shape.pit) result.pit.push_back(placed(piece, *prepare.pit_bottom, -1));
+  }
+  return result;
+}
+
+/// What the literal rule finds: per layer, and the integral of finish minus prepared ground taken by itself.
+template <class FT>
+struct LiteralSums {
+  std::vector<FT> layers;
+  FT finish_minus_prepared{0};
+  FT footprint_area{0};
+  FT pit{0};  // below the stripped surface
+};
+
+namespace literal_detail {
+
+template <class FT>
+using Outline = std::vector<PlanPoint<FT>>;
+
+template <class FT>
+Outline<FT> where_positive(const Outline<FT>& outline, const PlaneOf<FT>& plane) {
+  Outline<FT> kept;
+  for (std::size_t i = 0; i < outline.size(); ++i) {
+    const PlanPoint<FT>& p = outline[i];
+    const PlanPoint<FT>& q = outline[(i + 1) % outline.size()];
+    const FT vp = plane.at(p.x, p.y), vq = plane.at(q.x, q.y);
+    if (vp >= FT(0)) kept.push_back(p);
+    if ((vp > FT(0) && vq < FT(0)) || (vp < FT(0) && vq > FT(0))) {
+      const FT part = vp / (vp - vq);
+      kept.push_back({p.x + (q.x - p.x) * part, p.y + (q.y - p.y) * part});
+    }
+  }
+  if (kept.size() < 3) kept.clear();
+  return kept;
+}
+
+template <class FT>
+FT area_of(const Outline<FT>& outline) {
+  FT twice(0);
+  for (std::size_t i = 1; i + 1 < outline.size(); ++i) {
+    twice += (outline[i].x - outline[0].x) * (outline[i + 1].y - outline[0].y) -
+             (outline[i + 1].x - outline[0].x) * (outline[i].y - outline[0].y);
+  }
+  return twice / FT(2);
+}
+
+/// Integral of a plane over a convex outline.
+template <class FT>
+FT integral_of(const Outline<FT>& outline, const PlaneOf<FT>& plane) {
+  FT sum(0);
+  for (std::size_t i = 1; i + 1 < outline.size(); ++i) {
+    const PlanPoint<FT>&o = outline[0], &p = outline[i], &q = outline[i + 1];
+    const FT twice = (p.x - o.x) * (q.y - o.y) - (q.x - o.x) * (p.y - o.y);
+    sum += twice * (plane.at(o.x, o.y) + plane.at(p.x, p.y) + plane.at(q.x, q.y));
+  }
+  return sum / FT(6);
+}
+
+template <class FT>
+bool rises_above_zero(const Outline<FT>& outline, const PlaneOf<FT>& plane) {
+  for (const PlanPoint<FT>& p : outline) {
+    if (plane.at(p.x, p.y) > FT(0)) return true;
+  }
+  return false;
+}
+
+/// A convex bit of plan over which a surface is one plane, or missing (outside every piece so far).
+template <class FT>
+struct Facet {
+  Outline<FT> outline;
+  std::optional<PlaneOf<FT>> surface;
+};
+
+template <class FT>
+PlaneOf<FT> minus(const PlaneOf<FT>& p, const PlaneOf<FT>& q) {
+  return {p.a - q.a, p.b - q.b, p.c - q.c};
+}
+
+template <class FT>
+PlaneOf<FT> negative(const PlaneOf<FT>& p) {
+  return {-p.a, -p.b, -p.c};
+}
+
+/// Splits a facet into what lies outside a piece (kept as it is) and, for each plane of it, where that plane is the least.
+/// Ties go to the earlier plane.
+template <class FT, class Inside>
+void split_by_piece(const Facet<FT>& facet, const PlacedPiece<FT>& piece, std::vector<Facet<FT>>& outside,
+                    const Inside& inside) {
+  Outline<FT> rest = facet.outline;
+  for (const PlaneOf<FT>& line : piece.inside) {
+    if (rest.empty()) return;
+    Outline<FT> out = where_positive(rest, negative(line));
+    if (!out.empty()) outside.push_back({std::move(out), facet.surface});
+    rest = where_positive(rest, line);
+  }
+  for (std::size_t i = 0; i < piece.planes.size() && !rest.empty(); ++i) {
+    Outline<FT> least = rest;
+    for (std::size_t j = 0; j < piece.planes.size() && !least.empty(); ++j) {
+      if (j == i) continue;
+      const PlaneOf<FT> over = minus(piece.planes[j], piece.planes[i]);
+      if (over.a == FT(0) && over.b == FT(0) && over.c == FT(0) && j > i) continue;
+      if (over.a == FT(0) && over.b == FT(0) && over.c == FT(0)) least.clear();
+      else least = where_positive(least, over);
+    }
+    if (!least.empty()) inside(least, piece.planes[i]);
+  }
+}
+
+/// S = max(S, F) for one piece of a layer; what F adds is integrated into `added`.
+template <class FT>
+std::vector<Facet<FT>> raised(const std::vector<Facet<FT>>& facets, const PlacedPiece<FT>& piece, FT* added) {
+  std::vector<Facet<FT>> result;
+  for (const Facet<FT>& facet : facets) {
+    split_by_piece(facet, piece, result, [&](const Outline<FT>& outline, const PlaneOf<FT>& plane) {
+      if (!facet.surface) {
+        result.push_back({outline, plane});
+        return;
+      }
+      const PlaneOf<FT> over = minus(plane, *facet.surface);
+      if (!rises_above_zero(outline, over)) {
+        result.push_back({outline, facet.surface});
+        return;
+      }
+      Outline<FT> high = where_positive(outline, over);
+      if (rises_above_zero(outline, negative(over))) result.push_back({where_positive(outline, negative(over)), facet.surface});
+      if (added != nullptr) *added += integral_of(high, over);
+      result.push_back({std::move(high), plane});
+    });
+  }
+  return result;
+}
+
+/// P = min(ground - strip, pit) over one bit of footprint.
+template <class FT>
+std::vector<Facet<FT>> prepared(const Outline<FT>& outline, const PlaneOf<FT>& stripped, const PlacedShape<FT>& shape,
+                                FT& pit_volume) {
+  // Upside down the pit is raised over the ground, and min becomes max.
+  std::vector<Facet<FT>> facets{{outline, negative(stripped)}};
+  for (const PlacedPiece<FT>& piece : shape.pit) facets = raised(facets, piece, &pit_volume);
+  for (Facet<FT>& facet : facets) facet.surface = negative(*facet.surface);
+  return facets;
+}
+
+}  // namespace literal_detail
+
+/// Adds one triangle (corners about the mound's origin, r residual elevations). `counts` tells whether a bit of footprint,
+/// given by a point in it, belongs to the part that counts.
+template <class FT, class Counts>
+void add_literally(const TinVertex<FT> (&corner)[3], const PlacedShape<FT>& shape, const FT& strip, const Counts& counts,
+                   LiteralSums<FT>& sums) {
+  using namespace literal_detail;
+  sums.layers.resize(shape.layers.size(), FT(0));
+  const FT x1 = corner[1].x - corner[0].x, y1 = corner[1].y - corner[0].y, r1 = corner[1].r - corner[0].r;
+  const FT x2 = corner[2].x - corner[0].x, y2 = corner[2].y - corner[0].y, r2 = corner[2].r - corner[0].r;
+  const FT det = x1 * y2 - x2 * y1;
+  if (!(det > FT(0))) return;
+  const FT a = (r1 * y2 - r2 * y1) / det, b = (x1 * r2 - x2 * r1) / det;
+  const PlaneOf<FT> ground{a, b, corner[0].r - a * corner[0].x - b * corner[0].y};
+  const PlaneOf<FT> stripped{ground.a, ground.b, ground.c - strip};
+
+  std::vector<Facet<FT>> finish{{{{corner[0].x, corner[0].y}, {corner[1].x, corner[1].y}, {corner[2].x, corner[2].y}}, {}}};
+  for (const auto& layer : shape.layers) {
+    for (const PlacedPiece<FT>& piece : layer) finish = raised<FT>(finish, piece, nullptr);
+  }
+  for (const Facet<FT>& facet : finish) {
+    if (!facet.surface) continue;
+    const Outline<FT> footprint = where_positive(facet.outline, minus(*facet.surface, ground));
+    const PlaneOf<FT> height = minus(*facet.surface, ground);
+    FT highest(0), x(0), y(0);
+    for (const PlanPoint<FT>& p : footprint) {
+      const FT h = height.at(p.x, p.y);
+      if (h > highest) highest = h;
+      x += p.x, y += p.y;
+    }
+    if (!(highest > FT(0))) continue;  // strictly above
+    const FT n(static_cast<double>(footprint.size()));
+    if (!counts(PlanPoint<FT>{x / n, y / n})) continue;
+    sums.footprint_area += area_of(footprint);
+    std::vector<Facet<FT>> surfaces = prepared(footprint, stripped, shape, sums.pit);
+    for (const Facet<FT>& bit : surfaces) {
+      sums.finish_minus_prepared += integral_of(bit.outline, minus(*facet.surface, *bit.surface));
+    }
+    for (std::size_t k = 0; k < shape.layers.size(); ++k) {
+      for (const PlacedPiece<FT>& piece : shape.layers[k]) surfaces = raised(surfaces, piece, &sums.layers[k]);
+    }
+  }
+}
+
+}  // namespace moundwright

@@ -1,0 +1,185 @@
+// The kernel on double against its twin on exact rationals, and the twin against the rule taken literally, on random
+// grounds and mounds: straight and bent beds, square and round corners, crowns, strip, pits.
+//
+// MOUNDWRIGHT_TWIN_CASES sets another number of cases, for sanitizer runs.
+#include <CGAL/Gmpq.h>
+#include <gtest/gtest.h>
+
+#include <cstdlib>
+#include <random>
+
+#include "geom/buildup.h"
+#include "geom/literal_rule.h"
+
+namespace moundwright {
+namespace {
+
+using Exact = CGAL::Gmpq;
+
+int case_count() {
+  const char* given = std::getenv("MOUNDWRIGHT_TWIN_CASES");
+  return given != nullptr ? std::atoi(given) : 1000;
+}
+
+struct Dice {
+  std::mt19937_64 generator;
+  double between(double low, double high) { return std::uniform_real_distribution<double>(low, high)(generator); }
+  bool one_in(int n) { return std::uniform_int_distribution<int>(1, n)(generator) == 1; }
+};
+
+Ground random_ground(Dice& dice) {
+  std::vector<Shot> shots;
+  const int n = 60 + static_cast<int>(dice.between(0, 60));
+  const double fall = dice.between(0.02, 0.12), turn = dice.between(-0.03, 0.03), noise = dice.between(0, 0.6);
+  for (int i = 0; i < n; ++i) {
+    Shot shot;
+    shot.easting = dice.between(0, 240), shot.northing = dice.between(0, 240);
+    shot.elevation = 100 + fall * shot.northing + turn * shot.easting + dice.between(-noise, noise);
+    shots.push_back(shot);
+  }
+  return make_ground(shots);
+}
+
+ByFace random_faces(Dice& dice, double low, double high) {
+  return {dice.between(low, high), dice.between(low, high), dice.between(low, high), dice.between(low, high)};
+}
+
+MoundDesign random_design(Dice& dice) {
+  MoundDesign design;
+  const Eigen::Vector2d at(120 + dice.between(-10, 10), 120 + dice.between(-10, 10));
+  design.bed = straight_bed(at, 90 + dice.between(-20, 20), dice.between(30, 50), dice.between(6, 12));
+  if (dice.one_in(3)) {  // bent, or L-shaped
+    const Eigen::Vector2d middle = at + Eigen::Vector2d(dice.between(-3, 3), dice.between(5, 12) * (dice.one_in(2) ? 1 : -1));
+    design.bed.line = {design.bed.line[0], middle, design.bed.line[1]};
+    if (dice.one_in(3)) design.bed.line.push_back(design.bed.line[2] + Eigen::Vector2d(dice.between(-5, 5), -25));
+  }
+  design.downslope = 180;
+  design.least_sand = dice.between(0.5, 2);
+  if (dice.one_in(3)) design.prepare.strip = dice.between(0.2, 0.8);
+  design.layers.push_back({"core", "sand", 0, 0, random_faces(dice, 0.5, 2), ByFace::all(0), false});
+  design.layers.push_back({"stone", "stone", dice.between(0.5, 1), 0, ByFace::all(0), ByFace::all(0), false});
+  design.layers.push_back({"shell", "sand", design.layers[1].top, 0, random_faces(dice, 2, 4),
+                           dice.one_in(2) ? ByFace::all(0) : random_faces(dice, 0.3, 1.5), false});
+  design.layers.push_back({"cover", "loam", 1.5, dice.one_in(2) ? dice.between(0.2, 0.8) : 0.0, random_faces(dice, 2, 4),
+                           random_faces(dice, 2, 4), dice.one_in(2)});
+  if (dice.one_in(2)) {
+    design.layers.push_back({"topsoil", "topsoil", 1.8, design.layers.back().crown, ByFace::all(3.5),
+                             dice.one_in(8) ? ByFace::all(0) : ByFace::all(3.2), dice.one_in(2)});
+  }
+  return design;
+}
+
+/// A pit that reaches from well under the bed up into the ground.
+void maybe_add_pit(Dice& dice, const Ground& ground, MoundDesign& design) {
+  if (!dice.one_in(3)) return;
+  design.prepare.undercut = Undercut{0, random_faces(dice, 0, 1.5), dice.one_in(3) ? ByFace::all(0) : random_faces(dice, 0.5, 1.5)};
+  design.prepare.undercut->elevation = bed_bottom(ground, plan_mound(design)) - dice.between(1, 3);
+}
+
+struct ExactCase {
+  TinTree<Exact> tree;
+  KernelSpot<Exact> spot;
+  KernelPrepare<Exact> prepare;
+  std::vector<PlanPoint<Exact>> bed_points;
+};
+
+/// The same numbers, exactly: what double rounded is taken as given.
+ExactCase exact_case(const Ground& ground, const MoundPlan& plan, double bottom) {
+  ExactCase c;
+  c.tree.triangles = ground.tree.triangles;
+  c.tree.neighbours = ground.tree.neighbours;
+  const Plane& t = ground.trend;
+  for (const auto& v : ground.tree.vertices) c.tree.vertices.push_back({Exact(v.x), Exact(v.y), Exact(v.r)});
+  build_boxes(c.tree, ground.tree.vertices);
+  const Point2 origin = ground.to_local(plan.placement.origin);
+  c.spot = {Exact(origin.x()), Exact(origin.y()), Exact(plan.placement.along.x()), Exact(plan.placement.along.y()),
+            Exact(bottom), Exact(t.a), Exact(t.b), Exact(t.c)};
+  c.prepare.strip = Exact(plan.design.prepare.strip);
+  if (plan.design.prepare.undercut) c.prepare.pit_bottom = Exact(plan.design.prepare.undercut->elevation);
+  for (const Polygon2& outline : plan.bed_outlines) {
+    Point2 middle = Point2::Zero();
+    for (const Point2& p : outline) middle += p / static_cast<double>(outline.size());
+    const Point2 p = plan.placement.to_world(middle) - plan.placement.origin;
+    c.bed_points.push_back({Exact(p.x()), Exact(p.y())});
+  }
+  return c;
+}
+
+LiteralSums<Exact> literally(const ExactCase& c, const MoundShape& shape, const KernelResult<Exact>& result) {
+  const PlacedShape<Exact> placed = place_shape(shape, c.spot, c.prepare);
+  const auto counts = [&](const PlanPoint<Exact>& p) {
+    if (result.specks.empty()) return true;
+    bool inside = false;
+    for (const auto& loop : result.loops) inside ^= is_inside(loop, p);
+    return inside;
+  };
+  LiteralSums<Exact> sums;
+  for (const auto& triangle : c.tree.triangles) {
+    TinVertex<Exact> corner[3];
+    for (int i = 0; i < 3; ++i) {
+      const auto& v = c.tree.vertices[triangle[static_cast<std::size_t>(i)]];
+      corner[i] = {v.x - c.spot.x, v.y - c.spot.y, v.r};
+    }
+    add_literally(corner, placed, c.prepare.strip, counts, sums);
+  }
+  return sums;
+}
+
+/// Equal to the last digit; thousands of digits are kept out of the message.
+void expect_same(const Exact& a, const Exact& b, const std::string& what) {
+  EXPECT_TRUE(a == b) << what << ": " << a.to_double() << " and " << b.to_double() << " differ by "
+                      << Exact(a - b).to_double();
+}
+
+constexpr int literal_every = 40;  // the literal rule on rationals takes seconds a case
+constexpr double agreement = 1e-11;  // of total fill
+
+class Twin : public testing::TestWithParam<int> {};
+
+TEST_P(Twin, DoubleExactAndLiteralAgree) {
+  constexpr int shards = 8;
+  for (int i = GetParam(); i < case_count(); i += shards) {
+    SCOPED_TRACE("case " + std::to_string(i));
+    Dice dice{std::mt19937_64(static_cast<std::uint64_t>(i))};
+    const Ground ground = random_ground(dice);
+    MoundDesign design = random_design(dice);
+    if (check_design(design).has_errors()) continue;
+    maybe_add_pit(dice, ground, design);
+    const MoundPlan plan = plan_mound(design);
+    const Buildup buildup = build_up(ground, plan);
+
+    const ExactCase c = exact_case(ground, plan, buildup.bottom_elevation);
+    KernelWork<Exact> work;
+    place(compile_cells<Exact>(plan.shape), c.spot, c.prepare, work);
+    const KernelResult<Exact>& exact = run_kernel(c.tree, c.prepare, c.bed_points, work);
+
+    const double fill = buildup.total_fill();
+    ASSERT_GT(fill, 0);
+    const double limit = agreement * fill;
+    for (std::size_t k = 0; k < buildup.layers.size(); ++k) {
+      EXPECT_NEAR(buildup.layers[k].volume, exact.sums.layers[k].bulk.volume.to_double(), limit) << buildup.layers[k].name;
+      EXPECT_NEAR(buildup.layers[k].plan_area, exact.sums.layers[k].area.to_double(), 1e-8 * buildup.footprint_area);
+    }
+    EXPECT_NEAR(buildup.footprint_area, exact.sums.footprint_area.to_double(), 1e-10 * buildup.footprint_area);
+    EXPECT_NEAR(buildup.sand_least, exact.sums.sand.least.to_double(), 1e-9);
+    EXPECT_NEAR(buildup.sand_most, exact.sums.sand.most.to_double(), 1e-9);
+    EXPECT_EQ(buildup.toe.outer.size() + buildup.toe.holes.size(), exact.loops.size());
+
+    if (HasFailure()) return;
+    if (i % literal_every != 0) continue;
+    const LiteralSums<Exact> literal = literally(c, plan.shape, exact);
+    for (std::size_t k = 0; k < buildup.layers.size(); ++k) {
+      expect_same(literal.layers[k], exact.sums.layers[k].bulk.volume, buildup.layers[k].name);
+    }
+    expect_same(literal.footprint_area, exact.sums.footprint_area, "footprint");
+    expect_same(literal.pit, exact.sums.pit.volume, "pit");
+    Exact sum(0);
+    for (const auto& layer : exact.sums.layers) sum += layer.bulk.volume;
+    expect_same(literal.finish_minus_prepared, sum, "sum of layers");
+  }
+}
+
+INSTANTIATE_TEST_SUITE_P(Random, Twin, testing::Range(0, 8));
+
+}  // namespace
+}  // namespace moundwright
