@@ -232,7 +232,8 @@ Problems bust_warnings(const Ground& ground, const std::vector<Shot>& shots, dou
     const Point3& p = ground.points[bust.point];
     const auto shot = static_cast<std::size_t>(ground.shot_of_point[bust.point]);
     problems.warning(
-        fmt::format("{} at elevation {:.2f} stands {:.2f} {} every shot round it ({:.2f} to {:.2f}, mean {:.2f})",
+        fmt::format("{} at elevation {:.2f} stands {:.2f} {} the ground round it, the general fall of the lot aside "
+                    "(its neighbours are at {:.2f} to {:.2f}, mean {:.2f})",
                     shot_name(shots, shot), p.z(), std::abs(bust.stands_out), bust.stands_out > 0 ? "above" : "below",
                     bust.lowest, bust.highest, bust.mean),
         shot_where(shots, shot) + ", " + place_name(ground.to_world(p.head<2>())),
