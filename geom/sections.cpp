@@ -1,0 +1,317 @@
+#include "geom/sections.h"
+
+#include <Eigen/Geometry>
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+namespace moundwright {
+namespace {
+
+constexpr double nothing = -std::numeric_limits<double>::infinity();
+
+/// A straight function of the distance along the cut: value at zero, and slope.
+struct Straight {
+  double start, slope;
+  double at(double s) const { return start + slope * s; }
+};
+
+/// A concave piece along the cut: where it is, and its planes as straight functions.
+struct CutPiece {
+  double from = nothing, to = -nothing;
+  std::vector<Straight> planes;
+  double at(double s) const {
+    if (s < from || s > to) return nothing;
+    double least = -nothing;
+    for (const Straight& plane : planes) least = std::min(least, plane.at(s));
+    return least;
+  }
+};
+
+using CutShape = std::vector<CutPiece>;
+
+double height_of(const CutShape& shape, double s) {
+  double most = nothing;
+  for (const CutPiece& piece : shape) most = std::max(most, piece.at(s));
+  return most;
+}
+
+/// The cut in the mound frame.
+struct Line {
+  Point2 start, direction;
+  Straight along(double a, double b, double c) const {
+    return {a * start.x() + b * start.y() + c, a * direction.x() + b * direction.y()};
+  }
+};
+
+CutShape cut_shape(const std::vector<ConcavePiece>& pieces, const Line& line, double datum) {
+  CutShape shape;
+  for (const ConcavePiece& piece : pieces) {
+    CutPiece cut;
+    for (const PlanLine& l : piece.inside) {
+      const Straight f = line.along(l.a, l.b, l.c);
+      if (std::abs(f.slope) < 1e-12) {
+        if (f.start < 0) cut.to = nothing;
+      } else if (f.slope > 0) {
+        cut.from = std::max(cut.from, -f.start / f.slope);
+      } else {
+        cut.to = std::min(cut.to, -f.start / f.slope);
+      }
+    }
+    if (cut.from >= cut.to) continue;
+    for (const ShapePlane& p : piece.planes) cut.planes.push_back(line.along(p.a, p.b, p.c + datum));
+    shape.push_back(std::move(cut));
+  }
+  return shape;
+}
+
+void add_crossing(const Straight& p, const Straight& q, std::vector<double>& stops) {
+  const double slope = p.slope - q.slope;
+  if (std::abs(slope) > 1e-12) stops.push_back((q.start - p.start) / slope);
+}
+
+/// Every place where some shape may bend, step or pass another of its own planes.
+void add_stops(const CutShape& shape, std::vector<double>& stops) {
+  for (const CutPiece& piece : shape) {
+    stops.push_back(piece.from);
+    stops.push_back(piece.to);
+    for (std::size_t i = 0; i < piece.planes.size(); ++i) {
+      for (std::size_t j = 0; j < i; ++j) add_crossing(piece.planes[i], piece.planes[j], stops);
+    }
+  }
+}
+
+/// Ground under the cut: the stretch over one triangle.
+struct GroundStretch {
+  double from, to;
+  Straight elevation;
+};
+
+bool box_meets(const TreeBox& box, const Point2& from, const Point2& direction, double length) {
+  const Point2 center(box.center_x(), box.center_y()), half(box.half_x(), box.half_y());
+  const Point2 offset = center - from;
+  const double across = std::abs(direction.x() * offset.y() - direction.y() * offset.x());
+  if (across > std::abs(direction.y()) * half.x() + std::abs(direction.x()) * half.y()) return false;
+  const double along = direction.dot(offset);
+  const double reach = std::abs(direction.x()) * half.x() + std::abs(direction.y()) * half.y();
+  return along + reach >= 0 && along - reach <= length;
+}
+
+void add_triangle(const Ground& ground, std::uint32_t t, const Point2& from, const Point2& direction, double length,
+                  std::vector<GroundStretch>& stretches) {
+  double lo = 0, hi = length;
+  Point3 corner[3];
+  for (std::size_t i = 0; i < 3; ++i) corner[i] = ground.points[ground.tree.triangles[t][i]];
+  for (std::size_t i = 0; i < 3; ++i) {
+    const Point2 p = corner[i].head<2>(), edge = corner[(i + 1) % 3].head<2>() - p;
+    const double start = edge.x() * (from - p).y() - edge.y() * (from - p).x();
+    const double slope = edge.x() * direction.y() - edge.y() * direction.x();
+    if (slope == 0) {
+      if (start < 0) return;
+    } else if (slope > 0) {
+      lo = std::max(lo, -start / slope);
+    } else {
+      hi = std::min(hi, -start / slope);
+    }
+  }
+  if (!(hi > lo)) return;
+  const Point3 normal = (corner[1] - corner[0]).cross(corner[2] - corner[0]);
+  const double a = -normal.x() / normal.z(), b = -normal.y() / normal.z();
+  const double c = corner[0].z() - a * corner[0].x() - b * corner[0].y();
+  stretches.push_back({lo, hi, {a * from.x() + b * from.y() + c, a * direction.x() + b * direction.y()}});
+}
+
+void gather(const Ground& ground, const TreeNode& node, const Point2& from, const Point2& direction, double length,
+            std::vector<GroundStretch>& stretches) {
+  if (!box_meets(ground.tree.boxes[node.index], from, direction, length)) return;
+  if (!node.is_leaf()) {
+    gather(ground, node.first_child(), from, direction, length, stretches);
+    gather(ground, node.second_child(), from, direction, length, stretches);
+    return;
+  }
+  const auto [first, last] = triangle_range(ground.tree, node);
+  for (std::uint32_t t = first; t < last; ++t) add_triangle(ground, t, from, direction, length, stretches);
+}
+
+bool is_inside(const std::vector<Polygon2>& loops, const Point2& p) {
+  bool inside = false;
+  for (const Polygon2& loop : loops) {
+    for (std::size_t i = 0, j = loop.size() - 1; i < loop.size(); j = i++) {
+      const Point2 &a = loop[i], &b = loop[j];
+      if ((a.y() > p.y()) == (b.y() > p.y())) continue;
+      const double side = (b.x() - a.x()) * (p.y() - a.y()) - (p.x() - a.x()) * (b.y() - a.y());
+      if ((side > 0) == (b.y() > a.y())) inside = !inside;
+    }
+  }
+  return inside;
+}
+
+/// Everything along one cut.
+struct Cutter {
+  const MoundPlan& plan;
+  const Buildup& buildup;
+  Point2 from, direction;  // reduced
+  std::vector<CutShape> layers;
+  CutShape pit;  // as heights
+  std::vector<double> stops;
+
+  bool counts(double s) const {
+    if (buildup.specks == 0) return true;
+    const Point2 p = from + direction * s;
+    return is_inside(buildup.toe.outer, p) && !is_inside(buildup.toe.holes, p);
+  }
+
+  /// All surfaces just inside an interval, taken at s with decisions made at `middle`.
+  SectionColumn column(const Straight& ground, double s, double middle) const {
+    SectionColumn result;
+    result.distance = s;
+    result.existing = ground.at(s);
+    double finish = nothing;
+    for (const CutShape& layer : layers) finish = std::max(finish, height_of(layer, middle));
+    if (!(finish > ground.at(middle)) || !counts(middle)) {
+      result.surfaces.assign(layers.size() + 1, result.existing);
+      return result;
+    }
+    double surface = result.existing - plan.design.prepare.strip;
+    for (const CutPiece& piece : pit) surface = std::min(surface, pit_at(piece, s, middle));
+    result.surfaces.push_back(surface);
+    for (const CutShape& layer : layers) {
+      for (const CutPiece& piece : layer) {
+        if (middle > piece.from && middle < piece.to) surface = std::max(surface, piece.at(std::clamp(s, piece.from, piece.to)));
+      }
+      result.surfaces.push_back(surface);
+    }
+    return result;
+  }
+
+  static double pit_at(const CutPiece& piece, double s, double middle) {
+    if (middle <= piece.from || middle >= piece.to) return -nothing;
+    return -piece.at(std::clamp(s, piece.from, piece.to));
+  }
+};
+
+void add_orders(const Cutter& cutter, const Straight& ground, double from, double to, std::vector<double>& stops) {
+  // Between two stops every shape is one straight line; where two of them cross, order changes.
+  const double middle = 0.5 * (from + to);
+  std::vector<Straight> lines{ground, {ground.start - cutter.plan.design.prepare.strip, ground.slope}};
+  const auto add_active = [&](const CutShape& shape, int sign) {
+    for (const CutPiece& piece : shape) {
+      if (middle <= piece.from || middle >= piece.to) continue;
+      const Straight* least = nullptr;
+      for (const Straight& plane : piece.planes) {
+        if (least == nullptr || plane.at(middle) < least->at(middle)) least = &plane;
+      }
+      if (least != nullptr) lines.push_back({sign * least->start, sign * least->slope});
+    }
+  };
+  for (const CutShape& layer : cutter.layers) add_active(layer, 1);
+  add_active(cutter.pit, -1);
+  std::vector<double> crossings;
+  for (std::size_t i = 0; i < lines.size(); ++i) {
+    for (std::size_t j = 0; j < i; ++j) add_crossing(lines[i], lines[j], crossings);
+  }
+  for (const double s : crossings) {
+    if (s > from && s < to) stops.push_back(s);
+  }
+}
+
+void add_columns(const Cutter& cutter, const GroundStretch& stretch, Section& section) {
+  std::vector<double> stops{stretch.from, stretch.to};
+  for (const double s : cutter.stops) {
+    if (s > stretch.from && s < stretch.to) stops.push_back(s);
+  }
+  std::sort(stops.begin(), stops.end());
+  const std::size_t coarse = stops.size();
+  for (std::size_t i = 0; i + 1 < coarse; ++i) add_orders(cutter, stretch.elevation, stops[i], stops[i + 1], stops);
+  std::sort(stops.begin(), stops.end());
+  for (std::size_t i = 0; i + 1 < stops.size(); ++i) {
+    if (stops[i + 1] - stops[i] < 1e-12) continue;
+    const double middle = 0.5 * (stops[i] + stops[i + 1]);
+    section.columns.push_back(cutter.column(stretch.elevation, stops[i], middle));
+    section.columns.push_back(cutter.column(stretch.elevation, stops[i + 1], middle));
+  }
+}
+
+template <class Height>
+double trapezoids(const std::vector<SectionColumn>& columns, const Height& height) {
+  double area = 0;
+  for (std::size_t i = 0; i + 1 < columns.size(); i += 2) {
+    area += 0.5 * (height(columns[i]) + height(columns[i + 1])) * (columns[i + 1].distance - columns[i].distance);
+  }
+  return area;
+}
+
+}  // namespace
+
+double Section::layer_area(std::size_t k) const {
+  return trapezoids(columns, [&](const SectionColumn& c) { return c.surfaces[k + 1] - c.surfaces[k]; });
+}
+
+double Section::cut_area() const {
+  return trapezoids(columns, [](const SectionColumn& c) { return c.existing - c.surfaces[0]; });
+}
+
+Section cut_section(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Point2& from,
+                    const Point2& to) {
+  const double length = (to - from).norm();
+  Cutter cutter{plan, buildup, from, (to - from) / length, {}, {}, {}};
+  const Point2 start = plan.placement.to_mound(ground.to_world(from));
+  const Line line{start, (plan.placement.to_mound(ground.to_world(to)) - start) / length};
+  for (const LayerShape& layer : plan.shape.layers) {
+    cutter.layers.push_back(cut_shape(layer.pieces, line, buildup.bottom_elevation));
+    add_stops(cutter.layers.back(), cutter.stops);
+  }
+  if (plan.design.prepare.undercut) {
+    cutter.pit = cut_shape(plan.shape.pit, line, -plan.design.prepare.undercut->elevation);
+    add_stops(cutter.pit, cutter.stops);
+  }
+  std::vector<GroundStretch> stretches;
+  if (!ground.tree.triangles.empty()) gather(ground, root_of(ground.tree), from, cutter.direction, length, stretches);
+  std::sort(stretches.begin(), stretches.end(),
+            [](const GroundStretch& p, const GroundStretch& q) { return p.from < q.from; });
+  Section section;
+  for (const GroundStretch& stretch : stretches) add_columns(cutter, stretch, section);
+  return section;
+}
+
+EndAreas end_areas(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, double interval) {
+  EndAreas result;
+  result.interval = interval;
+  result.layers.assign(plan.design.layers.size(), 0.0);
+  double u0 = -nothing, u1 = nothing, v0 = -nothing, v1 = nothing;
+  for (const Polygon2& loop : buildup.toe.outer) {
+    for (const Point2& p : loop) {
+      const Point2 uv = plan.placement.to_mound(ground.to_world(p));
+      u0 = std::min(u0, uv.x()), u1 = std::max(u1, uv.x());
+      v0 = std::min(v0, uv.y()), v1 = std::max(v1, uv.y());
+    }
+  }
+  if (!(u0 < u1)) return result;
+  // Stations at whole intervals, and one at each end of the footprint, where the areas are nothing.
+  std::vector<double> stations{u0};
+  for (double u = std::ceil(u0 / interval) * interval; u < u1; u += interval) {
+    if (u > u0) stations.push_back(u);
+  }
+  stations.push_back(u1);
+  std::vector<double> before(result.layers.size() + 1, 0.0);
+  for (std::size_t i = 0; i < stations.size(); ++i) {
+    std::vector<double> areas(result.layers.size() + 1, 0.0);
+    if (i > 0 && i + 1 < stations.size()) {
+      const Point2 from = ground.to_local(plan.placement.to_world({stations[i], v0 - 1}));
+      const Point2 to = ground.to_local(plan.placement.to_world({stations[i], v1 + 1}));
+      const Section section = cut_section(ground, plan, buildup, from, to);
+      for (std::size_t k = 0; k < result.layers.size(); ++k) areas[k] = section.layer_area(k);
+      areas.back() = section.cut_area();
+    }
+    if (i > 0) {
+      const double step = stations[i] - stations[i - 1];
+      for (std::size_t k = 0; k < result.layers.size(); ++k) result.layers[k] += 0.5 * (before[k] + areas[k]) * step;
+      result.cut += 0.5 * (before.back() + areas.back()) * step;
+    }
+    before = areas;
+  }
+  result.sections = stations.size();
+  return result;
+}
+
+}  // namespace moundwright
