@@ -1,0 +1,37 @@
+// Closed solids, one for every layer and every cut item: what is drawn, exported and held against other libraries.
+//
+//   std::vector<Solid> solids = layer_solids(ground, plan, build_up(ground, plan));
+//
+// What it promises. Each solid is a closed surface of triangles, counter-clockwise seen from outside: every undirected
+// edge is run equally often both ways, and there are no T-junctions. Its signed volume is the Buildup's own, since both
+// are exact on the same triangles. Plan subdivision is exact; elevations closer than 1e-9 at one place are one point.
+//
+// Limits: a surface may touch itself along an edge or at a corner (four triangles at one edge, say, where two pits of a
+// layer meet), as the layers themselves do. Triangles may be as thin as the ground's own. Takes tens of
+// milliseconds, so not for every nudge of the mound.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "geom/buildup.h"
+
+namespace moundwright {
+
+struct Solid {
+  std::string name;
+  std::string material;        // empty for a cut
+  std::vector<Point3> points;  // reduced
+  std::vector<std::array<std::uint32_t, 3>> triangles;
+};
+
+/// The Buildup's layers in their order, then its cuts in theirs. A layer that adds nothing has no triangles. `buildup`
+/// must be of this ground and plan.
+std::vector<Solid> layer_solids(const Ground& ground, const MoundPlan& plan, const Buildup& buildup);
+
+/// Signed volume, cubic job units: positive where the triangles face outward.
+double volume_of(const Solid& solid);
+
+}  // namespace moundwright

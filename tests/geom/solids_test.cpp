@@ -1,0 +1,232 @@
+// Solids are closed, face outward and hold the Buildup's own volumes, on every kind of mound and ground.
+#include "geom/solids.h"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <random>
+#include <string>
+
+namespace moundwright {
+namespace {
+
+Shot shot_at(double x, double y, double z) {
+  Shot shot;
+  shot.easting = x, shot.northing = y, shot.elevation = z;
+  return shot;
+}
+
+/// Shots on a square lot about (0, 0) that falls east, with undulation and noise; the corners of the lot are shot.
+std::vector<Shot> rough_shots(std::size_t count, double half, double noise, unsigned seed) {
+  std::mt19937 random(seed);
+  std::uniform_real_distribution<double> place(-half, half), error(-noise, noise);
+  std::vector<Shot> shots;
+  const auto add = [&](double x, double y) {
+    shots.push_back(shot_at(x, y, 100 - 0.06 * x + 0.5 * std::sin(x / 17) * std::cos(y / 13) + error(random)));
+  };
+  for (const double x : {-half, half}) {
+    for (const double y : {-half, half}) add(x, y);
+  }
+  while (shots.size() < count) {
+    const double x = place(random);
+    add(x, place(random));
+  }
+  return shots;
+}
+
+Layer layer(const char* name, double top, double beyond, double run) {
+  Layer result;
+  result.name = name;
+  result.material = std::string(name) + " sand";
+  result.top = top;
+  result.beyond = ByFace::all(beyond);
+  result.side = ByFace::all(run);
+  return result;
+}
+
+MoundDesign four_layers() {
+  MoundDesign design;
+  design.bed = straight_bed({0, 0}, 8, 60, 10);
+  design.least_sand = 1.5;
+  design.downslope = 98.0;
+  design.layers = {layer("core", 0, 1, 0), layer("stone", 1, 0, 0), layer("shell", 1, 3, 0), layer("cover", 1.5, 3, 3)};
+  design.layers.back().crown = 0.5;
+  design.layers.back().round_corners = true;
+  return design;
+}
+
+Undercut pit(double elevation, double run) {
+  Undercut result;
+  result.elevation = elevation;
+  result.beyond = ByFace::all(1);
+  result.side = ByFace::all(run);
+  return result;
+}
+
+/// How much oftener each undirected edge is run one way than the other; zero all over on a closed surface.
+std::size_t open_edges(const Solid& solid) {
+  std::map<std::pair<std::uint32_t, std::uint32_t>, int> balance;
+  for (const auto& t : solid.triangles) {
+    for (std::size_t i = 0; i < 3; ++i) {
+      const std::uint32_t a = t[i], b = t[(i + 1) % 3];
+      balance[{std::min(a, b), std::max(a, b)}] += a < b ? 1 : -1;
+    }
+  }
+  return static_cast<std::size_t>(
+      std::count_if(balance.begin(), balance.end(), [](const auto& edge) { return edge.second != 0; }));
+}
+
+/// Points of the solid that lie inside one of its edges: T-junctions.
+std::size_t points_inside_edges(const Solid& solid) {
+  std::size_t count = 0;
+  for (const auto& t : solid.triangles) {
+    for (std::size_t i = 0; i < 3; ++i) {
+      const Point3 &a = solid.points[t[i]], &b = solid.points[t[(i + 1) % 3]];
+      const double length = (b - a).norm();
+      for (const Point3& p : solid.points) {
+        const double along = (p - a).dot(b - a) / length;
+        if (along < 1e-6 || along > length - 1e-6) continue;
+        count += (p - a - (b - a) * (along / length)).norm() < 1e-9;
+      }
+    }
+  }
+  return count;
+}
+
+void expect_sound(const Solid& solid, double volume, double whole) {
+  SCOPED_TRACE(solid.name);
+  EXPECT_EQ(open_edges(solid), 0u);
+  for (const auto& t : solid.triangles) EXPECT_TRUE(t[0] != t[1] && t[1] != t[2] && t[2] != t[0]);
+  EXPECT_GE(volume_of(solid), 0);
+  EXPECT_NEAR(volume_of(solid), volume, 1e-9 * std::max(volume, 1e-3 * whole));
+}
+
+std::vector<Solid> expect_sound(const Ground& ground, const MoundDesign& design) {
+  const MoundPlan plan = plan_mound(design);
+  const Buildup buildup = build_up(ground, plan);
+  std::vector<Solid> solids = layer_solids(ground, plan, buildup);
+  EXPECT_EQ(solids.size(), buildup.layers.size() + buildup.cuts.size());
+  for (std::size_t k = 0; k < solids.size(); ++k) {
+    const std::size_t n = buildup.layers.size();
+    expect_sound(solids[k], k < n ? buildup.layers[k].volume : buildup.cuts[k - n].volume, buildup.total_fill());
+  }
+  return solids;
+}
+
+Ground flat_ground() {
+  return make_ground({shot_at(-90, -80, 100), shot_at(95, -85, 100), shot_at(90, 88, 100), shot_at(-92, 83, 100)});
+}
+
+TEST(Solids, OfVerticalSidesOnFlatGroundIsABox) {
+  MoundDesign design = four_layers();
+  design.layers = {layer("stone", 1, 0, 0)};
+  const std::vector<Solid> solids = expect_sound(flat_ground(), design);
+  EXPECT_EQ(solids[0].name, "stone");
+  EXPECT_EQ(solids[0].material, "stone sand");
+  EXPECT_NEAR(volume_of(solids[0]), 60 * 10 * 2.5, 1e-9);
+  double low = 1e9, high = -1e9;
+  for (const Point3& p : solids[0].points) low = std::min(low, p.z()), high = std::max(high, p.z());
+  EXPECT_NEAR(low, 100, 1e-12);
+  EXPECT_NEAR(high, 102.5, 1e-12);
+}
+
+TEST(Solids, OfAFourLayerMoundOnRoughGround) { expect_sound(make_ground(rough_shots(300, 90, 0.1, 1)), four_layers()); }
+
+TEST(Solids, OfStripAndUndercut) {
+  for (const double run : {0.0, 1.0}) {
+    MoundDesign design = four_layers();
+    design.prepare.strip = 0.5;
+    design.prepare.undercut = pit(98.5, run);
+    const std::vector<Solid> solids = expect_sound(make_ground(rough_shots(300, 90, 0.1, 2)), design);
+    ASSERT_EQ(solids.size(), 6u);
+    EXPECT_EQ(solids[4].name, "strip");
+    EXPECT_EQ(solids[5].name, "undercut");
+    EXPECT_GT(volume_of(solids[5]), 100);
+  }
+}
+
+TEST(Solids, HaveNoTJunctions) {
+  MoundDesign design = four_layers();
+  design.prepare.strip = 0.4;
+  design.prepare.undercut = pit(98.8, 0.0);
+  for (const Solid& solid : expect_sound(make_ground(rough_shots(150, 90, 0.2, 3)), design)) {
+    SCOPED_TRACE(solid.name);
+    EXPECT_EQ(points_inside_edges(solid), 0u);
+  }
+}
+
+/// A wedge of sand lower than the core on one face and higher on the other crosses its tops along the core's wall.
+TEST(Solids, WhereTopsCrossAlongAWall) {
+  MoundDesign design = four_layers();
+  design.layers = {layer("wedge", 0, 0, 2), layer("core", 0.5, 2, 0), layer("cover", 0.6, 0, 3)};
+  design.layers[1].crown = 1.0;
+  for (const Solid& solid : expect_sound(make_ground(rough_shots(150, 90, 0.2, 4)), design)) {
+    SCOPED_TRACE(solid.name);
+    EXPECT_EQ(points_inside_edges(solid), 0u);
+  }
+}
+
+TEST(Solids, OfABentBed) {
+  MoundDesign design = four_layers();
+  design.bed.line = {{-40, -8}, {0, 4}, {38, -6}};
+  design.downslope = 0.0;
+  design.prepare.strip = 0.3;
+  expect_sound(make_ground(rough_shots(400, 110, 0.1, 5)), design);
+}
+
+/// Noise so strong that bits of ground stand out of the mound and bits of mound stand apart from it.
+TEST(Solids, OfAMoundWithHolesAndSpecks) {
+  MoundDesign design = four_layers();
+  design.layers = {layer("core", 0.5, 1, 0), layer("cover", 0.5, 4, 12)};
+  design.least_sand = std::nullopt;
+  design.bottom_elevation = 100.3;
+  design.prepare.strip = 0.2;
+  const Ground ground = make_ground(rough_shots(3000, 90, 0.6, 6));
+  const Buildup buildup = build_up(ground, plan_mound(design));
+  ASSERT_GT(buildup.specks, 0u);
+  ASSERT_FALSE(buildup.toe.holes.empty());
+  expect_sound(ground, design);
+}
+
+TEST(Solids, WhereTheSurveyEndsUnderTheMound) {
+  const Ground ground = make_ground(rough_shots(120, 18, 0.1, 7));
+  ASSERT_GT(build_up(ground, plan_mound(four_layers())).toe.off_survey, 0);
+  expect_sound(ground, four_layers());
+}
+
+TEST(Solids, FarFromTheOriginLoseNothing) {
+  std::vector<Shot> shots = rough_shots(300, 90, 0.1, 8);
+  for (Shot& shot : shots) shot.easting += 2.2e6, shot.northing += 7.1e5;
+  MoundDesign design = four_layers();
+  design.bed = straight_bed({2.2e6, 7.1e5}, 8, 60, 10);
+  expect_sound(make_ground(shots), design);
+}
+
+TEST(Solids, OfALayerThatAddsNothingAreEmpty) {
+  MoundDesign design = four_layers();
+  design.layers.push_back(layer("buried", 0.5, 0, 0));
+  const std::vector<Solid> solids = expect_sound(make_ground(rough_shots(300, 90, 0.1, 9)), design);
+  EXPECT_TRUE(solids.back().triangles.empty());
+}
+
+/// Random placements, some with vertices of the ground exactly under edges of the bed.
+TEST(Solids, OfRandomPlacements) {
+  std::mt19937 random(10);
+  std::uniform_real_distribution<double> turn(0, 180), move(-20, 20);
+  const Ground ground = make_ground(rough_shots(400, 120, 0.15, 11));
+  for (int i = 0; i < 12; ++i) {
+    MoundDesign design = four_layers();
+    const double azimuth = i % 3 == 0 ? 0 : turn(random);
+    design.bed = straight_bed({std::round(move(random)), std::round(move(random))}, azimuth, 60, 10);
+    design.downslope = azimuth + 90;
+    if (i % 2 == 0) design.prepare.strip = 0.5;
+    if (i % 4 == 0) design.prepare.undercut = pit(97.0, 1.5);
+    SCOPED_TRACE(i);
+    expect_sound(ground, design);
+  }
+}
+
+}  // namespace
+}  // namespace moundwright
