@@ -1,0 +1,120 @@
+// The stakes of one mound on its ground, and what each one says.
+//
+//   StakeOut out = stake_out(ground, plan, build_up(ground, plan), site, {"1001", "1002"});
+//   out.stakes[0].what                  // "bed corner upslope-left hub, 25.0 past the corner on the left end line"
+//   cut_or_fill(99.32, 101.40)          // "F 2.08", from the top of a hub that was shot
+//   rod_text(grade_rod(105.12, 101.40)) // "3.72 (3 ft 8-5/8 in)"
+//
+// Hubs: two at each bed corner, one on each of its two edge lines produced, one at each end of the centre line, and two
+// at each bend on the line that halves it. From the bed each stands a whole multiple of `hub_clearance` out, and at
+// least one clearance beyond the toe; one distance serves a whole face, so that the hubs make rectangles. A hub has no
+// design grade: the lath is marked from the hub's own shot.
+//
+// Slope stakes: at the catch points, square out from the bed's edge at whole intervals of station and at the last
+// point of the edge; across an end they are counted anew from its upslope edge. One at each corner of the berm (on the
+// hip, or the middle of the round) and at each bend. The grade they name is the shoulder: the edge of the flat top of
+// the layer that meets ground there.
+//
+// Stations run along the bed's centre line from 1+00 at its left end (100 units to a full station in feet and metres
+// alike), offsets square to it, U upslope and D downslope. At a bend both are those of the line that halves it.
+//
+// Limits: the slope of a slope stake is that of the straight line to its shoulder. Keep-clear lines are not looked at.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "geom/buildup.h"
+
+namespace moundwright {
+
+enum class StakeKind { hub, slope, feed };
+
+/// "hub", "slope stake" or "feed point".
+const char* to_text(StakeKind kind);
+
+/// Lengths in job units; coordinates are the survey's own.
+struct Stake {
+  int number = 0;
+  StakeKind kind = StakeKind::hub;
+  std::string what;
+  std::string station;  // "1+23.4"
+  std::string offset;   // "U 12.3", "D 20.1", "0"
+  double northing = 0, easting = 0;
+  std::optional<double> ground;       // from the TIN, approximate; none off the survey
+  std::optional<double> design;       // elevation of the grade that `what` names; none for hubs
+  std::string cut_fill;               // from `ground` to `design`; empty where either is missing
+  std::optional<double> to_shoulder;  // slope stakes: plan distance in to the shoulder
+  std::optional<double> slope_run;    // slope stakes: run to 1 of rise up to the shoulder; 0 is vertical
+  std::vector<double> ties;           // plan distances from tie_marks, in their order
+  int walk_order = 0;                 // from 1
+};
+
+/// One line of the grade card: level, so that one rod reading serves the whole layer.
+struct Grade {
+  std::string name;  // "bed bottom", "stone top, shell top"
+  double elevation = 0;
+  double above_bed_bottom = 0;  // below zero for the bottom of an undercut
+};
+
+/// A distance to tape.
+struct TapeCheck {
+  std::string what;
+  double distance = 0;  // level
+};
+
+struct StakeOut {
+  std::vector<Stake> stakes;         // in walking order, which is the order of their numbers too
+  std::vector<Grade> grades;         // lowest first; grades at one elevation share a line
+  std::vector<TapeCheck> sides;      // the bed's edges
+  std::vector<TapeCheck> diagonals;  // of the bed and between hubs; in pairs, equal where a straight bed is square
+  std::vector<Mark> tie_marks;       // none or two
+  Problems notes;                    // where a stake could not be placed, and why
+};
+
+/// Stakes out a mound. `taken` are the survey's own point numbers, which stakes pass over; names that are not whole
+/// numbers do not matter. A stake is left out, and noted, where the survey ends before the mound meets ground or where
+/// ground stands above the mound at the bed's edge. Throws Refusal for an interval or clearance that is not above zero,
+/// and for an interval that would set more than 10,000 stakes.
+StakeOut stake_out(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const SiteDesign& site,
+                   const std::vector<std::string>& taken = {});
+
+/// "1+23.4" for 23.4 past the left end of the bed; "0+90.0" 10 before it. Tenths of a foot, hundredths of a metre.
+std::string station_text(double past_left_end, LengthUnit unit = LengthUnit::foot);
+
+/// "U 12.3" upslope (below zero), "D 20.1" downslope, "0" where it rounds to nothing.
+std::string offset_text(double downslope, LengthUnit unit = LengthUnit::foot);
+
+/// "F 2.08" where the design is above ground, "C 1.20" where it is below, "0.00" at grade. Both are first rounded as
+/// they are printed (0.01 ft, 0.001 m), so that the sheet adds up.
+std::string cut_or_fill(double ground, double design, LengthUnit unit = LengthUnit::foot);
+
+/// "3:1", "4.24:1"; "vertical" for 0.
+std::string slope_text(double run);
+
+/// What the rod reads with its foot at `grade`: height of instrument - grade (NAVEDTRA 14081, p. 15-30). Below zero the
+/// grade is above the instrument and cannot be read.
+double grade_rod(double height_of_instrument, double grade);
+
+/// "3 ft 8-5/8 in", to the nearest eighth of an inch, half up. Throws Refusal for a length below zero, not finite or
+/// past a million feet.
+std::string feet_inches_eighths(double feet);
+
+/// "3.72 (3 ft 8-5/8 in)"; "1.134" in metres. A rod below zero says how far the grade is above the instrument.
+std::string rod_text(double rod, LengthUnit unit = LengthUnit::foot);
+
+/// What to mark on a hub's lath once the hub is shot, in one line:
+/// "<hub>, bed bottom 101.40, hub shot 99.32: F 2.08 to bed bottom; with the instrument at 105.12 the rod reads 3.72
+/// (3 ft 8-5/8 in)".
+std::string hub_grade_line(std::string_view hub, std::string_view grade_name, double grade, double hub_shot,
+                           double height_of_instrument, LengthUnit unit = LengthUnit::foot);
+
+/// Fixed decimals, and never a minus before nothing but zeros.
+std::string fixed_text(double value, int decimals);
+
+/// Decimals of a printed elevation or length: 2 in feet, 3 in metres.
+int length_decimals(LengthUnit unit);
+
+}  // namespace moundwright
