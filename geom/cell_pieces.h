@@ -1,0 +1,46 @@
+// The plan cells laid on the triangles, one convex piece at a time: for checks that measure parts of the plan which the
+// kernel has no sums for. Slower than the kernel, and as exact.
+//
+//   for_each_cell_piece(ground, plan, bottom, region, [&](const CellPiece& piece) {
+//     Polygon2 bare = clip_convex(piece.outline, above(top_level(plan, *piece.cell)->plane, piece.ground));
+//   });
+#pragma once
+
+#include <functional>
+#include <optional>
+
+#include "geom/buildup.h"
+
+namespace moundwright {
+
+/// Where one cell lies on one triangle. Mound frame; heights are above the bed bottom.
+struct CellPiece {
+  Polygon2 outline;        // convex, counter-clockwise
+  PlaneOf<double> ground;  // existing ground
+  const PlanCell<double>* cell;
+};
+
+/// Calls f for every piece inside `region`, a convex counter-clockwise polygon in the mound frame.
+void for_each_cell_piece(const Ground& ground, const MoundPlan& plan, double bottom, const Polygon2& region,
+                         const std::function<void(const CellPiece&)>& f);
+
+/// The line on whose positive side `high` stands above `low`.
+inline PlanLine above(const PlaneOf<double>& high, const PlaneOf<double>& low) {
+  return {high.a - low.a, high.b - low.b, high.c - low.c};
+}
+
+/// The outermost level of a cell; nullptr where no layer reaches it.
+inline const CellLevel<double>* top_level(const MoundPlan& plan, const PlanCell<double>& cell) {
+  return cell.level_count == 0 ? nullptr : &plan.cells->levels[cell.first_level + cell.level_count - 1];
+}
+
+/// Height above the bed bottom of the highest of all layer shapes at a place (mound frame); nullopt where none reaches.
+std::optional<double> finish_height(const MoundPlan& plan, const Point2& uv);
+
+/// Height above the bed bottom of one layer's own shape; nullopt outside a vertical side.
+std::optional<double> shape_height(const LayerShape& shape, const Point2& uv);
+
+/// The toe's outer loops in the mound frame, and a box round them.
+std::vector<Polygon2> toe_in_mound_frame(const Ground& ground, const MoundPlan& plan, const ToeLine& toe);
+
+}  // namespace moundwright

@@ -1,0 +1,75 @@
+// What the parts of check_plan share: the case at hand, and one function for each thing that is checked.
+#pragma once
+
+#include <fmt/format.h>
+
+#include <cmath>
+#include <string>
+#include <vector>
+
+#include "geom/plan_checks.h"
+
+namespace moundwright {
+
+/// A mound on its ground, as the checks see it.
+struct PlanCase {
+  const Ground& ground;
+  const MoundPlan& plan;
+  const Buildup& buildup;
+  const SiteDesign& site;
+  const std::vector<Shot>& shots;
+  std::optional<GroundFit> fall;  // of the ground under the bed
+
+  const Requirements& asked() const { return site.mound.requirements; }
+  std::string unit() const { return symbol(site.unit); }
+  /// A number of feet in the job's unit.
+  double feet(double value) const { return value / feet_per(site.unit); }
+  /// "1.20 ft".
+  std::string length(double value) const { return fmt::format("{:.2f} {}", value, unit()); }
+  double square_feet(double area) const { return area * feet_per(site.unit) * feet_per(site.unit); }
+
+  Point2 world_of_reduced(const Point2& p) const { return ground.to_world(p); }
+  Point2 world_of_mound(const Point2& uv) const { return plan.placement.to_world(uv); }
+  Point2 mound_of_reduced(const Point2& p) const { return plan.placement.to_mound(ground.to_world(p)); }
+  Point2 reduced_of_mound(const Point2& uv) const { return ground.to_local(plan.placement.to_world(uv)); }
+};
+
+using PlanChecks = std::vector<PlanCheck>;
+
+/// The face beyond which a place (mound frame) lies, by whichever it is farther out from; and the way out of it.
+Face face_beyond(const MoundShape& shape, const Point2& uv);
+Point2 outward_of(Face face);  // mound frame; of the ends, along the chord
+double by_face(const ByFace& values, Face face);
+/// "upslope side", "left end".
+std::string face_name(Face face);
+/// One of "north", "northeast" and so on.
+std::string compass_word(const Point2& direction);
+
+/// Existing ground along a straight stretch (reduced), at every break of it; exact between. Places off the survey are
+/// left out.
+struct ProfilePoint {
+  double s;  // plan distance from the start
+  double z;
+  Point2 at;
+};
+std::vector<ProfilePoint> ground_along(const Ground& ground, const Point2& from, const Point2& to);
+
+// In the order check_plan runs them.
+void check_survey_under_bed(const PlanCase& c, PlanChecks& checks);
+void check_bed_bottom(const PlanCase& c, PlanChecks& checks);
+void check_sand(const PlanCase& c, PlanChecks& checks);
+void check_separation(const PlanCase& c, PlanChecks& checks);
+void check_basal_area(const PlanCase& c, PlanChecks& checks);
+void check_contour_fit(const PlanCase& c, PlanChecks& checks);
+void check_survey_reach(const PlanCase& c, PlanChecks& checks);
+void check_sides_catch(const PlanCase& c, PlanChecks& checks);
+void check_water(const PlanCase& c, PlanChecks& checks);
+void check_keep_clear(const PlanCase& c, PlanChecks& checks);
+void check_layers_bare(const PlanCase& c, PlanChecks& checks);
+void check_steep_sides(const PlanCase& c, PlanChecks& checks);
+void check_shell(const PlanCase& c, PlanChecks& checks);
+void check_layers_add(const PlanCase& c, PlanChecks& checks);
+void check_undercut(const PlanCase& c, PlanChecks& checks);
+void check_specks(const PlanCase& c, PlanChecks& checks);
+
+}  // namespace moundwright

@@ -1,0 +1,41 @@
+// The plan against the ground: everything a person would want to know before the mound is staked.
+//
+//   for (const PlanCheck& c : check_plan(ground, plan, build_up(ground, plan), site, shots)) ...
+//
+// Nothing here refuses: a check that fails says what was found, what was asked, where, and what to do. What each check
+// means is in the project's model, "Checks of the plan against the ground".
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "geom/buildup.h"
+
+namespace moundwright {
+
+enum class Verdict {
+  told,  // a figure with nothing to hold it against
+  good,  // as asked
+  look,  // a person should look before going on
+  bad    // not as asked, or it cannot be built so
+};
+
+struct PlanCheck {
+  std::string name;  // what was checked, such as "separation"; several checks may share one name
+  Verdict verdict = Verdict::told;
+  std::optional<double> found, asked;  // in `unit`
+  std::string unit;                    // "ft", "sq ft", "%", "gal/day per ft", ...; empty where there is no figure
+  std::string text;                    // one plain sentence with the figures
+  std::optional<Point2> at;            // easting, northing of the worst place
+  std::string what_to_do;              // empty where nothing is to be done
+};
+
+/// All checks, in the order a plan is read: bed, soil, fit, survey, water, clearances, layers. A check whose inputs the
+/// job does not give is left out. What is asked comes from `site.mound.requirements`, sizes and place from `plan`, so
+/// that a plan moved after it was made is checked where it is. `shots`, as given to make_ground, names the shots; left
+/// out, places are named by their coordinates alone.
+std::vector<PlanCheck> check_plan(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
+                                  const SiteDesign& site, const std::vector<Shot>& shots = {});
+
+}  // namespace moundwright

@@ -1,0 +1,324 @@
+// Checks of the bed: the ground under it, its sand, its height over the limiting layer, its fit to the contour.
+#include <Eigen/Dense>
+#include <algorithm>
+
+#include "geom/convex_clip.h"
+#include "geom/plan_check_parts.h"
+#include "geom/shot_names.h"
+
+namespace moundwright {
+namespace {
+
+constexpr double same_elevation = 1e-9;
+
+std::string shots_at(const PlanCase& c, const GroundExtreme& extreme) {
+  std::string names;
+  for (const std::int64_t shot : extreme.shots) {
+    if (shot < 0 || static_cast<std::size_t>(shot) >= c.shots.size()) continue;
+    names += (names.empty() ? " (" : ", ") + shot_name(c.shots, static_cast<std::size_t>(shot));
+  }
+  return names.empty() ? names : names + ")";
+}
+
+std::string place_on(const PlanCase& c, const Point2& reduced) { return place_name(c.world_of_reduced(reduced)); }
+
+}  // namespace
+
+void check_survey_under_bed(const PlanCase& c, PlanChecks& checks) {
+  double bed = 0;
+  for (const Polygon2& outline : c.plan.bed_outlines) bed += plan_area(outline);
+  const double bare = bed - (c.fall ? c.fall->covered_area : 0.0);
+  if (bare <= 1e-6 * bed) return;
+  Point2 at = c.plan.placement.origin;
+  for (const Polygon2& outline : bed_on_ground(c.ground, c.plan)) {
+    for (const Point2& p : outline) {
+      if (!elevation_at(c.ground, p)) at = c.world_of_reduced(p);
+    }
+  }
+  checks.push_back({"survey under the bed", Verdict::bad, 100 * (bed - bare) / bed, 100.0, "%",
+                    fmt::format("only {:.0f} % of the bed has surveyed ground under it", 100 * (bed - bare) / bed), at,
+                    "shoot the ground under the whole bed, or move the bed onto the survey"});
+}
+
+void check_bed_bottom(const PlanCase& c, PlanChecks& checks) {
+  if (!c.buildup.governing) return;
+  const GroundExtreme& high = *c.buildup.governing;
+  const double above = c.buildup.bottom_elevation - high.elevation;
+  PlanCheck check{"bed bottom", Verdict::good, above, 0.0, c.unit(), {}, c.world_of_reduced(high.at), {}};
+  const std::string where = fmt::format("the highest existing ground under the bed, {:.2f} at {}{}", high.elevation,
+                                        place_on(c, high.at), shots_at(c, high));
+  if (above < -same_elevation) {
+    check.verdict = Verdict::bad;
+    check.text = fmt::format("the bed bottom at {:.2f} is {} below {}: stone in a clay bowl drowns",
+                             c.buildup.bottom_elevation, c.length(-above), where);
+    check.what_to_do = fmt::format("raise the bed bottom to {:.2f} or more, or move the bed", high.elevation);
+  } else {
+    check.text =
+        fmt::format("the bed bottom at {:.2f} is {} above {}", c.buildup.bottom_elevation, c.length(above), where);
+  }
+  checks.push_back(std::move(check));
+}
+
+void check_sand(const PlanCase& c, PlanChecks& checks) {
+  if (!c.buildup.governing) return;
+  const double least = c.buildup.sand_least;
+  const std::optional<double> asked = c.plan.design.least_sand;
+  PlanCheck check{"sand under the bed",
+                  asked ? Verdict::good : Verdict::told,
+                  least,
+                  asked,
+                  c.unit(),
+                  {},
+                  c.world_of_reduced(c.buildup.governing->at),
+                  {}};
+  check.text = fmt::format("the sand under the bed is {} at the least and {} at the most", c.length(least),
+                           c.length(c.buildup.sand_most));
+  if (asked) check.text += fmt::format("; {} was asked", c.length(*asked));
+  if (!(least > same_elevation) || (asked && least < *asked - 1e-6)) {
+    check.verdict = Verdict::bad;
+    const double lift = asked.value_or(0.0) - least;
+    check.what_to_do = asked
+                           ? fmt::format("raise the bed bottom by {}", c.length(lift))
+                           : fmt::format("raise the bed bottom by more than {}, so that sand lies under all of the bed",
+                                         c.length(std::max(0.0, lift)));
+  }
+  checks.push_back(std::move(check));
+}
+
+// ---- separation ----
+
+namespace {
+
+/// Depth to the limiting layer as a plane over one part of the bed.
+struct DepthPart {
+  Polygon2 where;  // reduced
+  Plane depth;     // reduced
+};
+
+/// Least-squares plane of the borings' depths; nullopt for fewer than three or all nearly in line.
+std::optional<Plane> depth_plane(const PlanCase& c) {
+  const std::vector<Boring>& borings = c.asked().borings;
+  if (borings.size() < 3) return std::nullopt;
+  const auto rows = static_cast<Eigen::Index>(borings.size());
+  const Point2 center = c.ground.to_local(c.plan.placement.origin);
+  Eigen::MatrixX3d at(rows, 3);
+  Eigen::VectorXd depth(rows);
+  for (Eigen::Index i = 0; i < rows; ++i) {
+    const Boring& boring = borings[static_cast<std::size_t>(i)];
+    const Point2 p = c.ground.to_local(boring.at) - center;
+    at.row(i) << p.x(), p.y(), 1.0;
+    depth(i) = boring.limiting_depth;
+  }
+  Eigen::ColPivHouseholderQR<Eigen::MatrixX3d> solver(at);
+  solver.setThreshold(1e-3);  // in line to within a thousandth of their spread: no slope can be told across it
+  if (solver.rank() < 3) return std::nullopt;
+  const Eigen::Vector3d fit = solver.solve(depth);
+  return Plane{fit(0), fit(1), fit(2) - fit(0) * center.x() - fit(1) * center.y()};
+}
+
+/// Every piece of the bed shared out to the nearest boring.
+std::vector<DepthPart> nearest_depths(const PlanCase& c, const std::vector<Polygon2>& bed) {
+  const std::vector<Boring>& borings = c.asked().borings;
+  std::vector<DepthPart> parts;
+  for (const Polygon2& outline : bed) {
+    for (const Boring& mine : borings) {
+      Polygon2 part = outline;
+      for (const Boring& other : borings) {
+        const Point2 d = mine.at - other.at;
+        if (d.norm() == 0) continue;
+        const Point2 middle = c.ground.to_local(0.5 * (mine.at + other.at));
+        part = clip_convex(part, {d.x(), d.y(), -d.dot(middle)});
+      }
+      if (!part.empty()) parts.push_back({part, {0, 0, mine.limiting_depth}});
+    }
+  }
+  return parts;
+}
+
+/// The highest the limiting layer stands under a part of the bed: at a corner of a piece of a triangle.
+std::optional<GroundExtreme> highest_layer(const Ground& ground, const DepthPart& part) {
+  std::optional<GroundExtreme> highest;
+  for (const std::uint32_t t : triangles_meeting(ground, part.where)) {
+    Polygon2 triangle;
+    for (const std::uint32_t v : ground.tree.triangles[t]) triangle.push_back(ground.points[v].head<2>());
+    for (const Point2& p : clip_convex(triangle, part.where)) {
+      const std::optional<double> z = elevation_at(ground, p);
+      if (!z) continue;
+      const double layer = *z - part.depth.at(p);
+      if (!highest || layer > highest->elevation) highest = GroundExtreme{p, layer, {}};
+    }
+  }
+  return highest;
+}
+
+void judge_separation(const PlanCase& c, double limiting, const std::string& where, PlanCheck check,
+                      PlanChecks& checks) {
+  const double found = c.buildup.bottom_elevation - limiting;
+  check.name = "separation";
+  check.unit = c.unit();
+  check.found = found;
+  check.asked = c.asked().separation;
+  check.text = fmt::format("the bed bottom is {} above the limiting layer {} (layer at {:.2f})", c.length(found), where,
+                           limiting);
+  if (check.asked) {
+    const double missing = *check.asked - found;
+    check.verdict = missing > 1e-9 ? Verdict::bad : Verdict::good;
+    check.text += fmt::format("; {} is asked", c.length(*check.asked));
+    if (missing > 1e-9) check.what_to_do = fmt::format("raise the bed bottom by {}", c.length(missing));
+  }
+  checks.push_back(std::move(check));
+}
+
+}  // namespace
+
+void check_separation(const PlanCase& c, PlanChecks& checks) {
+  const std::vector<Boring>& borings = c.asked().borings;
+  if (borings.empty()) return;
+  for (const Boring& boring : borings) {
+    PlanCheck check;
+    check.at = boring.at;
+    const std::optional<double> z = elevation_at(c.ground, c.ground.to_local(boring.at));
+    if (z) {
+      judge_separation(c, *z - boring.limiting_depth, "at boring " + boring.name, check, checks);
+      continue;
+    }
+    checks.push_back(
+        {"separation", Verdict::look, std::nullopt, c.asked().separation, c.unit(),
+         "boring " + boring.name + " lies off the survey, so the elevation of its limiting layer is not known",
+         boring.at, "shoot the ground at the boring"});
+  }
+  const std::vector<Polygon2> bed = bed_on_ground(c.ground, c.plan);
+  const std::optional<Plane> plane = depth_plane(c);
+  std::vector<DepthPart> parts;
+  if (plane) {
+    for (const Polygon2& outline : bed) parts.push_back({outline, *plane});
+  } else {
+    parts = nearest_depths(c, bed);
+  }
+  std::optional<GroundExtreme> worst;
+  for (const DepthPart& part : parts) {
+    const auto high = highest_layer(c.ground, part);
+    if (high && (!worst || high->elevation > worst->elevation)) worst = high;
+  }
+  if (!worst) return;
+  PlanCheck check;
+  check.at = c.world_of_reduced(worst->at);
+  const std::string taken = plane ? fmt::format("the plane that fits the {} borings' depths best", borings.size())
+                                  : std::string("that of the nearest boring");
+  judge_separation(c, worst->elevation, "at its worst under the bed, depth taken as " + taken, check, checks);
+}
+
+// ---- contour fit ----
+
+namespace {
+
+/// Ground along one of the bed's long edges, with distance counted through its bends.
+std::vector<ProfilePoint> edge_profile(const PlanCase& c, Face face) {
+  std::vector<ProfilePoint> profile;
+  double before = 0;
+  for (const BedEdge& edge : bed_edges(c.plan.shape, face)) {
+    for (ProfilePoint p : ground_along(c.ground, c.reduced_of_mound(edge.from), c.reduced_of_mound(edge.to))) {
+      p.s += before;
+      profile.push_back(p);
+    }
+    before += (edge.to - edge.from).norm();
+  }
+  return profile;
+}
+
+/// The profile between two distances, with points at both.
+std::vector<ProfilePoint> part_of(const std::vector<ProfilePoint>& profile, double from, double to) {
+  std::vector<ProfilePoint> part;
+  for (std::size_t i = 0; i + 1 < profile.size(); ++i) {
+    const ProfilePoint &p = profile[i], &q = profile[i + 1];
+    if (q.s <= from || p.s >= to || q.s <= p.s) continue;
+    const auto at = [&](double s) {
+      const double w = (s - p.s) / (q.s - p.s);
+      return ProfilePoint{s, p.z + w * (q.z - p.z), p.at + w * (q.at - p.at)};
+    };
+    part.push_back(at(std::max(from, p.s)));
+    part.push_back(at(std::min(to, q.s)));
+  }
+  return part;
+}
+
+/// Mean of min(z - strip, pit) along a profile: the prepared ground.
+double mean_prepared(const std::vector<ProfilePoint>& profile, double strip, double pit) {
+  double sum = 0, length = 0;
+  for (std::size_t i = 0; i + 1 < profile.size(); ++i) {
+    const double step = profile[i + 1].s - profile[i].s;
+    if (!(step > 0)) continue;
+    const double p = profile[i].z - strip - pit, q = profile[i + 1].z - strip - pit;
+    double below = std::min(0.0, p) + std::min(0.0, q);
+    if (std::isfinite(pit) && p * q < 0) below *= std::min(p, q) / (std::min(p, q) - std::max(p, q));
+    sum += step * (std::isfinite(pit) ? pit + 0.5 * below : 0.5 * (profile[i].z + profile[i + 1].z) - strip);
+    length += step;
+  }
+  return length > 0 ? sum / length : profile.front().z - strip;
+}
+
+double mean_of(const std::vector<ProfilePoint>& profile) {
+  return mean_prepared(profile, 0.0, std::numeric_limits<double>::infinity());
+}
+
+double mean_sand(const PlanCase& c, const std::vector<ProfilePoint>& profile) {
+  const Prepare& prepare = c.plan.design.prepare;
+  const double pit = prepare.undercut ? prepare.undercut->elevation : std::numeric_limits<double>::infinity();
+  return c.buildup.bottom_elevation - mean_prepared(profile, prepare.strip, pit);
+}
+
+/// How much higher the middle half of the profile is, on average, than its two outer quarters: above zero the contours
+/// bow downslope (convex), below zero the ground is a swale there (concave).
+double bow_of(const std::vector<ProfilePoint>& profile) {
+  const double length = profile.back().s;
+  const auto left = part_of(profile, 0, 0.25 * length), middle = part_of(profile, 0.25 * length, 0.75 * length),
+             right = part_of(profile, 0.75 * length, length);
+  if (left.empty() || middle.empty() || right.empty()) return 0;
+  return mean_of(middle) - 0.5 * (mean_of(left) + mean_of(right));
+}
+
+constexpr double level_ground = 0.01;         // below this slope there is no contour to speak of; as for downslope
+constexpr double told_unevenness_feet = 0.5;  // our own figure: half a foot of sand more at one end than at the other
+constexpr double told_bow_feet = 0.1;         // grades are kept to it; common practice
+
+}  // namespace
+
+void check_contour_fit(const PlanCase& c, PlanChecks& checks) {
+  const std::vector<ProfilePoint> up = edge_profile(c, Face::upslope), down = edge_profile(c, Face::downslope);
+  if (up.size() < 2 || down.empty() || !c.fall) return;
+  const auto by_z = [](const ProfilePoint& p, const ProfilePoint& q) { return p.z < q.z; };
+  const auto [low, high] = std::minmax_element(up.begin(), up.end(), by_z);
+  const double range = high->z - low->z, bow = bow_of(up);
+  PlanCheck check{"contour fit", Verdict::told, range, std::nullopt, c.unit(), {}, c.world_of_reduced(low->at), {}};
+  check.text = fmt::format(
+      "along the bed's upslope edge the ground is {:.2f} at its highest, {:.2f} at its lowest and {:.2f} on average; "
+      "sand "
+      "averages {} there and {} along the downslope edge; in plan the contour is {}",
+      high->z, low->z, mean_of(up), c.length(mean_sand(c, up)), c.length(mean_sand(c, down)),
+      bow > c.feet(told_bow_feet)    ? "convex, bowed downslope"
+      : bow < -c.feet(told_bow_feet) ? "concave, a swale"
+                                     : "straight");
+  check.verdict = range > c.feet(told_unevenness_feet) || bow < -c.feet(told_bow_feet) ? Verdict::look : Verdict::good;
+  if (check.verdict == Verdict::look)
+    check.what_to_do = "turn or move the bed so that it follows the contour, or bend it";
+  checks.push_back(std::move(check));
+
+  if (c.fall->slope < level_ground) return;
+  const Point2 fall(-c.fall->plane.a, -c.fall->plane.b);
+  const double across = fall.dot(c.plan.placement.across()), along = fall.dot(c.plan.placement.along);
+  const double skew = std::atan2(std::abs(along), std::abs(across)) * 180.0 / std::acos(-1.0);
+  PlanCheck turned{
+      "skew from the contour", Verdict::told, skew, std::nullopt, "degrees", {}, c.plan.placement.origin, {}};
+  turned.text = fmt::format(
+      "the bed's long axis is {:.1f} degrees off the contour; the ground under it falls {:.1f} % toward "
+      "azimuth {:.1f}",
+      skew, 100 * c.fall->slope, c.fall->downslope_azimuth);
+  if (across < -level_ground) {
+    turned.verdict = Verdict::bad;
+    turned.text += ", which is toward the side the plan calls upslope";
+    turned.what_to_do = "turn the downslope azimuth in [mound] round, or take it out to have it found again";
+  }
+  checks.push_back(std::move(turned));
+}
+
+}  // namespace moundwright

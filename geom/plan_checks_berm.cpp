@@ -1,0 +1,337 @@
+// Checks of the berm and the layers: does it meet surveyed ground, and does each layer do what it is there for.
+#include <algorithm>
+#include <array>
+
+#include "geom/cell_pieces.h"
+#include "geom/convex_clip.h"
+#include "geom/plan_check_parts.h"
+#include "geom/shot_names.h"
+
+namespace moundwright {
+namespace {
+
+constexpr std::array<Face, 4> all_faces = {Face::upslope, Face::downslope, Face::left, Face::right};
+
+// ---- the survey's reach ----
+
+double distance_to_segment(const Point2& p, const Point2& from, const Point2& to) {
+  const Point2 d = to - from;
+  const double along = d.squaredNorm() > 0 ? std::clamp(d.dot(p - from) / d.squaredNorm(), 0.0, 1.0) : 0.0;
+  return (p - from - along * d).norm();
+}
+
+bool is_on(const std::vector<Polygon2>& rings, const Point2& p) {
+  constexpr double on_the_edge = 1e-6;
+  for (const Polygon2& ring : rings) {
+    for (std::size_t i = 0; i < ring.size(); ++i) {
+      if (distance_to_segment(p, ring[i], ring[(i + 1) % ring.size()]) < on_the_edge) return true;
+    }
+  }
+  return false;
+}
+
+/// How far beyond a place at the survey's end the finished surface would meet ground that goes on at the fall of the
+/// ground under the mound. Nullopt where it never would.
+std::optional<double> distance_to_catch(const PlanCase& c, const Plane& fall, const Point2& reduced,
+                                        const Point2& outward) {
+  const Point2 start = c.mound_of_reduced(reduced);
+  const Point2 out_on_lot = (c.world_of_mound(start + outward) - c.world_of_mound(start));
+  const double rise = fall.a * out_on_lot.x() + fall.b * out_on_lot.y();
+  const double ground = elevation_at(c.ground, reduced).value_or(fall.at(reduced)) - c.buildup.bottom_elevation;
+  const auto stands_above = [&](double t) {
+    const std::optional<double> finish = finish_height(c.plan, start + t * outward);
+    return finish && *finish > ground + rise * t;
+  };
+  double near = 0, far = 1;
+  const double farthest = 20 * c.plan.shape.reach;
+  while (stands_above(far)) {
+    near = far;
+    far *= 2;
+    if (far > farthest) return std::nullopt;
+  }
+  for (int i = 0; i < 60; ++i) {
+    const double middle = 0.5 * (near + far);
+    (stands_above(middle) ? near : far) = middle;
+  }
+  return far;
+}
+
+/// What of one face runs off the survey.
+struct RunOff {
+  double length = 0;
+  bool never = false;  // the side would not meet the ground however far it is shot
+  double beyond = 0;   // farthest the berm goes on past the survey's end
+  Point2 at = Point2::Zero();
+  bool any = false;
+
+  void add(const PlanCase& c, const Plane& fall, const Point2& p, Face face) {
+    const std::optional<double> t = distance_to_catch(c, fall, p, outward_of(face));
+    if (any && (never || (t && *t <= beyond))) return;
+    any = true, never = !t, beyond = t.value_or(0.0), at = p;
+  }
+};
+
+void tell_run_off(const PlanCase& c, Face face, const RunOff& run, PlanChecks& checks) {
+  const Point2 out = c.plan.placement.to_world(outward_of(face)) - c.plan.placement.origin;
+  const std::string way = fmt::format("{} of the {}", compass_word(out), face_name(face));
+  PlanCheck check{
+      "survey reach", Verdict::bad, std::nullopt, std::nullopt, c.unit(), {}, c.world_of_reduced(run.at), {}};
+  check.text =
+      fmt::format("the berm runs off the surveyed ground along {} on the {}", c.length(run.length), face_name(face));
+  if (run.never) {
+    check.text += ", and at the ground's fall there it would never catch";
+    check.what_to_do = "shoot the ground farther out, " + way + ", or make the side slope steeper";
+  } else {
+    check.found = run.beyond;
+    check.text +=
+        fmt::format("; at the ground's fall it would catch about {} past the last ground shot", c.length(run.beyond));
+    check.what_to_do = fmt::format("shoot the ground farther out, {}, at least to {}", way,
+                                   place_name(c.world_of_reduced(run.at) + run.beyond * out));
+  }
+  checks.push_back(std::move(check));
+}
+
+}  // namespace
+
+void check_survey_reach(const PlanCase& c, PlanChecks& checks) {
+  if (c.buildup.toe.outer.empty()) return;
+  if (!(c.buildup.toe.off_survey > 0)) {
+    checks.push_back(
+        {"survey reach", Verdict::good, 0.0, 0.0, c.unit(), "the berm meets surveyed ground all round", {}, {}});
+    return;
+  }
+  const std::vector<Polygon2> ends = outline(c.ground);
+  const std::optional<GroundFit> fit = fit_plane(c.ground, box_round(c.buildup.toe.outer));
+  const Plane fall = fit ? fit->plane : c.ground.trend;
+  std::array<RunOff, 4> runs;
+  for (const Polygon2& loop : c.buildup.toe.outer) {
+    for (std::size_t i = 0; i < loop.size(); ++i) {
+      const Point2 &p = loop[i], &q = loop[(i + 1) % loop.size()];
+      const Point2 middle = 0.5 * (p + q);
+      const std::optional<double> finish = finish_height(c.plan, c.mound_of_reduced(middle));
+      const std::optional<double> z = elevation_at(c.ground, middle);
+      if (!finish || !z || *finish + c.buildup.bottom_elevation - *z < 1e-6 || !is_on(ends, middle)) continue;
+      const Face face = face_beyond(c.plan.shape, c.mound_of_reduced(middle));
+      RunOff& run = runs[static_cast<std::size_t>(face)];
+      run.length += (q - p).norm();
+      for (const Point2& at : {p, middle, q}) {
+        if (face_beyond(c.plan.shape, c.mound_of_reduced(at)) == face) run.add(c, fall, at, face);
+      }
+    }
+  }
+  for (const Face face : all_faces) {
+    if (runs[static_cast<std::size_t>(face)].any) tell_run_off(c, face, runs[static_cast<std::size_t>(face)], checks);
+  }
+}
+
+void check_sides_catch(const PlanCase& c, PlanChecks& checks) {
+  if (!c.fall) return;
+  const Layer& last = c.plan.design.layers.back();
+  for (const Face face : all_faces) {
+    const double run = by_face(last.side, face);
+    const Point2 out = c.plan.placement.to_world(outward_of(face)) - c.plan.placement.origin;
+    const double fall = -(c.fall->plane.a * out.x() + c.fall->plane.b * out.y());
+    if (!(run > 0) || fall * run < 1) continue;
+    const bool met = !(c.buildup.toe.off_survey > 0);  // farther out the ground flattens
+    checks.push_back(
+        {"side slope catches", met ? Verdict::look : Verdict::bad, 100 * fall, 100 / run, "%",
+         fmt::format("on the {} the ground under the bed falls {:.1f} %, as steep as the berm's {:g}:1 side or "
+                     "steeper ({:.1f} %), so on that fall the side never catches",
+                     face_name(face), 100 * fall, run, 100 / run),
+         c.plan.placement.origin, "make that side steeper, or move the mound to flatter ground"});
+  }
+}
+
+// ---- layers ----
+
+namespace {
+
+/// Where an earlier layer is the outermost.
+struct BarePlace {
+  double area = 0,
+         most = -1;  // height of what stands bare: above the last layer, or above the ground where that is higher
+  Point2 at = Point2::Zero();  // mound frame
+};
+
+void add_bare(const PlanCase& c, const CellPiece& piece, std::vector<BarePlace>& places) {
+  const CellLevel<double>* top = top_level(c.plan, *piece.cell);
+  if (top == nullptr || top->layer + 1 == static_cast<int>(c.plan.design.layers.size())) return;
+  const Polygon2 bare = clip_convex(piece.outline, above(top->plane, piece.ground));
+  if (bare.empty()) return;
+  BarePlace& place = places[static_cast<std::size_t>(top->layer)];
+  place.area += plan_area(bare);
+  Point2 middle = Point2::Zero();
+  for (const Point2& p : bare) middle += p / static_cast<double>(bare.size());
+  for (const Point2& p : bare) {
+    const Point2 inside = p + 1e-6 * (middle - p);  // so that a vertical side counts on the side the piece is on
+    const double ground = piece.ground.at(p.x(), p.y());
+    const double last = shape_height(c.plan.shape.layers.back(), inside).value_or(ground);
+    const double stands = top->plane.at(p.x(), p.y()) - std::max(ground, last);
+    if (stands > place.most) place.most = stands, place.at = p;
+  }
+}
+
+}  // namespace
+
+void check_layers_bare(const PlanCase& c, PlanChecks& checks) {
+  const std::vector<Layer>& layers = c.plan.design.layers;
+  if (layers.size() < 2 || c.buildup.toe.outer.empty()) return;
+  std::vector<BarePlace> places(layers.size());
+  const Polygon2 region = box_round(toe_in_mound_frame(c.ground, c.plan, c.buildup.toe));
+  for_each_cell_piece(c.ground, c.plan, c.buildup.bottom_elevation, region,
+                      [&](const CellPiece& piece) { add_bare(c, piece, places); });
+  const std::string& last = layers.back().name;
+  bool any = false;
+  for (std::size_t k = 0; k < layers.size(); ++k) {
+    const BarePlace& bare = places[k];
+    if (!(bare.most > c.feet(1e-6))) continue;
+    any = true;
+    checks.push_back(
+        {"layers covered", Verdict::bad, bare.most, 0.0, c.unit(),
+         fmt::format("{} leaves {} bare over {:.1f} square {}; {} stands out by {} at the most, toward the {}", last,
+                     layers[k].name, bare.area, c.unit(), layers[k].name, c.length(bare.most),
+                     face_name(face_beyond(c.plan.shape, bare.at))),
+         c.world_of_mound(bare.at),
+         fmt::format("carry {} farther out, make it thicker, or make {} smaller", last, layers[k].name)});
+  }
+  if (!any) {
+    checks.push_back({"layers covered", Verdict::good, 0.0, 0.0, c.unit(), last + " covers every other layer", {}, {}});
+  }
+}
+
+namespace {
+
+constexpr double steepest_alone = 1.5;  // run to 1; model.md, "Layers"
+
+/// The height over which a layer's side at mid-face stands with nothing against it; 0 where a later layer or the ground
+/// reaches its shoulder. `at` is the shoulder, mound frame.
+double stands_alone(const PlanCase& c, std::size_t k, Face face, Point2& at) {
+  const Layer& layer = c.plan.design.layers[k];
+  const std::vector<BedEdge> edges = bed_edges(c.plan.shape, face);
+  const BedEdge& edge = edges[edges.size() / 2];
+  at = 0.5 * (edge.from + edge.to) + by_face(layer.beyond, face) * edge.outward;
+  const bool is_end = face == Face::left || face == Face::right;
+  const double shoulder = layer.top + (is_end ? layer.crown : 0.0);
+  const std::optional<double> z = elevation_at(c.ground, c.reduced_of_mound(at));
+  double held = z ? *z - c.buildup.bottom_elevation : shoulder;
+  const Point2 outside = at + 1e-6 * edge.outward;
+  for (std::size_t j = k + 1; j < c.plan.shape.layers.size(); ++j) {
+    held = std::max(held, shape_height(c.plan.shape.layers[j], outside).value_or(held));
+  }
+  return shoulder - held > 1e-5 ? shoulder - held : 0.0;
+}
+
+}  // namespace
+
+void check_steep_sides(const PlanCase& c, PlanChecks& checks) {
+  for (std::size_t k = 0; k < c.plan.design.layers.size(); ++k) {
+    const Layer& layer = c.plan.design.layers[k];
+    for (const Face face : all_faces) {
+      const double run = by_face(layer.side, face);
+      if (run >= steepest_alone) continue;
+      Point2 at = Point2::Zero();
+      const double height = stands_alone(c, k, face, at);
+      if (!(height > 0)) continue;
+      const std::string slope = run > 0 ? fmt::format("{:g}:1", run) : std::string("vertical");
+      checks.push_back(
+          {"steep side", Verdict::look, run, steepest_alone, "run to 1",
+           fmt::format("the {} of {} is {} and stands {} with nothing against it; steeper than 1.5:1 does not "
+                       "stand alone",
+                       face_name(face), layer.name, slope, c.length(height)),
+           c.world_of_mound(at), "flatten that side, or carry a later layer up against it"});
+    }
+  }
+}
+
+void check_shell(const PlanCase& c, PlanChecks& checks) {
+  const double asked = c.feet(2.0);  // common practice
+  const std::vector<Layer>& layers = c.plan.design.layers;
+  const auto is = [](const Layer& layer, const char* word) { return layer.name.find(word) != std::string::npos; };
+  const auto shell = std::find_if(layers.begin(), layers.end(), [&](const Layer& l) { return is(l, "shell"); });
+  const auto core = std::find_if(layers.begin(), layers.end(), [&](const Layer& l) { return is(l, "core"); });
+  if (shell == layers.end() || core == layers.end()) return;
+  for (const Face face : all_faces) {
+    const double width = by_face(shell->beyond, face) - by_face(core->beyond, face);
+    if (width >= asked - 1e-9 || by_face(core->side, face) > 0) continue;
+    checks.push_back({"shell width", Verdict::look, width, asked, c.unit(),
+                      fmt::format("{} is {} wide on the {} of {}; at least {} is common practice", shell->name,
+                                  c.length(width), face_name(face), core->name, c.length(asked)),
+                      std::nullopt, "ask the designer whether the plan means it so"});
+  }
+}
+
+void check_layers_add(const PlanCase& c, PlanChecks& checks) {
+  const double nothing = 1e-9 * c.buildup.total_fill();
+  for (const LayerResult& layer : c.buildup.layers) {
+    if (layer.volume > nothing) continue;
+    checks.push_back({"layer adds nothing", Verdict::look, layer.volume, std::nullopt, "cubic " + c.unit(),
+                      layer.name + " adds nothing: earlier layers or the ground stand above all of it", std::nullopt,
+                      "check its top and how far beyond the bed it goes, and the order of the layers"});
+  }
+}
+
+// ---- undercut ----
+
+namespace {
+
+/// The pit's mouth on one triangle: existing ground above every plane of the pit.
+Polygon2 pit_mouth(const PlanCase& c, const CellPiece& piece, const ConcavePiece& pit) {
+  const double bottom = c.plan.design.prepare.undercut->elevation - c.buildup.bottom_elevation;
+  Polygon2 mouth = piece.outline;
+  for (const PlanLine& line : pit.inside) mouth = clip_convex(mouth, line);
+  for (const ShapePlane& plane : pit.planes) {  // the pit's surface is its bottom minus the least of these
+    mouth = clip_convex(
+        mouth, above({plane.a, plane.b, plane.c - bottom}, {-piece.ground.a, -piece.ground.b, -piece.ground.c}));
+  }
+  return mouth;
+}
+
+}  // namespace
+
+void check_undercut(const PlanCase& c, PlanChecks& checks) {
+  if (!c.plan.design.prepare.undercut) return;
+  double area = 0, largest = 0;
+  Point2 at = Point2::Zero();
+  const double reach = 4 * c.plan.shape.reach;
+  const Polygon2 region{{-reach, -reach}, {reach, -reach}, {reach, reach}, {-reach, reach}};
+  for_each_cell_piece(c.ground, c.plan, c.buildup.bottom_elevation, region, [&](const CellPiece& piece) {
+    for (const ConcavePiece& pit : c.plan.shape.pit) {
+      Polygon2 outside = pit_mouth(c, piece, pit);
+      const CellLevel<double>* top = top_level(c.plan, *piece.cell);
+      if (top != nullptr) outside = clip_convex(outside, above(piece.ground, top->plane));
+      if (outside.empty()) continue;
+      const double part = plan_area(outside);
+      area += part;
+      if (part <= largest) continue;
+      largest = part;
+      at = Point2::Zero();
+      for (const Point2& p : outside) at += p / static_cast<double>(outside.size());
+    }
+  });
+  if (area <= 1e-6 * std::max(1.0, c.buildup.footprint_area)) {
+    checks.push_back(
+        {"undercut", Verdict::good, 0.0, 0.0, "square " + c.unit(), "the undercut lies inside the footprint", {}, {}});
+    return;
+  }
+  checks.push_back({"undercut", Verdict::bad, area, 0.0, "square " + c.unit(),
+                    fmt::format("{:.1f} square {} of the undercut's mouth lie outside the footprint, toward the {}",
+                                area, c.unit(), face_name(face_beyond(c.plan.shape, at))),
+                    c.world_of_mound(at), "raise the undercut, steepen its sides, or carry the cover farther out"});
+}
+
+void check_specks(const PlanCase& c, PlanChecks& checks) {
+  if (c.buildup.specks == 0) return;
+  checks.push_back(
+      {"specks",
+       Verdict::told,
+       c.buildup.specks_area,
+       std::nullopt,
+       "square " + c.unit(),
+       fmt::format("{} loose patch(es), {:.1f} square {} in all, where the mound's planes come out of the ground "
+                   "apart from it, are left out",
+                   c.buildup.specks, c.buildup.specks_area, c.unit()),
+       std::nullopt,
+       {}});
+}
+
+}  // namespace moundwright

@@ -1,0 +1,266 @@
+// Checks of the mound against the lot: soil to take the water, water against the toe, and what to keep clear of.
+#include <algorithm>
+#include <cctype>
+#include <limits>
+
+#include "geom/cell_pieces.h"
+#include "geom/convex_clip.h"
+#include "geom/low_spots.h"
+#include "geom/plan_check_parts.h"
+#include "geom/shot_names.h"
+
+namespace moundwright {
+
+// ---- basal area ----
+
+namespace {
+
+bool has_word(const std::string& text, const std::string& word) {
+  std::string letters;
+  for (const char ch : text)
+    letters += std::isalpha(static_cast<unsigned char>(ch)) ? static_cast<char>(std::tolower(ch)) : ' ';
+  return (" " + letters + " ").find(" " + word + " ") != std::string::npos;
+}
+
+/// Layers that are sand by the word for their material, and no blend with soil; the first layer where none is.
+std::vector<bool> sand_layers(const std::vector<Layer>& layers) {
+  std::vector<bool> sand;
+  for (const Layer& layer : layers) {
+    const auto has = [&](const char* word) { return has_word(layer.material, word); };
+    sand.push_back(has("sand") && !has("loam") && !has("soil") && !has("topsoil") && !has("clay") && !has("silt"));
+  }
+  if (!sand.empty() && std::find(sand.begin(), sand.end(), true) == sand.end()) sand.front() = true;
+  return sand;
+}
+
+/// Plan area of a piece where a level stands above prepared ground: ground less the strip, or the pit where that is
+/// lower.
+double area_above(const Polygon2& outline, const PlaneOf<double>& level, const PlaneOf<double>& stripped,
+                  const std::optional<PlaneOf<double>>& pit) {
+  const Polygon2 over_strip = clip_convex(outline, above(level, stripped));
+  if (!pit) return plan_area(over_strip);
+  return plan_area(over_strip) + plan_area(clip_convex(outline, above(level, *pit))) -
+         plan_area(clip_convex(over_strip, above(level, *pit)));
+}
+
+/// Where sand is the first thing on the soil: for each level the area above ground that its lower neighbour has not.
+double sand_on_soil(const PlanCase& c, const CellPiece& piece, const std::vector<bool>& sand) {
+  const CellLevel<double>* top = top_level(c.plan, *piece.cell);
+  if (top == nullptr) return 0;
+  const Polygon2 footprint = clip_convex(piece.outline, above(top->plane, piece.ground));
+  if (footprint.empty()) return 0;
+  const Prepare& prepare = c.plan.design.prepare;
+  PlaneOf<double> stripped = piece.ground;
+  stripped.c -= prepare.strip;
+  std::optional<PlaneOf<double>> pit;
+  if (piece.cell->has_pit) {
+    pit = piece.cell->pit;
+    pit->c += prepare.undercut->elevation - c.buildup.bottom_elevation;
+  }
+  double area = 0, below = 0;
+  for (std::uint32_t l = 0; l < piece.cell->level_count; ++l) {
+    const CellLevel<double>& level = c.plan.cells->levels[piece.cell->first_level + l];
+    const double reached = area_above(footprint, level.plane, stripped, pit);
+    if (sand[static_cast<std::size_t>(level.layer)]) area += reached - below;
+    below = reached;
+  }
+  return area;
+}
+
+/// The plan region that counts for one piece of the bed: within its length, and from its upslope edge downslope; both
+/// ways on level ground. Lines of the bed's region that face across it are the ones to drop.
+Polygon2 basal_region(const MoundShape& shape, std::size_t piece, const Polygon2& box, bool level) {
+  const Point2 along = (shape.line[piece + 1] - shape.line[piece]).normalized(), across(-along.y(), along.x());
+  Polygon2 region = box;
+  for (const PlanLine& line : shape.bed[piece].inside) {
+    const double facing = across.dot(Point2(line.a, line.b).normalized());
+    if (facing < -0.999 || (level && facing > 0.999)) continue;
+    region = clip_convex(region, line);
+  }
+  return region;
+}
+
+constexpr double level_ground = 0.01;  // as for downslope
+
+double basal_area(const PlanCase& c, bool level) {
+  const std::vector<bool> sand = sand_layers(c.plan.design.layers);
+  const Polygon2 box = box_round(toe_in_mound_frame(c.ground, c.plan, c.buildup.toe));
+  double area = 0;
+  for (std::size_t piece = 0; piece < c.plan.shape.bed.size(); ++piece) {
+    for_each_cell_piece(c.ground, c.plan, c.buildup.bottom_elevation, basal_region(c.plan.shape, piece, box, level),
+                        [&](const CellPiece& p) { area += sand_on_soil(c, p, sand); });
+  }
+  return area;
+}
+
+std::optional<double> basal_area_asked(const Requirements& asked) {
+  if (asked.least_basal_area) return asked.least_basal_area;
+  if (asked.daily_flow && asked.loading_rate && *asked.loading_rate > 0) return *asked.daily_flow / *asked.loading_rate;
+  return std::nullopt;
+}
+
+std::string sand_names(const std::vector<Layer>& layers) {
+  const std::vector<bool> sand = sand_layers(layers);
+  std::string names;
+  for (std::size_t k = 0; k < layers.size(); ++k) {
+    if (sand[k]) names += (names.empty() ? "" : ", ") + layers[k].name;
+  }
+  return names;
+}
+
+}  // namespace
+
+void check_basal_area(const PlanCase& c, PlanChecks& checks) {
+  const std::optional<double> asked = basal_area_asked(c.asked());
+  if (asked && !c.buildup.toe.outer.empty()) {
+    const bool level = c.fall && c.fall->slope < level_ground;
+    const double found = c.square_feet(basal_area(c, level));
+    PlanCheck check{"basal area",
+                    found < *asked - 1e-6 ? Verdict::bad : Verdict::good,
+                    found,
+                    asked,
+                    "sq ft",
+                    {},
+                    c.plan.placement.origin,
+                    {}};
+    check.text =
+        fmt::format("sand ({}) lies on {:.0f} sq ft of soil within the bed's length, {}; {:.0f} sq ft are asked",
+                    sand_names(c.plan.design.layers), found,
+                    level ? "on both sides as the ground is level" : "from its upslope edge downslope", *asked);
+    if (check.verdict == Verdict::bad) {
+      check.what_to_do = fmt::format("carry the sand farther {}, or make the bed longer: {:.0f} sq ft are missing",
+                                     level ? "out" : "downslope", *asked - found);
+    }
+    checks.push_back(std::move(check));
+  }
+  if (!c.asked().daily_flow) return;
+  double length = 0;
+  for (std::size_t i = 0; i + 1 < c.plan.shape.line.size(); ++i)
+    length += (c.plan.shape.line[i + 1] - c.plan.shape.line[i]).norm();
+  length *= feet_per(c.site.unit);
+  const double flow = *c.asked().daily_flow / length;
+  checks.push_back({"flow per foot of bed",
+                    Verdict::told,
+                    flow,
+                    std::nullopt,
+                    "gal/day per ft",
+                    fmt::format("{:g} gallons a day over {:.1f} ft of bed are {:.2f} gallons a day for each foot",
+                                *c.asked().daily_flow, length, flow),
+                    std::nullopt,
+                    {}});
+}
+
+// ---- water ----
+
+void check_water(const PlanCase& c, PlanChecks& checks) {
+  if (c.buildup.toe.outer.empty()) return;
+  const double least = c.feet(0.01), deep = c.feet(0.1);  // elevations are given to 0.01; grades here are kept to 0.1
+  std::vector<LowSpot> spots;
+  try {
+    spots = low_spots_at_toe(c.ground, c.buildup.toe, least);
+  } catch (const Refusal& refusal) {
+    checks.push_back({"water", Verdict::look, std::nullopt, std::nullopt, c.unit(),
+                      std::string("low spots along the toe could not be worked out: ") + refusal.what(), std::nullopt,
+                      "look for them on the contours"});
+    return;
+  }
+  for (const LowSpot& spot : spots) {
+    const Face face = face_beyond(c.plan.shape, c.mound_of_reduced(spot.deepest_at_toe));
+    checks.push_back(
+        {"water", spot.depth_at_toe >= deep ? Verdict::bad : Verdict::look, spot.depth_at_toe, 0.0, c.unit(),
+         fmt::format(
+             "water would stand {} deep against the toe on the {}, {} at its deepest, over {:.0f} square {} of ground, "
+             "till it spills at elevation {:.2f} at {}",
+             c.length(spot.depth_at_toe), face_name(face), c.length(spot.depth), spot.area, c.unit(), spot.level,
+             place_name(c.world_of_reduced(spot.spill))),
+         c.world_of_reduced(spot.deepest_at_toe), "grade a way out for the water before building, or move the mound"});
+  }
+  if (spots.empty()) {
+    checks.push_back({"water", Verdict::good, 0.0, 0.0, c.unit(), "no closed low spot is left along the toe", {}, {}});
+  }
+}
+
+// ---- keep clear ----
+
+namespace {
+
+struct Gap {
+  double distance = std::numeric_limits<double>::infinity();
+  Point2 on_mound = Point2::Zero();
+  void add(double d, const Point2& at) {
+    if (d < distance) distance = d, on_mound = at;
+  }
+};
+
+Point2 nearest_on(const Point2& from, const Point2& to, const Point2& p) {
+  const Point2 d = to - from;
+  const double along = d.squaredNorm() > 0 ? std::clamp(d.dot(p - from) / d.squaredNorm(), 0.0, 1.0) : 0.0;
+  return from + along * d;
+}
+
+double cross(const Point2& a, const Point2& b) { return a.x() * b.y() - a.y() * b.x(); }
+
+void add_segments(const Point2& a, const Point2& b, const Point2& p, const Point2& q, Gap& gap) {
+  for (const Point2& end : {p, q}) gap.add((nearest_on(a, b, end) - end).norm(), nearest_on(a, b, end));
+  for (const Point2& end : {a, b}) gap.add((nearest_on(p, q, end) - end).norm(), end);
+  const double side_a = cross(q - p, a - p), side_b = cross(q - p, b - p);
+  if (side_a * side_b < 0 && cross(b - a, p - a) * cross(b - a, q - a) < 0)
+    gap.add(0, a + (b - a) * (side_a / (side_a - side_b)));
+}
+
+/// Least plan distance from some outlines to a feature; 0 where they meet or one holds the other.
+Gap gap_between(const std::vector<Polygon2>& outlines, const KeepClear& feature) {
+  Gap gap;
+  const Polygon2& line = feature.line;
+  const std::size_t pieces =
+      line.size() < 3 || !feature.closed ? std::max<std::size_t>(line.size(), 2) - 1 : line.size();
+  for (const Polygon2& outline : outlines) {
+    for (const Point2& p : line) {
+      if (is_inside(outline, p)) gap.add(0, p);
+    }
+    if (feature.closed && line.size() > 2 && is_inside(line, outline.front())) gap.add(0, outline.front());
+    for (std::size_t i = 0; i < outline.size(); ++i) {
+      for (std::size_t j = 0; j < pieces; ++j) {
+        add_segments(outline[i], outline[(i + 1) % outline.size()], line[j], line[(j + 1) % line.size()], gap);
+      }
+    }
+  }
+  return gap;
+}
+
+void add_keep_clear(const PlanCase& c, const KeepClear& feature, const std::string& of,
+                    const std::vector<Polygon2>& outlines, std::optional<double> asked, PlanChecks& checks) {
+  if (outlines.empty() || feature.line.empty()) return;
+  const Gap gap = gap_between(outlines, feature);
+  PlanCheck check{"keep clear", Verdict::told, gap.distance, asked, c.unit(), {}, gap.on_mound, {}};
+  check.text = gap.distance > 0 ? fmt::format("the {} is {} from {}", of, c.length(gap.distance), feature.name)
+                                : fmt::format("the {} runs into {}", of, feature.name);
+  if (asked) {
+    check.text += fmt::format("; {} is asked", c.length(*asked));
+    const double missing = *asked - gap.distance;
+    check.verdict = missing > 1e-9 ? Verdict::bad : Verdict::good;
+    if (missing > 1e-9) {
+      check.what_to_do = fmt::format("move the mound at least {} farther from {}, or make it smaller on that side",
+                                     c.length(missing), feature.name);
+    }
+  }
+  checks.push_back(std::move(check));
+}
+
+}  // namespace
+
+void check_keep_clear(const PlanCase& c, PlanChecks& checks) {
+  const auto on_lot = [&](std::vector<Polygon2> polygons) {
+    for (Polygon2& polygon : polygons) {
+      for (Point2& p : polygon) p = c.world_of_reduced(p);
+    }
+    return polygons;
+  };
+  const std::vector<Polygon2> bed = on_lot(bed_on_ground(c.ground, c.plan)), toe = on_lot(c.buildup.toe.outer);
+  for (const KeepClear& feature : c.asked().keep_clear) {
+    if (feature.from_bed) add_keep_clear(c, feature, "bed", bed, feature.from_bed, checks);
+    if (feature.from_toe || !feature.from_bed) add_keep_clear(c, feature, "toe", toe, feature.from_toe, checks);
+  }
+}
+
+}  // namespace moundwright
