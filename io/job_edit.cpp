@@ -257,10 +257,9 @@ std::string amended(std::string_view text, const JobEdit& edit) {
   if (found && !can_be_replaced(source, *found)) {
     throw cannot_edit(edit.key, "it is written as a table of its own", "Set the keys inside it.");
   }
-  const std::string after = !found ? with_new_key(source, before, names, *edit.value)
-                            : edit.value
-                                ? replaced(text, source.begin(*found->node), source.end(*found->node), *edit.value)
-                                : without_key(source, *found);
+  std::string after = !found       ? with_new_key(source, before, names, *edit.value)
+                      : edit.value ? replaced(text, source.begin(*found->node), source.end(*found->node), *edit.value)
+                                   : without_key(source, *found);
 
   const toml::table value = parsed("value = " + edit.value.value_or("0"), edit.key, "the new value");
   toml::table wanted = before;

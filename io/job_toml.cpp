@@ -106,7 +106,7 @@ class Table {
   std::optional<std::string> text(std::string_view name, Need need) {
     const toml::node* node = get(name, need);
     if (!node) return std::nullopt;
-    const std::optional<std::string> value = node->value_exact<std::string>();
+    std::optional<std::string> value = node->value_exact<std::string>();
     if (!value) {
       wrong_kind(name, *node, "a text in quotes");
     } else if (trimmed(*value).empty()) {
@@ -219,7 +219,7 @@ constexpr const char* place_example = "a place such as { n = 5120.0, e = 4890.0 
 std::optional<Eigen::Vector2d> read_place(Table& table, std::string_view key, Need need) {
   std::optional<Table> inner = table.table(key, need, place_example);
   if (!inner) return std::nullopt;
-  const std::optional<Eigen::Vector2d> place = place_in(*inner);
+  std::optional<Eigen::Vector2d> place = place_in(*inner);
   inner->tell_unknown();
   return place;
 }
@@ -564,7 +564,8 @@ Job job_from_toml(std::string_view text, const std::filesystem::path& path) {
   read_outputs(root, job.site);
   root.tell_unknown();
   if (!report.has_errors) add_design_problems(job.site.mound, report);
-  report.problems.report().throw_if_errors();
+  job.notes = report.problems.report();
+  job.notes.throw_if_errors();
   return job;
 }
 

@@ -33,6 +33,7 @@ struct Job {
   std::filesystem::path path;
   SiteDesign site;
   GroundSource ground;
+  Problems notes;  // warnings; errors are thrown
 };
 
 /// Reads a job. Throws Refusal with every problem in the file, each with line and key: TOML that does not parse, keys

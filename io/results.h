@@ -1,0 +1,41 @@
+// Everything the writers read: one job's results, put together once.
+#pragma once
+
+#include <functional>
+#include <optional>
+#include <vector>
+
+#include "geom/plan_checks.h"
+#include "geom/stakes.h"
+#include "geom/takeoff.h"
+#include "io/job_toml.h"
+#include "io/survey.h"
+
+namespace moundwright {
+
+struct SiteResults {
+  Job job;
+  Survey survey;
+  Ground ground;
+  std::optional<GroundFit> fall;  // of the ground under the bed
+  MoundPlan plan;
+  Buildup buildup;
+  Takeoff takeoff;
+  std::vector<PlanCheck> checks;
+  StakeOut stakes;
+  Problems notes;                    // warnings and notes from reading to staking
+  bool downslope_was_found = false;  // it was not in the job, and belongs there now
+};
+
+/// Told as each part of the work begins; for progress.
+using Progress = std::function<void(const char* stage)>;
+
+/// Reads a job and its shots and computes everything. Throws Refusal for what cannot be computed; a plan that only
+/// fails its checks comes back with them.
+SiteResults compute_site(const std::filesystem::path& job_path, const Progress& progress = {});
+
+/// What makes quantities and stakes wrong, not just the plan doubtful: ground above the bed bottom, a berm that runs
+/// off the survey, no mound at all. Empty where there is none of it.
+Problems blocking_problems(const SiteResults& results);
+
+}  // namespace moundwright

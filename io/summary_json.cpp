@@ -1,0 +1,121 @@
+#include "io/summary_json.h"
+
+#include <nlohmann/json.hpp>
+
+namespace moundwright {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+Json ground_json(const SiteResults& r) {
+  return {{"points", r.ground.points.size()},
+          {"triangles", r.ground.triangle_count()},
+          {"slope_percent", r.fall ? 100.0 * r.fall->slope : 0.0},
+          {"downslope_azimuth", r.fall ? r.fall->downslope_azimuth : 0.0}};
+}
+
+Json toe_json(const Buildup& b) {
+  return {{"upslope", b.berm.upslope.middle}, {"downslope", b.berm.downslope.middle},
+          {"left", b.berm.left.middle},       {"right", b.berm.right.middle},
+          {"plan_area", b.footprint_area},    {"perimeter", b.footprint_perimeter}};
+}
+
+Json berm_json(const BermLength& length) {
+  return {{"middle", length.middle}, {"least", length.least}, {"most", length.most}};
+}
+
+Json fill_json(const Takeoff& takeoff, const Buildup& buildup, const Ground& ground) {
+  Json items = Json::array();
+  for (std::size_t k = 0; k < takeoff.fill.size(); ++k) {
+    const TakeoffItem& item = takeoff.fill[k];
+    const Point3& c = buildup.layers[k].centroid;
+    const Point2 at = ground.to_world({c.x(), c.y()});
+    items.push_back({{"name", item.name},
+                     {"material", item.material},
+                     {"volume_cy", item.volume_cy},
+                     {"plan_area", item.plan_area},
+                     {"thickness_least", item.thickness_least},
+                     {"thickness_most", item.thickness_most},
+                     {"centroid", {{"n", at.y()}, {"e", at.x()}, {"elevation", c.z()}}},
+                     {"end_area_cy", item.end_area_cy}});
+  }
+  return items;
+}
+
+Json cut_json(const Takeoff& takeoff) {
+  Json items = Json::array();
+  for (const TakeoffItem& item : takeoff.cut) {
+    items.push_back({{"name", item.name}, {"volume_cy", item.volume_cy}, {"plan_area", item.plan_area}});
+  }
+  return items;
+}
+
+const char* word(Verdict verdict) {
+  switch (verdict) {
+    case Verdict::told:
+      return "told";
+    case Verdict::good:
+      return "good";
+    case Verdict::look:
+      return "look";
+    case Verdict::bad:
+      return "bad";
+  }
+  return "told";
+}
+
+Json checks_json(const std::vector<PlanCheck>& checks) {
+  Json items = Json::array();
+  for (const PlanCheck& check : checks) {
+    Json item = {{"name", check.name}, {"verdict", word(check.verdict)}, {"text", check.text}};
+    if (check.found) item["found"] = *check.found;
+    if (check.asked) item["asked"] = *check.asked;
+    if (!check.unit.empty()) item["unit"] = check.unit;
+    if (check.at) item["at"] = {{"n", check.at->y()}, {"e", check.at->x()}};
+    if (!check.what_to_do.empty()) item["what_to_do"] = check.what_to_do;
+    items.push_back(std::move(item));
+  }
+  return items;
+}
+
+Json grades_json(const StakeOut& stakes) {
+  Json items = Json::array();
+  for (const Grade& grade : stakes.grades) {
+    items.push_back({{"name", grade.name}, {"elevation", grade.elevation}});
+  }
+  return items;
+}
+
+}  // namespace
+
+std::string summary_json(const SiteResults& r) {
+  const Buildup& b = r.buildup;
+  Json json;
+  json["units"] = symbol(r.job.site.unit);
+  json["ground"] = ground_json(r);
+  json["bed"] = {{"bottom_elevation", b.bottom_elevation}, {"sand_least", b.sand_least}, {"sand_most", b.sand_most}};
+  json["toe"] = toe_json(b);
+  json["cut"] = cut_json(r.takeoff);
+  json["fill"] = fill_json(r.takeoff, b, r.ground);
+  json["total"] = {{"cut_cy", r.takeoff.cut_cy}, {"fill_cy", r.takeoff.fill_cy}};
+  json["title"] = r.job.site.title;
+  json["downslope"] = *r.plan.design.downslope;
+  json["berm"] = {{"upslope", berm_json(b.berm.upslope)},
+                  {"downslope", berm_json(b.berm.downslope)},
+                  {"left", berm_json(b.berm.left)},
+                  {"right", berm_json(b.berm.right)}};
+  json["scarify_area"] = r.takeoff.scarify_area;
+  json["end_area_check"] = {{"interval", r.takeoff.end_area_interval},
+                            {"sections", r.takeoff.end_area_sections},
+                            {"fill_cy", r.takeoff.end_area_fill_cy},
+                            {"cut_cy", r.takeoff.end_area_cut_cy}};
+  json["mass_balance"] = {{"layers_cy", r.takeoff.balance.layers_cy},
+                          {"independent_cy", r.takeoff.balance.independent_cy},
+                          {"relative_difference", r.takeoff.balance.relative_difference}};
+  json["left_out"] = {{"patches", b.specks}, {"plan_area", b.specks_area}};
+  json["grades"] = grades_json(r.stakes);
+  json["checks"] = checks_json(r.checks);
+  return json.dump(2) + "\n";
+}
+
+}  // namespace moundwright
