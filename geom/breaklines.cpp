@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 #include <optional>
 
 #include "geom/shot_names.h"
@@ -53,6 +54,54 @@ struct Cut {
   double along;
   std::uint32_t site;
 };
+
+/// Segments split at their cuts.
+std::vector<BreakSegment> pieces_of(const std::vector<BreakSegment>& segments, std::vector<Cut> cuts) {
+  std::sort(cuts.begin(), cuts.end(), [](const Cut& a, const Cut& b) {
+    return a.segment != b.segment ? a.segment < b.segment : a.along < b.along;
+  });
+  std::vector<BreakSegment> pieces;
+  auto cut = cuts.begin();
+  for (std::size_t i = 0; i < segments.size(); ++i) {
+    std::uint32_t from = segments[i].from;
+    const auto add = [&](std::uint32_t to) {
+      if (from != to) pieces.push_back({from, to, segments[i].between_shots});
+      from = to;
+    };
+    for (; cut != cuts.end() && cut->segment == i; ++cut) add(cut->site);
+    add(segments[i].to);
+  }
+  return pieces;
+}
+
+/// How far along from a to b p stands, 0 to 1, if it is on the line between them to within same_place.
+std::optional<double> stands_on(const Point2& p, const Point2& a, const Point2& b) {
+  const Point2 along = b - a, off = p - a;
+  const double length2 = along.squaredNorm(), t = along.dot(off) / length2;
+  const double across = along.x() * off.y() - along.y() * off.x();
+  if (t <= 0 || t >= 1 || across * across >= same_place * same_place * length2) return std::nullopt;
+  return t;
+}
+
+void lead_through_sites(const std::vector<Site>& sites, std::vector<BreakSegment>& segments) {
+  std::vector<std::uint32_t> by_x(sites.size());
+  std::iota(by_x.begin(), by_x.end(), 0u);
+  std::sort(by_x.begin(), by_x.end(), [&](std::uint32_t a, std::uint32_t b) { return sites[a].x < sites[b].x; });
+  const auto first_from = [&](double x) {
+    return std::lower_bound(by_x.begin(), by_x.end(), x,
+                            [&](std::uint32_t i, double limit) { return sites[i].x < limit; });
+  };
+  std::vector<Cut> cuts;
+  for (std::size_t s = 0; s < segments.size(); ++s) {
+    const Point2 a = sites[segments[s].from].plan(), b = sites[segments[s].to].plan();
+    const auto last = first_from(std::max(a.x(), b.x()) + same_place);
+    for (auto i = first_from(std::min(a.x(), b.x()) - same_place); i != last; ++i) {
+      if (*i == segments[s].from || *i == segments[s].to) continue;
+      if (const auto along = stands_on(sites[*i].plan(), a, b)) cuts.push_back({s, *along, *i});
+    }
+  }
+  segments = pieces_of(segments, std::move(cuts));
+}
 
 struct Cutter {
   std::vector<Site>& sites;
@@ -116,21 +165,7 @@ struct Cutter {
 
   /// True if a segment was cut in two or more.
   bool cut_once() {
-    std::vector<Cut> cuts = find_cuts();
-    std::sort(cuts.begin(), cuts.end(), [](const Cut& a, const Cut& b) {
-      return a.segment != b.segment ? a.segment < b.segment : a.along < b.along;
-    });
-    std::vector<BreakSegment> pieces;
-    auto cut = cuts.begin();
-    for (std::size_t i = 0; i < segments.size(); ++i) {
-      std::uint32_t from = segments[i].from;
-      const auto add = [&](std::uint32_t to) {
-        if (from != to) pieces.push_back({from, to, segments[i].between_shots});
-        from = to;
-      };
-      for (; cut != cuts.end() && cut->segment == i; ++cut) add(cut->site);
-      add(segments[i].to);
-    }
+    std::vector<BreakSegment> pieces = pieces_of(segments, find_cuts());
     const bool changed = pieces.size() > segments.size();
     segments.swap(pieces);
     return changed;
@@ -141,6 +176,7 @@ struct Cutter {
 
 void cut_crossings(std::vector<Site>& sites, std::vector<BreakSegment>& segments, double tolerance,
                    const std::vector<Shot>& shots, const Point2& origin, Problems& problems) {
+  lead_through_sites(sites, segments);
   Cutter cutter{sites, segments, tolerance, shots, origin, problems, sites.size()};
   // Rounding moves a crossing off its lines by a hair, which can bring about a new crossing right beside it; a second
   // round settles that. What is still tangled after a few is refused by the triangulation.

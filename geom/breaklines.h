@@ -22,9 +22,10 @@ struct BreakSegment {
   std::array<std::size_t, 2> between_shots{};  // the shots it was drawn between, before any cut
 };
 
-/// Cuts segments where they cross between their ends and adds a site there, with the mean of the two elevations.
-/// A crossing within same_place of a site uses that site. Where the two elevations differ by more than
-/// `tolerance`, warns with the place in the survey's coordinates (reduced + origin) and both elevations.
+/// Leads segments through the sites within same_place of them, so that no needle of rounding is left between a line and
+/// a shot on it; then cuts them where they cross between their ends and adds a site there, with the mean of the two
+/// elevations. Where these differ by more than `tolerance`, warns with the place in the survey's coordinates (reduced +
+/// origin) and both elevations.
 void cut_crossings(std::vector<Site>& sites, std::vector<BreakSegment>& segments, double tolerance,
                    const std::vector<Shot>& shots, const Point2& origin, Problems& problems);
 

@@ -81,48 +81,6 @@ void read_triangles(Tin& tin, PlanTriangulation& result) {
   }
 }
 
-bool stands_on(const Kernel::Point_2& p, const Kernel::Point_2& a, const Kernel::Point_2& b) {
-  const auto along = b - a, off = p - a;
-  const double length2 = along.squared_length(), across = CGAL::determinant(along, off);
-  const double t = along * off;
-  return t > 0 && t < length2 && across * across < same_place * same_place * length2;
-}
-
-struct Needle {
-  Constrained::Vertex_handle from, through, to;
-};
-
-/// Kept edges with a point so close beside them that the triangle between is nothing but rounding.
-std::vector<Needle> find_needles(const Constrained& tin) {
-  std::vector<Needle> needles;
-  for (const auto& edge : tin.constrained_edges()) {
-    const auto a = edge.first->vertex(Constrained::cw(edge.second));
-    const auto b = edge.first->vertex(Constrained::ccw(edge.second));
-    const auto mirror = tin.mirror_edge(edge);
-    for (const auto apex : {edge.first->vertex(edge.second), mirror.first->vertex(mirror.second)}) {
-      if (tin.is_infinite(apex) || !stands_on(apex->point(), a->point(), b->point())) continue;
-      needles.push_back({a, apex, b});
-      break;
-    }
-  }
-  return needles;
-}
-
-/// Leads kept edges through the points they all but touch. Every pass shortens an edge, so it ends.
-void split_needles(Constrained& tin) {
-  if (tin.dimension() < 2) return;
-  for (auto needles = find_needles(tin); !needles.empty(); needles = find_needles(tin)) {
-    for (const Needle& needle : needles) {
-      Constrained::Face_handle face;
-      int i = 0;
-      if (!tin.is_edge(needle.from, needle.to, face, i)) continue;
-      tin.remove_constrained_edge(face, i);
-      tin.insert_constraint(needle.from, needle.through);
-      tin.insert_constraint(needle.through, needle.to);
-    }
-  }
-}
-
 void read_kept(const Constrained& tin, PlanTriangulation& result) {
   if (tin.dimension() < 2) return;
   result.kept.reserve(result.triangles.size());
@@ -136,7 +94,6 @@ void keep_edges(Constrained& tin, const std::vector<Constrained::Vertex_handle>&
   for (const PlanEdge& edge : edges) {
     if (vertices[edge[0]] != vertices[edge[1]]) tin.insert_constraint(vertices[edge[0]], vertices[edge[1]]);
   }
-  split_needles(tin);
 }
 
 }  // namespace

@@ -28,8 +28,8 @@ struct PlanTriangulation {
   std::vector<std::array<std::uint32_t, 2>> duplicates;  // point, and the point at exactly its place that stands for it
 };
 
-/// Triangulates. `edges` may touch or share points but must not cross between points; an edge that runs through (or
-/// within same_place of) a third point is split there. Throws Refusal for edges that do cross.
+/// Triangulates. `edges` may touch or share points but must not cross between points; an edge that runs exactly through
+/// a third point is split there. Throws Refusal for edges that do cross.
 PlanTriangulation triangulate(const std::vector<Eigen::Vector2d>& points, const std::vector<PlanEdge>& edges = {});
 
 }  // namespace moundwright

@@ -412,7 +412,8 @@ TEST(Breaklines, ThatAllButTouchAShotLeaveNoNeedle) {
   auto shots = grid(4, 4, 10, slope);
   for (Shot& s : shots) {
     const double x = s.easting, y = s.northing;
-    s.easting = 2345678.9 + 0.8 * x - 0.6 * y, s.northing = 765432.1 + 0.6 * x + 0.8 * y;
+    s.easting = 2345678.9 + std::cos(0.3) * x - std::sin(0.3) * y;
+    s.northing = 765432.1 + std::sin(0.3) * x + std::cos(0.3) * y;
   }
   const Ground ground = make_ground(shots, {{0, 15}, {12, 3}, {4, 7}, {1, 13}});
   EXPECT_EQ(ground.triangle_count(), 18u + 2u);  // one crossing, in the middle, adds a vertex
@@ -510,7 +511,8 @@ TEST(Trimming, SliversAlongAnOutsideInLineAreNoGround) {
   auto shots = grid(6, 6, 10, slope);
   for (Shot& s : shots) {
     const double x = s.easting, y = s.northing;
-    s.easting = 2345678.9 + 0.8 * x - 0.6 * y, s.northing = 765432.1 + 0.6 * x + 0.8 * y;
+    s.easting = 2345678.9 + std::cos(0.3) * x - std::sin(0.3) * y;
+    s.northing = 765432.1 + std::sin(0.3) * x + std::cos(0.3) * y;
   }
   const Ground ground = make_ground(shots);
   EXPECT_EQ(ground.triangle_count(), 50u);
@@ -797,6 +799,16 @@ TEST(GroundRange, NamesTheShotTheEdgeOrTheTriangle) {
   ASSERT_TRUE(top);
   EXPECT_THAT(top->highest.shots, ElementsAre(0));
   EXPECT_NEAR(top->lowest.elevation, 104.0, 1e-12);  // at the far edge, 4 of 20 down
+}
+
+TEST(GroundRange, NamesTheTriangleWhereAnEdgeOfThePolygonRunsThroughAShot) {
+  const Ground ground = make_ground({shot(0, 0, 0), shot(0, 20, 0), shot(20, 0, 20)});  // rises to the north
+  Polygon2 polygon = {{30, -5}, {10, 5}, {0, -20}};  // its first edge runs through (20, 0)
+  for (Point2& p : polygon) p = ground.to_local(p);
+  const auto range = ground_range(ground, polygon);
+  ASSERT_TRUE(range);
+  EXPECT_NEAR(range->highest.elevation, 5.0, 1e-12);
+  EXPECT_THAT(range->highest.shots, SizeIs(3));
 }
 
 }  // namespace
