@@ -21,8 +21,8 @@ namespace {
 /// The part of a convex region inside its lines, starting from a square that holds the mound.
 Polygon2 outline_of(const ConcavePiece& region, double reach) {
   using namespace plan_cells_detail;
-  Outline<double> outline = {{-reach, -reach, untagged}, {reach, -reach, untagged}, {reach, reach, untagged},
-                             {-reach, reach, untagged}};
+  Outline<double> outline = {
+      {-reach, -reach, untagged}, {reach, -reach, untagged}, {reach, reach, untagged}, {-reach, reach, untagged}};
   for (const PlanLine& line : region.inside) {
     outline = clipped(outline, PlaneOf<double>{line.a, line.b, line.c}, untagged);
   }
@@ -39,8 +39,8 @@ Point2 middle_of(const Polygon2& polygon) {
 
 KernelSpot<double> spot_for(const Ground& ground, const MoundPlan& plan, double bottom) {
   const Point2 origin = ground.to_local(plan.placement.origin);
-  return {origin.x(), origin.y(), plan.placement.along.x(), plan.placement.along.y(), bottom,
-          ground.trend.a, ground.trend.b, ground.trend.c};
+  return {origin.x(), origin.y(),     plan.placement.along.x(), plan.placement.along.y(),
+          bottom,     ground.trend.a, ground.trend.b,           ground.trend.c};
 }
 
 /// Middles of the bed's pieces about the mound's origin, in plan axes.
@@ -137,7 +137,8 @@ double bed_bottom(const Ground& ground, const MoundPlan& plan, std::optional<Gro
   }
   const MoundDesign& design = plan.design;
   if (!design.bottom_elevation && !highest) {
-    throw Refusal({Severity::error, "there is no surveyed ground under the bed, so its bottom cannot be set from the ground",
+    throw Refusal({Severity::error,
+                   "there is no surveyed ground under the bed, so its bottom cannot be set from the ground",
                    "mound.bottom.least_sand", "move the bed onto the survey, or check northing and easting"});
   }
   const double bottom = design.bottom_elevation

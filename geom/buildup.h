@@ -6,8 +6,8 @@
 //
 // Everything downstream (takeoff, toe, stakes, sections, solids) reads a Buildup and never the kernel. Volumes are
 // exact on the triangles, in cubic job units; plan coordinates are the ground's reduced ones. How it is computed is in
-// buildup_kernel.h, what each quantity means in the project's model: footprint and prepared ground as "Prepared ground",
-// layers as "Layers", bed bottom as "Bed elevation".
+// buildup_kernel.h, what each quantity means in the project's model: footprint and prepared ground as "Prepared
+// ground", layers as "Layers", bed bottom as "Bed elevation".
 #pragma once
 
 #include <memory>
@@ -46,8 +46,8 @@ struct BermLengths {
 
 struct LayerResult {
   std::string name, material;
-  double volume = 0;     // in place, neat
-  double plan_area = 0;  // where it adds something
+  double volume = 0;                               // in place, neat
+  double plan_area = 0;                            // where it adds something
   double thickness_least = 0, thickness_most = 0;  // under the bed if it lies there, else under its own flat top
   Point3 centroid = Point3::Zero();                // reduced
 };
@@ -115,8 +115,9 @@ struct BedEdge {
 enum class Face { upslope, downslope, left, right };
 std::vector<BedEdge> bed_edges(const MoundShape& shape, Face face);
 
-/// Plan distance from `from` (mound frame) in direction `outward` to the first crossing of the toe; nullopt if it never meets it.
-std::optional<double> distance_to_toe(const Ground& ground, const MoundPlan& plan, const ToeLine& toe, const Point2& from,
-                                      const Point2& outward);
+/// Plan distance from `from` (mound frame) in direction `outward` to the first crossing of the toe; nullopt if it never
+/// meets it.
+std::optional<double> distance_to_toe(const Ground& ground, const MoundPlan& plan, const ToeLine& toe,
+                                      const Point2& from, const Point2& outward);
 
 }  // namespace moundwright

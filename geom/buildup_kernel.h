@@ -6,21 +6,21 @@
 // How it works. Two trees are descended together: the boxes over the triangles (tin_tree.h) and the lines over the
 // plan cells (plan_cells.h). A box on one side of a line goes down that side whole; a box across a line is opened. A
 // box that ends up inside one cell, with every surface of that cell clearly above or below all ground in the box, adds
-// its moments and none of its triangles is visited. Only triangles that cross something are cut: first by the lines, then
-// in the cell by the outermost surface (what is left is footprint, and the cut is a stretch of the toe), by the
+// its moments and none of its triangles is visited. Only triangles that cross something are cut: first by the lines,
+// then in the cell by the outermost surface (what is left is footprint, and the cut is a stretch of the toe), by the
 // pit, and by each lower surface in turn, so that the polygon shrinks from layer to layer.
 //
 // In a cell, with P the prepared ground and U_1 < U_2 < ... its levels, the integral of max(0, U_l - P) for each l
 // gives every layer by subtraction of its neighbours; nothing else is ever summed.
 //
-// Afterwards the toe's stretches are chained into loops. Loops that do not enclose bed are specks, which noise makes far
-// off; they are gone over once more on their own and taken off. See model.md, "Prepared ground".
+// Afterwards the toe's stretches are chained into loops. Loops that do not enclose bed are specks, which noise makes
+// far off; they are gone over once more on their own and taken off. See model.md, "Prepared ground".
 //
 // Strictly above: where the finish lies exactly on the ground there is no mound.
 //
 // Everything is in plan axes (x east, y north) from the mound's own origin, so that numbers stay small wherever on the
-// lot the mound is; elevations are residuals from the ground's trend plane until the results are put together. FT is any
-// ordered field; on an exact rational this is the double version's twin, and no branch differs between the two.
+// lot the mound is; elevations are residuals from the ground's trend plane until the results are put together. FT is
+// any ordered field; on an exact rational this is the double version's twin, and no branch differs between the two.
 #pragma once
 
 #include <boost/container/static_vector.hpp>
@@ -39,9 +39,9 @@ namespace moundwright {
 /// Where and how high the mound lies, on the kernel's number type.
 template <class FT>
 struct KernelSpot {
-  FT x, y;                // of the mound frame's origin, in the ground's reduced coordinates
-  FT along_x, along_y;    // unit vector of u
-  FT bottom;              // bed bottom elevation
+  FT x, y;                       // of the mound frame's origin, in the ground's reduced coordinates
+  FT along_x, along_y;           // unit vector of u
+  FT bottom;                     // bed bottom elevation
   FT trend_a, trend_b, trend_c;  // the ground's trend plane, in reduced coordinates
 };
 
@@ -77,8 +77,8 @@ struct Bulk {
 template <class FT>
 struct LayerSums {
   Bulk<FT> bulk;
-  FT area{0};                      // where the layer adds something
-  Range<FT> in_bed, under_own_top; // of thickness
+  FT area{0};                       // where the layer adds something
+  Range<FT> in_bed, under_own_top;  // of thickness
 };
 
 template <class FT>
@@ -101,8 +101,8 @@ struct KernelSums {
 template <class FT>
 struct KernelResult {
   KernelSums<FT> sums;
-  std::vector<ToeLoop<FT>> loops;     // those that count: around bed, and the holes in them
-  std::vector<ToeLoop<FT>> specks;    // outer loops left out
+  std::vector<ToeLoop<FT>> loops;   // those that count: around bed, and the holes in them
+  std::vector<ToeLoop<FT>> specks;  // outer loops left out
   FT specks_area{0};
 };
 
@@ -361,7 +361,8 @@ class Run {
   /// True if nothing inside the box can widen the thickness ranges already seen.
   bool ranges_settled(const PlanCell<FT>& cell, std::uint32_t lowest, Ground ground, const TreeBox& box, double cx,
                       double cy, double hx, double hy) const {
-    if (cell.in_bed && !settles(sums_.sand, over_prepared(bed_bottom_, cell, ground, box, cx, cy, hx, hy))) return false;
+    if (cell.in_bed && !settles(sums_.sand, over_prepared(bed_bottom_, cell, ground, box, cx, cy, hx, hy)))
+      return false;
     for (std::uint32_t i = lowest; i < cell.level_count; ++i) {
       const CellLevel<FT>& here = level(cell, i);
       if (!cell.in_bed && !here.is_top) continue;
@@ -505,8 +506,8 @@ class Run {
     }
   }
 
-  /// The part with positive values (or, `negative`, with negative ones). A new corner is always reckoned from the positive
-  /// end of its edge, so that both triangles at a TIN edge, and both sides of a line, get the same one.
+  /// The part with positive values (or, `negative`, with negative ones). A new corner is always reckoned from the
+  /// positive end of its edge, so that both triangles at a TIN edge, and both sides of a line, get the same one.
   static Polygon<FT> part_of(const Polygon<FT>& polygon, const Values<FT>& value, std::int32_t edge, bool negative) {
     Polygon<FT> part;
     const std::size_t n = polygon.size();
@@ -559,8 +560,8 @@ class Run {
     return tin_edge_carrier(corners[i], corners[(i + 1) % 3]);
   }
 
-  /// Records where the boundary of a footprint piece is, or may be, toe. `whole` and `height` are the polygon it was cut
-  /// from and the finish above ground at its corners.
+  /// Records where the boundary of a footprint piece is, or may be, toe. `whole` and `height` are the polygon it was
+  /// cut from and the finish above ground at its corners.
   void record_toe(const Polygon<FT>& piece, const Polygon<FT>& whole, const Values<FT>& height, bool is_cut) {
     if (is_cut) {
       const std::size_t n = whole.size();
@@ -683,9 +684,9 @@ class Run {
         }
       }
       if (!is_outermost) note_thickness_at_crease(polygon, cell, i + 1);
-      const PolygonSums<FT> sums =
-          integrate(polygon, [&](std::size_t v) -> const FT& { return height[v]; },
-                    [&](std::size_t v) -> FT { return residual(polygon, v); });
+      const PolygonSums<FT> sums = integrate(
+          polygon, [&](std::size_t v) -> const FT& { return height[v]; },
+          [&](std::size_t v) -> FT { return residual(polygon, v); });
       if (is_outermost) add_footprint_area(polygon, sums.area);
       LayerSums<FT>& layer = sums_.layers[static_cast<std::size_t>(here.layer)];
       layer.area += sums.area;
@@ -707,7 +708,8 @@ class Run {
     add(sums_.strip, sums.bulk);
   }
 
-  /// Thickness of level i's layer where the level stands above prepared ground: min(level - ground, level - level below).
+  /// Thickness of level i's layer where the level stands above prepared ground: min(level - ground, level - level
+  /// below).
   void note_thickness(const Polygon<FT>& polygon, const Values<FT>& height, const PlanCell<FT>& cell, std::uint32_t i) {
     const CellLevel<FT>& here = level(cell, i);
     if (!cell.in_bed && !here.is_top) return;
@@ -715,7 +717,8 @@ class Run {
     for (std::size_t v = 0; v < polygon.size(); ++v) {
       FT thickness = height[v];
       if (i > 0) {
-        const FT over = here.plane.at(polygon[v].x, polygon[v].y) - level(cell, i - 1).plane.at(polygon[v].x, polygon[v].y);
+        const FT over =
+            here.plane.at(polygon[v].x, polygon[v].y) - level(cell, i - 1).plane.at(polygon[v].x, polygon[v].y);
         if (over < thickness) thickness = over;
       }
       if (cell.in_bed) layer.in_bed.add(thickness);
@@ -750,7 +753,8 @@ void take_off(KernelSums<FT>& from, const KernelSums<FT>& part) {
 
 /// Of each hole the smallest outer loop around it; of each outer loop whether it is around bed.
 template <class FT>
-std::vector<bool> loops_that_count(const std::vector<ToeLoop<FT>>& loops, const std::vector<PlanPoint<FT>>& bed_points) {
+std::vector<bool> loops_that_count(const std::vector<ToeLoop<FT>>& loops,
+                                   const std::vector<PlanPoint<FT>>& bed_points) {
   std::vector<bool> counts(loops.size(), false);
   std::size_t largest = loops.size();
   bool any = false;
@@ -766,7 +770,8 @@ std::vector<bool> loops_that_count(const std::vector<ToeLoop<FT>>& loops, const 
     std::size_t owner = loops.size();
     for (std::size_t j = 0; j < loops.size(); ++j) {
       const bool smaller = owner == loops.size() || loops[j].twice_area < loops[owner].twice_area;
-      if (loops[j].twice_area > -loops[i].twice_area && smaller && is_inside(loops[j], loops[i].points.front())) owner = j;
+      if (loops[j].twice_area > -loops[i].twice_area && smaller && is_inside(loops[j], loops[i].points.front()))
+        owner = j;
     }
     counts[i] = owner < loops.size() && counts[owner];
   }
@@ -811,8 +816,8 @@ void drop_specks(const TinTree<FT>& tree, const KernelPrepare<FT>& prepare, std:
 
 }  // namespace kernel_detail
 
-/// Runs the placed cells in `work` over the ground. `bed_points` (about the mound's origin, plan axes) tell which part of
-/// the footprint counts. The result lives in `work` until the next run.
+/// Runs the placed cells in `work` over the ground. `bed_points` (about the mound's origin, plan axes) tell which part
+/// of the footprint counts. The result lives in `work` until the next run.
 template <class FT>
 const KernelResult<FT>& run_kernel(const TinTree<FT>& tree, const KernelPrepare<FT>& prepare,
                                    const std::vector<PlanPoint<FT>>& bed_points, KernelWork<FT>& work) {

@@ -44,7 +44,8 @@ bool check_line(const Bed& bed, Problems& problems) {
   bool good = true;
   for (std::size_t i = 0; i < bed.line.size(); ++i) {
     if (!bed.line[i].allFinite()) {
-      problems.error(fmt::format("point {} of the bed's line is not a number", i + 1), "mound.bed.line", "give n and e");
+      problems.error(fmt::format("point {} of the bed's line is not a number", i + 1), "mound.bed.line",
+                     "give n and e");
       good = false;
     }
   }
@@ -56,7 +57,8 @@ bool check_line(const Bed& bed, Problems& problems) {
     good = false;
   }
   for (std::size_t i = 1; good && i + 1 < bed.line.size(); ++i) {
-    const Vector2 before = (bed.line[i] - bed.line[i - 1]).normalized(), after = (bed.line[i + 1] - bed.line[i]).normalized();
+    const Vector2 before = (bed.line[i] - bed.line[i - 1]).normalized(),
+                  after = (bed.line[i + 1] - bed.line[i]).normalized();
     if (before.dot(after) > sharpest_turn_cosine) continue;
     problems.error(fmt::format("the bed doubles back at point {} of its line", i + 1), "mound.bed.line",
                    "keep each bend under 120 degrees");
@@ -98,7 +100,8 @@ void check_bottom(const MoundDesign& design, Problems& problems) {
                                      : "the bed bottom is not given",
                    "mound.bottom", "give either bottom = { elevation = ... } or bottom = { least_sand = ... }");
   }
-  if (design.bottom_elevation) check_finite(*design.bottom_elevation, "the bed bottom", "mound.bottom.elevation", problems);
+  if (design.bottom_elevation)
+    check_finite(*design.bottom_elevation, "the bed bottom", "mound.bottom.elevation", problems);
   if (design.least_sand) check_at_least(*design.least_sand, 0, "the least sand", "mound.bottom.least_sand", problems);
 }
 

@@ -33,10 +33,10 @@ Bed straight_bed(const Eigen::Vector2d& center, double azimuth, double length, d
 struct Layer {
   std::string name;
   std::string material;
-  double top = 0;     // of the flat top, or of its long edges where it is crowned
-  double crown = 0;   // how much higher than `top` the middle of the top stands
-  ByFace beyond;      // plan distance the flat top is carried past the bed's edge
-  ByFace side;        // run to 1 of rise; 0 is vertical
+  double top = 0;    // of the flat top, or of its long edges where it is crowned
+  double crown = 0;  // how much higher than `top` the middle of the top stands
+  ByFace beyond;     // plan distance the flat top is carried past the bed's edge
+  ByFace side;       // run to 1 of rise; 0 is vertical
   bool round_corners = false;
 };
 
@@ -71,10 +71,10 @@ struct KeepClear {
 
 /// What the plan and the local code ask; each optional, checked where given.
 struct Requirements {
-  std::optional<double> separation;    // bed bottom above the limiting layer
+  std::optional<double> separation;  // bed bottom above the limiting layer
   std::vector<Boring> borings;
-  std::optional<double> daily_flow;    // gallons a day
-  std::optional<double> loading_rate;  // of the soil, gallons a day a square foot
+  std::optional<double> daily_flow;        // gallons a day
+  std::optional<double> loading_rate;      // of the soil, gallons a day a square foot
   std::optional<double> least_basal_area;  // square feet, where given instead of flow and rate
   std::vector<KeepClear> keep_clear;
 };
@@ -99,8 +99,8 @@ struct MoundDesign {
   std::optional<double> least_sand;        // least sand under the bed; sets the bed bottom from the ground
   std::optional<double> downslope;         // azimuth water runs, degrees; found from the ground where not given
   Prepare prepare;
-  std::vector<Layer> layers;               // in the order they go down
-  std::optional<double> lateral_invert;    // above the bed bottom
+  std::vector<Layer> layers;             // in the order they go down
+  std::optional<double> lateral_invert;  // above the bed bottom
   Requirements requirements;
 };
 
@@ -110,11 +110,11 @@ struct SiteDesign {
   LengthUnit unit = LengthUnit::foot;
   MoundDesign mound;
   std::optional<Mark> benchmark;
-  std::vector<Mark> ties;             // tape ties are given from the first two
+  std::vector<Mark> ties;  // tape ties are given from the first two
   std::vector<FeedPoint> feed;
-  double end_area_interval = 5.0;     // between the sections of the end-area check
-  double station_interval = 10.0;     // between slope stakes along a face
-  double hub_clearance = 5.0;         // hubs stand at a whole multiple of this beyond the toe
+  double end_area_interval = 5.0;  // between the sections of the end-area check
+  double station_interval = 10.0;  // between slope stakes along a face
+  double hub_clearance = 5.0;      // hubs stand at a whole multiple of this beyond the toe
 };
 
 /// Sizes that cannot be built (zero or negative, not finite, a crown below zero, no layers, a layer named twice, a

@@ -3,7 +3,8 @@
 //     footprint where M = max F_k > ground      P = min(ground - strip, pit)      S_0 = P,  S_k = max(S_(k-1), F_k)
 //
 // It shares nothing with the kernel but the design's planes, and so it is the independent integral of the mass balance
-// and, on an exact number type, the oracle the kernel is tested against. It is slow: every plane is tried on every piece.
+// and, on an exact number type, the oracle the kernel is tested against. It is slow: every plane is tried on every
+// piece.
 #pragma once
 
 #include <optional>
@@ -38,7 +39,8 @@ PlacedShape<FT> place_shape(const MoundShape& shape, const KernelSpot<FT>& spot,
     for (const ShapePlane& p : piece.planes) {
       PlaneOf<FT> plane = turned(p.a, p.b, p.c);
       const FT s(sign);
-      result.planes.push_back({plane.a - s * spot.trend_a, plane.b - s * spot.trend_b, plane.c + s * (datum - trend_here)});
+      result.planes.push_back(
+          {plane.a - s * spot.trend_a, plane.b - s * spot.trend_b, plane.c + s * (datum - trend_here)});
     }
     return result;
   };
@@ -131,8 +133,8 @@ PlaneOf<FT> negative(const PlaneOf<FT>& p) {
   return {-p.a, -p.b, -p.c};
 }
 
-/// Splits a facet into what lies outside a piece (kept as it is) and, for each plane of it, where that plane is the least.
-/// Ties go to the earlier plane.
+/// Splits a facet into what lies outside a piece (kept as it is) and, for each plane of it, where that plane is the
+/// least. Ties go to the earlier plane.
 template <class FT, class Inside>
 void split_by_piece(const Facet<FT>& facet, const PlacedPiece<FT>& piece, std::vector<Facet<FT>>& outside,
                     const Inside& inside) {
@@ -149,8 +151,10 @@ void split_by_piece(const Facet<FT>& facet, const PlacedPiece<FT>& piece, std::v
       if (j == i) continue;
       const PlaneOf<FT> over = minus(piece.planes[j], piece.planes[i]);
       if (over.a == FT(0) && over.b == FT(0) && over.c == FT(0) && j > i) continue;
-      if (over.a == FT(0) && over.b == FT(0) && over.c == FT(0)) least.clear();
-      else least = where_positive(least, over);
+      if (over.a == FT(0) && over.b == FT(0) && over.c == FT(0))
+        least.clear();
+      else
+        least = where_positive(least, over);
     }
     if (!least.empty()) inside(least, piece.planes[i]);
   }
@@ -172,7 +176,8 @@ std::vector<Facet<FT>> raised(const std::vector<Facet<FT>>& facets, const Placed
         return;
       }
       Outline<FT> high = where_positive(outline, over);
-      if (rises_above_zero(outline, negative(over))) result.push_back({where_positive(outline, negative(over)), facet.surface});
+      if (rises_above_zero(outline, negative(over)))
+        result.push_back({where_positive(outline, negative(over)), facet.surface});
       if (added != nullptr) *added += integral_of(high, over);
       result.push_back({std::move(high), plane});
     });
@@ -193,11 +198,11 @@ std::vector<Facet<FT>> prepared(const Outline<FT>& outline, const PlaneOf<FT>& s
 
 }  // namespace literal_detail
 
-/// Adds one triangle (corners about the mound's origin, r residual elevations). `counts` tells whether a bit of footprint,
-/// given by a point in it, belongs to the part that counts.
+/// Adds one triangle (corners about the mound's origin, r residual elevations). `counts` tells whether a bit of
+/// footprint, given by a point in it, belongs to the part that counts.
 template <class FT, class Counts>
-void add_literally(const TinVertex<FT> (&corner)[3], const PlacedShape<FT>& shape, const FT& strip, const Counts& counts,
-                   LiteralSums<FT>& sums) {
+void add_literally(const TinVertex<FT> (&corner)[3], const PlacedShape<FT>& shape, const FT& strip,
+                   const Counts& counts, LiteralSums<FT>& sums) {
   using namespace literal_detail;
   sums.layers.resize(shape.layers.size(), FT(0));
   const FT x1 = corner[1].x - corner[0].x, y1 = corner[1].y - corner[0].y, r1 = corner[1].r - corner[0].r;
@@ -208,7 +213,8 @@ void add_literally(const TinVertex<FT> (&corner)[3], const PlacedShape<FT>& shap
   const PlaneOf<FT> ground{a, b, corner[0].r - a * corner[0].x - b * corner[0].y};
   const PlaneOf<FT> stripped{ground.a, ground.b, ground.c - strip};
 
-  std::vector<Facet<FT>> finish{{{{corner[0].x, corner[0].y}, {corner[1].x, corner[1].y}, {corner[2].x, corner[2].y}}, {}}};
+  std::vector<Facet<FT>> finish{
+      {{{corner[0].x, corner[0].y}, {corner[1].x, corner[1].y}, {corner[2].x, corner[2].y}}, {}}};
   for (const auto& layer : shape.layers) {
     for (const PlacedPiece<FT>& piece : layer) finish = raised<FT>(finish, piece, nullptr);
   }

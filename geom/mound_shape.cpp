@@ -202,7 +202,8 @@ MoundShape shape_of(const MoundDesign& design) {
   };
   shape.bed = over_all_pieces([&](const Piece& piece) { return region_over(piece, shape.half_width); });
   for (const Layer& layer : design.layers) {
-    shape.layers.push_back({over_all_pieces([&](const Piece& piece) { return layer_over(piece, shape.half_width, layer); })});
+    shape.layers.push_back(
+        {over_all_pieces([&](const Piece& piece) { return layer_over(piece, shape.half_width, layer); })});
   }
   if (design.prepare.undercut) {
     // Upside down a pit is a layer with its flat top at zero: sides that rise outward fall outward when negated.

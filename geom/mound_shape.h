@@ -27,8 +27,8 @@ struct ShapePlane {
 };
 
 struct ConcavePiece {
-  std::vector<PlanLine> inside;     // all of them hold inside
-  std::vector<ShapePlane> planes;   // the height is the least of these; none for a region only
+  std::vector<PlanLine> inside;    // all of them hold inside
+  std::vector<ShapePlane> planes;  // the height is the least of these; none for a region only
 };
 
 struct LayerShape {
@@ -37,11 +37,11 @@ struct LayerShape {
 
 struct MoundShape {
   std::vector<LayerShape> layers;
-  std::vector<ConcavePiece> bed;   // the bed's outline, regions only
-  std::vector<ConcavePiece> pit;   // depth below zero counted upward: minus the pit's surface, above its own bottom
-  std::vector<Point2> line;        // the bed's centre line in the mound frame, left to right
+  std::vector<ConcavePiece> bed;  // the bed's outline, regions only
+  std::vector<ConcavePiece> pit;  // depth below zero counted upward: minus the pit's surface, above its own bottom
+  std::vector<Point2> line;       // the bed's centre line in the mound frame, left to right
   double half_width = 0;
-  double reach = 0;                // no plane rises above zero farther out than this on level ground
+  double reach = 0;  // no plane rises above zero farther out than this on level ground
 };
 
 /// Where the mound frame lies on the lot.

@@ -40,7 +40,7 @@ template <class FT>
 struct CellLevel {
   PlaneOf<FT> plane;  // height above the bed bottom
   int layer;
-  bool is_top;        // the layer's own flat top or crown, not a side
+  bool is_top;  // the layer's own flat top or crown, not a side
 };
 
 template <class FT>
@@ -210,7 +210,7 @@ class Compiler {
   std::vector<int> walls_;          // of each line: the first that lies on the same place, whichever way it faces
   std::vector<bool> exposed_;       // of each wall: the outermost surface may step there
   std::vector<std::unique_ptr<std::vector<CellLevel<FT>>>> planes_;  // storage that Pieces point into
-  Outline<FT> focus_;                                  // where most of the ground under the mound will be
+  Outline<FT> focus_;                                                // where most of the ground under the mound will be
 
   static Outline<FT> square(double half) {
     const FT h(half);

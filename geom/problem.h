@@ -24,8 +24,8 @@ enum class Severity {
 
 struct Problem {
   Severity severity = Severity::error;
-  std::string what;     // what was wrong, with the value that was
-  std::string where;    // file and line, column or key; or the place on the lot; may be empty
+  std::string what;        // what was wrong, with the value that was
+  std::string where;       // file and line, column or key; or the place on the lot; may be empty
   std::string what_to_do;  // may be empty for a note
 };
 

@@ -177,7 +177,8 @@ struct Cutter {
     result.surfaces.push_back(surface);
     for (const CutShape& layer : layers) {
       for (const CutPiece& piece : layer) {
-        if (middle > piece.from && middle < piece.to) surface = std::max(surface, piece.at(std::clamp(s, piece.from, piece.to)));
+        if (middle > piece.from && middle < piece.to)
+          surface = std::max(surface, piece.at(std::clamp(s, piece.from, piece.to)));
       }
       result.surfaces.push_back(surface);
     }

@@ -13,9 +13,9 @@
 namespace moundwright {
 
 struct SectionColumn {
-  double distance = 0;               // along the line from its start
-  double existing = 0;               // ground
-  std::vector<double> surfaces;      // prepared ground, then after each layer; all `existing` outside the footprint
+  double distance = 0;           // along the line from its start
+  double existing = 0;           // ground
+  std::vector<double> surfaces;  // prepared ground, then after each layer; all `existing` outside the footprint
 };
 
 /// From `begin` to the column at `end`, one past the last, is one stretch of ground without a gap. Two columns at one
@@ -32,8 +32,8 @@ struct Section {
 Section cut_section(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Point2& from,
                     const Point2& to);
 
-/// Volume between sections square to the bed at even spacing over the whole footprint by average end area, for each layer, and
-/// (last) for the cut. A cross-check that a person can follow with a planimeter, never the quantity.
+/// Volume between sections square to the bed at even spacing over the whole footprint by average end area, for each
+/// layer, and (last) for the cut. A cross-check that a person can follow with a planimeter, never the quantity.
 struct EndAreas {
   double interval = 0;
   std::size_t sections = 0;

@@ -33,8 +33,14 @@ std::vector<ToeLoop<double>> loops_about(const std::vector<Polygon2>& outer, con
 double finish_minus_prepared(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
   if (buildup.toe.outer.empty()) return 0;
   const Point2 origin = ground.to_local(plan.placement.origin);
-  const KernelSpot<double> spot{origin.x(), origin.y(), plan.placement.along.x(), plan.placement.along.y(),
-                                buildup.bottom_elevation, ground.trend.a, ground.trend.b, ground.trend.c};
+  const KernelSpot<double> spot{origin.x(),
+                                origin.y(),
+                                plan.placement.along.x(),
+                                plan.placement.along.y(),
+                                buildup.bottom_elevation,
+                                ground.trend.a,
+                                ground.trend.b,
+                                ground.trend.c};
   KernelPrepare<double> prepare;
   prepare.strip = plan.design.prepare.strip;
   if (plan.design.prepare.undercut) prepare.pit_bottom = plan.design.prepare.undercut->elevation;
@@ -67,8 +73,8 @@ Takeoff take_off(const Ground& ground, const MoundPlan& plan, const Buildup& bui
   Takeoff result;
   for (std::size_t k = 0; k < buildup.layers.size(); ++k) {
     const LayerResult& layer = buildup.layers[k];
-    result.fill.push_back({layer.name, layer.material, layer.volume * yards, sections.layers[k] * yards, layer.plan_area,
-                           layer.thickness_least, layer.thickness_most});
+    result.fill.push_back({layer.name, layer.material, layer.volume * yards, sections.layers[k] * yards,
+                           layer.plan_area, layer.thickness_least, layer.thickness_most});
     result.fill_cy += layer.volume * yards;
     result.end_area_fill_cy += sections.layers[k] * yards;
   }

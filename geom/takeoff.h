@@ -8,9 +8,9 @@ namespace moundwright {
 
 struct TakeoffItem {
   std::string name, material;
-  double volume_cy = 0;           // in place, exact on the triangles
-  double end_area_cy = 0;         // by average end area, for a layer; 0 for a cut item (see Takeoff)
-  double plan_area = 0;           // square job units
+  double volume_cy = 0;    // in place, exact on the triangles
+  double end_area_cy = 0;  // by average end area, for a layer; 0 for a cut item (see Takeoff)
+  double plan_area = 0;    // square job units
   double thickness_least = 0, thickness_most = 0;
 };
 
@@ -27,7 +27,7 @@ struct Takeoff {
   double end_area_fill_cy = 0, end_area_cut_cy = 0;
   double end_area_interval = 0;
   std::size_t end_area_sections = 0;
-  double scarify_area = 0;        // square job units; 0 where nothing is scarified
+  double scarify_area = 0;  // square job units; 0 where nothing is scarified
   MassBalance balance;
 };
 

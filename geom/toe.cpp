@@ -71,13 +71,16 @@ std::optional<double> first_crossing(const std::vector<Polygon2>& loops, const P
 /// Cuts a segment to where f >= 0, f being linear with the given values at the ends; false if nothing is left.
 bool cut_segment(Point2& p, Point2& q, double fp, double fq) {
   if (fp < 0 && fq < 0) return false;
-  if (fp < 0) p = p + (q - p) * (fp / (fp - fq));
-  else if (fq < 0) q = q + (p - q) * (fq / (fq - fp));
+  if (fp < 0)
+    p = p + (q - p) * (fp / (fp - fq));
+  else if (fq < 0)
+    q = q + (p - q) * (fq / (fq - fp));
   return true;
 }
 
 /// Widens least and most by the part of a toe segment that lies straight out from the edge, inside the edge's piece.
-void add_segment(const BedEdge& edge, const std::vector<PlanLine>& piece, Point2 p, Point2 q, double& least, double& most) {
+void add_segment(const BedEdge& edge, const std::vector<PlanLine>& piece, Point2 p, Point2 q, double& least,
+                 double& most) {
   const Point2 along = (edge.to - edge.from).normalized();
   const double length = (edge.to - edge.from).norm();
   const auto cut_by = [&](auto&& f) { return cut_segment(p, q, f(p), f(q)); };
@@ -94,7 +97,8 @@ void add_segment(const BedEdge& edge, const std::vector<PlanLine>& piece, Point2
   }
 }
 
-/// The lines at which a piece of a bent bed gives way to its neighbours: those of its region beyond the bed's own edges.
+/// The lines at which a piece of a bent bed gives way to its neighbours: those of its region beyond the bed's own
+/// edges.
 std::vector<PlanLine> bends_of(const MoundShape& shape, std::size_t piece) {
   const std::vector<PlanLine>& inside = shape.bed[piece].inside;
   const std::size_t n = shape.line.size();
@@ -110,7 +114,8 @@ BermLength length_on(const MoundShape& shape, const std::vector<BedEdge>& edges,
   for (const BedEdge& edge : edges) {
     const double length = (edge.to - edge.from).norm();
     if (left <= length || &edge == &edges.back()) {
-      result.middle = first_crossing(outer, edge.from + (edge.to - edge.from) * (left / length), edge.outward).value_or(0.0);
+      result.middle =
+          first_crossing(outer, edge.from + (edge.to - edge.from) * (left / length), edge.outward).value_or(0.0);
       break;
     }
     left -= length;
@@ -132,16 +137,20 @@ BermLength length_on(const MoundShape& shape, const std::vector<BedEdge>& edges,
 
 std::vector<BedEdge> bed_edges(const MoundShape& shape, Face face) {
   switch (face) {
-    case Face::upslope: return long_edges(shape, -1);
-    case Face::downslope: return long_edges(shape, 1);
-    case Face::left: return {end_edge(shape, true)};
-    case Face::right: return {end_edge(shape, false)};
+    case Face::upslope:
+      return long_edges(shape, -1);
+    case Face::downslope:
+      return long_edges(shape, 1);
+    case Face::left:
+      return {end_edge(shape, true)};
+    case Face::right:
+      return {end_edge(shape, false)};
   }
   return {};
 }
 
-std::optional<double> distance_to_toe(const Ground& ground, const MoundPlan& plan, const ToeLine& toe, const Point2& from,
-                                      const Point2& outward) {
+std::optional<double> distance_to_toe(const Ground& ground, const MoundPlan& plan, const ToeLine& toe,
+                                      const Point2& from, const Point2& outward) {
   return first_crossing(in_mound_frame(ground, plan, toe.outer), from, outward);
 }
 

@@ -1,8 +1,8 @@
 // Where the finished mound meets existing ground, seen from the bed: berm lengths by face.
 //
 // On an even slope s with side slope b:1, flat top carried r beyond the bed and height h at the bed's edge, the lengths
-// are (r + b h) / (1 + b s) upslope and (r + b h) / (1 - b s) downslope (closed form; the width factors of mound manuals
-// are the same thing tabulated). Here they are measured on the toe that was found.
+// are (r + b h) / (1 + b s) upslope and (r + b h) / (1 - b s) downslope (closed form; the width factors of mound
+// manuals are the same thing tabulated). Here they are measured on the toe that was found.
 #pragma once
 
 #include "geom/buildup.h"

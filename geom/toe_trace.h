@@ -46,8 +46,8 @@ struct WallStretch {
 /// A closed loop of the footprint's boundary: counter-clockwise around mound, clockwise around a hole in it.
 template <class FT>
 struct ToeLoop {
-  std::vector<PlanPoint<FT>> points;      // not repeated at the end
-  std::vector<bool> off_survey;           // of the stretch from each point to the next
+  std::vector<PlanPoint<FT>> points;  // not repeated at the end
+  std::vector<bool> off_survey;       // of the stretch from each point to the next
   FT twice_area{0};
 };
 

@@ -11,9 +11,12 @@ enum class LengthUnit { foot, us_survey_foot, metre };
 
 constexpr double metres_per(LengthUnit unit) {
   switch (unit) {
-    case LengthUnit::foot: return 0.3048;
-    case LengthUnit::us_survey_foot: return 1200.0 / 3937.0;
-    case LengthUnit::metre: return 1.0;
+    case LengthUnit::foot:
+      return 0.3048;
+    case LengthUnit::us_survey_foot:
+      return 1200.0 / 3937.0;
+    case LengthUnit::metre:
+      return 1.0;
   }
   return 1.0;
 }
@@ -30,9 +33,12 @@ constexpr double cubic_yards_per(LengthUnit unit) {
 /// The word printed after a length: "ft", "us-ft" or "m".
 constexpr const char* symbol(LengthUnit unit) {
   switch (unit) {
-    case LengthUnit::foot: return "ft";
-    case LengthUnit::us_survey_foot: return "us-ft";
-    case LengthUnit::metre: return "m";
+    case LengthUnit::foot:
+      return "ft";
+    case LengthUnit::us_survey_foot:
+      return "us-ft";
+    case LengthUnit::metre:
+      return "m";
   }
   return "ft";
 }

@@ -1,1 +1,41 @@
-int main() { return 0; }
+#include <CLI/CLI.hpp>
+#include <string>
+
+#include "viewer/commands.h"
+
+namespace {
+
+constexpr const char* about =
+    "Moundwright: from ground shots and a designed mound to stakes and cubic yards.\n"
+    "Exit codes: 0 done; 1 refused, nothing written; 2 wrong command line; 3 done, but the plan fails a check.";
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  CLI::App app{about, "moundwright"};
+  app.require_subcommand(1);
+  app.footer("Example:\n  moundwright build surveys/fernhollow.toml -o packet");
+
+  std::string job, folder, file;
+  CLI::App* build = app.add_subcommand("build", "Compute a job and write its packet");
+  build->add_option("JOB", job, "The job file")->required();
+  build->add_option("-o,--output", folder, "Folder to write into; made if it is not there")->required();
+  build->footer(
+      "Writes summary.json, quantities.csv, stakes.csv and toe.csv. Where the job has no downslope yet, it is found\n"
+      "from the ground and written into the job file.\n\nExample:\n  moundwright build lot7.toml -o lot7-packet");
+  CLI::App* check = app.add_subcommand("check", "Compute a job and report, writing nothing");
+  check->add_option("JOB", job, "The job file")->required();
+  check->footer("Example:\n  moundwright check lot7.toml");
+  CLI::App* fresh = app.add_subcommand("new", "Write a commented job file to start from");
+  fresh->add_option("FILE", file, "The file to write; must not exist yet")->required();
+  fresh->footer("Example:\n  moundwright new lot7.toml");
+
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::ParseError& error) {
+    return app.exit(error) == 0 ? moundwright::exit_done : moundwright::exit_usage;
+  }
+  if (*build) return moundwright::run_build(job, folder);
+  if (*check) return moundwright::run_check(job);
+  return moundwright::run_new(file);
+}

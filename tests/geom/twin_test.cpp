@@ -49,7 +49,8 @@ MoundDesign random_design(Dice& dice) {
   const Eigen::Vector2d at(120 + dice.between(-10, 10), 120 + dice.between(-10, 10));
   design.bed = straight_bed(at, 90 + dice.between(-20, 20), dice.between(30, 50), dice.between(6, 12));
   if (dice.one_in(3)) {  // bent, or L-shaped
-    const Eigen::Vector2d middle = at + Eigen::Vector2d(dice.between(-3, 3), dice.between(5, 12) * (dice.one_in(2) ? 1 : -1));
+    const Eigen::Vector2d middle =
+        at + Eigen::Vector2d(dice.between(-3, 3), dice.between(5, 12) * (dice.one_in(2) ? 1 : -1));
     design.bed.line = {design.bed.line[0], middle, design.bed.line[1]};
     if (dice.one_in(3)) design.bed.line.push_back(design.bed.line[2] + Eigen::Vector2d(dice.between(-5, 5), -25));
   }
@@ -60,8 +61,8 @@ MoundDesign random_design(Dice& dice) {
   design.layers.push_back({"stone", "stone", dice.between(0.5, 1), 0, ByFace::all(0), ByFace::all(0), false});
   design.layers.push_back({"shell", "sand", design.layers[1].top, 0, random_faces(dice, 2, 4),
                            dice.one_in(2) ? ByFace::all(0) : random_faces(dice, 0.3, 1.5), false});
-  design.layers.push_back({"cover", "loam", 1.5, dice.one_in(2) ? dice.between(0.2, 0.8) : 0.0, random_faces(dice, 2, 4),
-                           random_faces(dice, 2, 4), dice.one_in(2)});
+  design.layers.push_back({"cover", "loam", 1.5, dice.one_in(2) ? dice.between(0.2, 0.8) : 0.0,
+                           random_faces(dice, 2, 4), random_faces(dice, 2, 4), dice.one_in(2)});
   if (dice.one_in(2)) {
     design.layers.push_back({"topsoil", "topsoil", 1.8, design.layers.back().crown, ByFace::all(3.5),
                              dice.one_in(8) ? ByFace::all(0) : ByFace::all(3.2), dice.one_in(2)});
@@ -72,7 +73,8 @@ MoundDesign random_design(Dice& dice) {
 /// A pit that reaches from well under the bed up into the ground.
 void maybe_add_pit(Dice& dice, const Ground& ground, MoundDesign& design) {
   if (!dice.one_in(3)) return;
-  design.prepare.undercut = Undercut{0, random_faces(dice, 0, 1.5), dice.one_in(3) ? ByFace::all(0) : random_faces(dice, 0.5, 1.5)};
+  design.prepare.undercut =
+      Undercut{0, random_faces(dice, 0, 1.5), dice.one_in(3) ? ByFace::all(0) : random_faces(dice, 0.5, 1.5)};
   design.prepare.undercut->elevation = bed_bottom(ground, plan_mound(design)) - dice.between(1, 3);
 }
 
@@ -92,8 +94,14 @@ ExactCase exact_case(const Ground& ground, const MoundPlan& plan, double bottom)
   for (const auto& v : ground.tree.vertices) c.tree.vertices.push_back({Exact(v.x), Exact(v.y), Exact(v.r)});
   build_boxes(c.tree, ground.tree.vertices);
   const Point2 origin = ground.to_local(plan.placement.origin);
-  c.spot = {Exact(origin.x()), Exact(origin.y()), Exact(plan.placement.along.x()), Exact(plan.placement.along.y()),
-            Exact(bottom), Exact(t.a), Exact(t.b), Exact(t.c)};
+  c.spot = {Exact(origin.x()),
+            Exact(origin.y()),
+            Exact(plan.placement.along.x()),
+            Exact(plan.placement.along.y()),
+            Exact(bottom),
+            Exact(t.a),
+            Exact(t.b),
+            Exact(t.c)};
   c.prepare.strip = Exact(plan.design.prepare.strip);
   if (plan.design.prepare.undercut) c.prepare.pit_bottom = Exact(plan.design.prepare.undercut->elevation);
   for (const Polygon2& outline : plan.bed_outlines) {
@@ -131,7 +139,7 @@ void expect_same(const Exact& a, const Exact& b, const std::string& what) {
                       << Exact(a - b).to_double();
 }
 
-constexpr int literal_every = 40;  // the literal rule on rationals takes seconds a case
+constexpr int literal_every = 40;    // the literal rule on rationals takes seconds a case
 constexpr double agreement = 1e-11;  // of total fill
 
 class Twin : public testing::TestWithParam<int> {};
@@ -157,7 +165,8 @@ TEST_P(Twin, DoubleExactAndLiteralAgree) {
     ASSERT_GT(fill, 0);
     const double limit = agreement * fill;
     for (std::size_t k = 0; k < buildup.layers.size(); ++k) {
-      EXPECT_NEAR(buildup.layers[k].volume, exact.sums.layers[k].bulk.volume.to_double(), limit) << buildup.layers[k].name;
+      EXPECT_NEAR(buildup.layers[k].volume, exact.sums.layers[k].bulk.volume.to_double(), limit)
+          << buildup.layers[k].name;
       EXPECT_NEAR(buildup.layers[k].plan_area, exact.sums.layers[k].area.to_double(), 1e-8 * buildup.footprint_area);
     }
     EXPECT_NEAR(buildup.footprint_area, exact.sums.footprint_area.to_double(), 1e-10 * buildup.footprint_area);

@@ -1,0 +1,118 @@
+#include "viewer/commands.h"
+
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <cstdlib>
+
+#include "io/quantities_csv.h"
+#include "io/stakes_csv.h"
+#include "io/summary_json.h"
+#include "io/text_file.h"
+#include "io/toe_csv.h"
+#include "viewer/report.h"
+
+namespace moundwright {
+namespace {
+
+bool wants_colour(int stream) { return isatty(stream) != 0 && std::getenv("NO_COLOR") == nullptr; }
+
+/// Tells on a terminal what is going on, for surveys that take a while.
+void show_stage(const char* stage) {
+  if (isatty(STDERR_FILENO) != 0) fmt::print(stderr, "{} ...\n", stage);
+}
+
+void print_problems(const Problems& problems) {
+  fmt::print(stderr, "{}", problems_text(problems, wants_colour(STDERR_FILENO)));
+}
+
+bool plan_fails(const SiteResults& results) {
+  return std::any_of(results.checks.begin(), results.checks.end(),
+                     [](const PlanCheck& check) { return check.verdict == Verdict::bad; });
+}
+
+/// Prints what is to be seen and gives the exit code; `blocked` are the reasons why nothing may be written.
+int report(const SiteResults& results, const Problems& blocked) {
+  print_problems(results.notes);
+  fmt::print("{}", report_text(results, wants_colour(STDOUT_FILENO)));
+  std::fflush(stdout);
+  print_problems(blocked);
+  if (blocked.has_errors()) return exit_refused;
+  return plan_fails(results) ? exit_check_failed : exit_done;
+}
+
+std::vector<FileContent> outputs(const SiteResults& results, const std::filesystem::path& folder) {
+  const LengthUnit unit = results.job.site.unit;
+  std::vector<FileContent> files = {{folder / "summary.json", summary_json(results)},
+                                    {folder / "quantities.csv", quantities_csv(results.takeoff, unit)},
+                                    {folder / "stakes.csv", stakes_csv(results.stakes, unit)},
+                                    {folder / "toe.csv", toe_csv(results.ground, results.buildup.toe)}};
+  if (results.downslope_was_found) {
+    // The direction is found once and kept, so that it never swaps while the mound is moved about.
+    const std::string text = read_file(results.job.path);
+    files.push_back(
+        {results.job.path, amended_job(text, {{"mound.downslope", toml_number(*results.plan.design.downslope)}})});
+  }
+  return files;
+}
+
+/// Runs a command's body; a refusal is printed and becomes its exit code.
+template <class Body>
+int guarded(const Body& body) {
+  try {
+    return body();
+  } catch (const Refusal& refusal) {
+    Problems problems;
+    problems.all = refusal.problems();
+    print_problems(problems);
+    return exit_refused;
+  }
+}
+
+}  // namespace
+
+int run_build(const std::filesystem::path& job, const std::filesystem::path& folder) {
+  return guarded([&]() -> int {
+    const SiteResults results = compute_site(job, show_stage);
+    const Problems blocked = blocking_problems(results);
+    const int code = report(results, blocked);
+    if (code == exit_refused) {
+      fmt::print(stderr, "nothing was written\n");
+      return code;
+    }
+    write_files(outputs(results, folder));
+    if (results.downslope_was_found) {
+      fmt::print("\ndownslope = {:.1f} was found from the ground and written into {}\n", *results.plan.design.downslope,
+                 job.string());
+    }
+    fmt::print("\nWritten to {}: summary.json, quantities.csv, stakes.csv ({} stakes), toe.csv\n", folder.string(),
+               results.stakes.stakes.size());
+    if (code == exit_check_failed) fmt::print("The plan fails a check: see BAD above.\n");
+    return code;
+  });
+}
+
+int run_check(const std::filesystem::path& job) {
+  return guarded([&] {
+    const SiteResults results = compute_site(job, show_stage);
+    return report(results, blocking_problems(results));
+  });
+}
+
+int run_new(const std::filesystem::path& file) {
+  return guarded([&]() -> int {
+    if (std::filesystem::exists(file)) {
+      throw Refusal({Severity::error, "this file is already there, and is left as it is", file.string(),
+                     "give a name that is not taken"});
+    }
+    write_files({{file, starter_job()}});
+    fmt::print(
+        "{} written. Put your shots beside it as ground.csv, change the figures, then:\n"
+        "  moundwright check {}\n",
+        file.string(), file.string());
+    return exit_done;
+  });
+}
+
+}  // namespace moundwright

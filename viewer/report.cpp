@@ -1,0 +1,143 @@
+#include "viewer/report.h"
+
+#include <fmt/color.h>
+#include <fmt/format.h>
+
+#include <algorithm>
+
+namespace moundwright {
+namespace {
+
+std::string painted(const std::string& text, fmt::color color, bool colour) {
+  return colour ? fmt::format(fmt::fg(color), "{}", text) : text;
+}
+
+std::string square_unit(LengthUnit unit) { return unit == LengthUnit::metre ? "sq m" : "sq ft"; }
+
+std::string ground_part(const SiteResults& r) {
+  std::string text =
+      fmt::format("Ground      {} points, {} triangles", r.ground.points.size(), r.ground.triangle_count());
+  if (r.fall) {
+    text += fmt::format("; under the bed it falls {:.1f} % toward azimuth {:.0f}", 100 * r.fall->slope,
+                        r.fall->downslope_azimuth);
+  }
+  return text + "\n";
+}
+
+std::string bed_part(const SiteResults& r) {
+  const Buildup& b = r.buildup;
+  const char* unit = symbol(r.job.site.unit);
+  std::string text = fmt::format("Bed bottom  {:.2f} {}; sand under the bed {:.2f} to {:.2f} {}\n", b.bottom_elevation,
+                                 unit, b.sand_least, b.sand_most, unit);
+  if (b.governing) {
+    const Point2 at = r.ground.to_world(b.governing->at);
+    text += fmt::format("            highest ground under the bed {:.2f} at N {:.1f}, E {:.1f}\n",
+                        b.governing->elevation, at.y(), at.x());
+  }
+  return text;
+}
+
+std::string berm_part(const SiteResults& r) {
+  const BermLengths& berm = r.buildup.berm;
+  const char* unit = symbol(r.job.site.unit);
+  std::string text = fmt::format("Berm        from the bed's edge to the toe, in {}\n", unit);
+  const auto line = [&](const char* face, const BermLength& length) {
+    text += fmt::format("            {:<10} {:6.1f} at mid-length  ({:.1f} to {:.1f})\n", face, length.middle,
+                        length.least, length.most);
+  };
+  line("upslope", berm.upslope);
+  line("downslope", berm.downslope);
+  line("left", berm.left);
+  line("right", berm.right);
+  text += fmt::format("            footprint {:.0f} {}, toe {:.0f} {} round\n", r.buildup.footprint_area,
+                      square_unit(r.job.site.unit), r.buildup.footprint_perimeter, unit);
+  return text;
+}
+
+std::string quantities_part(const SiteResults& r) {
+  const Takeoff& t = r.takeoff;
+  const LengthUnit unit = r.job.site.unit;
+  std::string text = fmt::format("{:<12}{:<16}{:>12}{:>14}   thickness, {}\n", "In place", "material", "cubic yards",
+                                 "by end areas", symbol(unit));
+  const auto row = [&](const std::string& name, const std::string& material, double yards, const std::string& by_areas,
+                       const std::string& thickness) {
+    text += fmt::format("  {:<10}{:<16}{:>12.1f}{:>14}   {}\n", name, material, yards, by_areas, thickness);
+  };
+  for (const TakeoffItem& item : t.fill) {
+    row(item.name, item.material, item.volume_cy, fmt::format("{:.1f}", item.end_area_cy),
+        fmt::format("{:.2f} to {:.2f}", item.thickness_least, item.thickness_most));
+  }
+  row("fill", "total", t.fill_cy, fmt::format("{:.1f}", t.end_area_fill_cy), "");
+  for (const TakeoffItem& item : t.cut) row("cut", item.name, item.volume_cy, "", "");
+  if (!t.cut.empty()) row("cut", "total", t.cut_cy, fmt::format("{:.1f}", t.end_area_cut_cy), "");
+  if (t.scarify_area > 0) text += fmt::format("  scarify   {:.0f} {}\n", t.scarify_area, square_unit(unit));
+  text += fmt::format("  layers against finished minus prepared ground: {:.1e} of the fill apart\n",
+                      t.balance.relative_difference);
+  text += "  Neat, in place: no swell, shrink or waste is in these yards.\n";
+  return text;
+}
+
+std::string grades_part(const SiteResults& r) {
+  std::string text;
+  for (const Grade& grade : r.stakes.grades) {
+    text += fmt::format("{:<12}{:<9.2f}{}\n", text.empty() ? "Grades" : "", grade.elevation, grade.name);
+  }
+  return text;
+}
+
+std::string checks_part(const SiteResults& r, bool colour) {
+  std::string text = "Checks of the plan against the ground\n";
+  for (const PlanCheck& check : r.checks) {
+    switch (check.verdict) {
+      case Verdict::told:
+        text += "  told  ";
+        break;
+      case Verdict::good:
+        text += painted("  good  ", fmt::color::green, colour);
+        break;
+      case Verdict::look:
+        text += painted("  look  ", fmt::color::orange, colour);
+        break;
+      case Verdict::bad:
+        text += painted("  BAD   ", fmt::color::red, colour);
+        break;
+    }
+    text += check.name + ": " + check.text + "\n";
+    if (!check.what_to_do.empty()) text += "          " + check.what_to_do + "\n";
+  }
+  return text;
+}
+
+constexpr const char* cautions =
+    "Cautions\n"
+    "  Before you dig or drive a stake: call 811 (in the US), wait for the marks, have private lines located too.\n"
+    "  Trenches and pits: competent person; a way out within 25 ft from 4 ft deep; a protective system from 5 ft or\n"
+    "  wherever it may cave; spoil 2 ft back (29 CFR 1926.651-652). Never enter a tank: the gas kills (29 CFR 1926 "
+    "AA).\n"
+    "  Sewage carries disease: gloves, wash. Pump wiring: licensed electrician. Keep off the downslope side.\n"
+    "  Ground from the TIN is approximate; grade is marked from each hub's own shot. The permit, the local code and "
+    "the\n"
+    "  licensed designer govern; this is not a land survey, a design or a permit.\n";
+
+}  // namespace
+
+std::string problems_text(const Problems& problems, bool colour) {
+  std::string text;
+  for (const Problem& problem : problems.all) {
+    const bool is_error = problem.severity == Severity::error;
+    const bool is_note = problem.severity == Severity::note;
+    text +=
+        is_note ? to_text(problem) : painted(to_text(problem), is_error ? fmt::color::red : fmt::color::orange, colour);
+    text += '\n';
+  }
+  return text;
+}
+
+std::string report_text(const SiteResults& results, bool colour) {
+  std::string text = results.job.site.title + "\n\n";
+  text += ground_part(results) + bed_part(results) + grades_part(results) + "\n" + berm_part(results) + "\n";
+  text += quantities_part(results) + "\n" + checks_part(results, colour) + "\n" + cautions;
+  return text;
+}
+
+}  // namespace moundwright
