@@ -415,9 +415,8 @@ class StakeSetter {
     const std::string what = fmt::format("slope stake, {} {}", face_name(line.face), is_end ? "end" : "face");
     for (const double s : stations) {
       const Point2 from = line.zero + line.along * s;
-      // Inside a bend the square line soon leaves its own piece; the bend's own stake stands there.
-      if (!is_on_piece(line.piece, from)) continue;
       const std::optional<Catch> found = catch_on_ray(what, from, line.outward);
+      // Inside a bend the square line soon leaves its own piece; the bend's own stake stands there.
       if (found && is_on_piece(line.piece, found->at)) {
         add_slope_stake(*found, from_piece(line.piece, found->at), what);
       }
@@ -676,9 +675,8 @@ std::string station_text(double past_left_end, LengthUnit unit) {
   const int decimals = station_decimals(unit);
   const double station = rounded(100.0 + past_left_end, decimals);
   const double size = std::abs(station);
-  const double full = std::floor(size / 100.0 + 1e-9);
-  return fmt::format("{}{:.0f}+{:0{}.{}f}", station < 0 ? "-" : "", full, std::max(0.0, size - 100.0 * full),
-                     decimals + 3, decimals);
+  const double full = std::floor(size / 100.0);
+  return fmt::format("{}{:.0f}+{:0{}.{}f}", station < 0 ? "-" : "", full, size - 100.0 * full, decimals + 3, decimals);
 }
 
 std::string offset_text(double downslope, LengthUnit unit) {

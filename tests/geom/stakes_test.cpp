@@ -26,6 +26,7 @@ struct Lot {
   double downslope = 164.0;
   double fall = 0.06;
   double half = 120.0;  // of the surveyed square
+  double rough = 0.0;   // how far shots stand off the slope, up or down
 
   double elevation(const Point2& p) const { return 100.0 - fall * direction_of(downslope).dot(p - center); }
   Ground ground() const {
@@ -33,7 +34,8 @@ struct Lot {
     for (int i = 0; i <= 12; ++i) {
       for (int j = 0; j <= 12; ++j) {
         const Point2 p = center + Point2(half * (i - 6) / 6.0, half * (j - 6) / 6.0);
-        shots.push_back({"", p.y(), p.x(), elevation(p), "", 0});
+        const double off = rough * std::sin(37.0 * i + 101.0 * j);
+        shots.push_back({"", p.y(), p.x(), elevation(p) + off, "", 0});
       }
     }
     return make_ground(shots);
@@ -303,6 +305,47 @@ TEST(Stakes, TheShoulderIsThatOfTheLayerThatMeetsGround) {
   for (const Stake& stake : named(out, "upslope face")) EXPECT_NEAR(*stake.design, 103.5, near);
 }
 
+TEST(Stakes, TheCornerIsThatOfTheLayerThatMeetsGroundWhicheverWentDownLast) {
+  const Lot lot{{0, 0}, 180.0, 0.0};
+  SiteDesign site = site_on(lot);
+  site.mound.layers.insert(site.mound.layers.begin(), layer("bench", 0.0, 20.0, 2.0));
+  const std::vector<Stake> corner = named(staked(lot, site), "slope stake, downslope-left corner");
+  ASSERT_THAT(corner, SizeIs(1));
+  expect_at(corner[0], at(lot, -52.0, 27.0));
+  EXPECT_NEAR(*corner[0].design, 101.0, near);
+}
+
+TEST(Stakes, WhereGroundMeetsTheFlatTopTheCornerIsSetThere) {
+  const Lot lot{{0, 0}, 180.0, 0.25};
+  SiteDesign site = site_on(lot);
+  site.mound.layers[1].beyond.upslope = 12.0;  // ground is at 103.5 where v is -14, before the top's edge at -17
+  site.mound.layers[1].beyond.left = 4.0;
+  const std::vector<Stake> corner = named(staked(lot, site), "slope stake, upslope-left corner");
+  ASSERT_THAT(corner, SizeIs(1));
+  expect_at(corner[0], at(lot, -33.0, -14.0));
+  EXPECT_NEAR(*corner[0].to_shoulder, 0.0, near);
+  EXPECT_EQ(corner[0].cut_fill, "0.00");
+}
+
+TEST(Stakes, OneHubDistanceServesAFaceThoughTheGroundFallsAlongIt) {
+  Lot lot{{0, 0}, 180.0, 0.10};
+  SiteDesign site = site_on(lot);
+  site.mound.bed = straight_bed(lot.center, 290.0, 60.0, 10.0);
+  site.mound.downslope = 200.0;
+  const double along = 0.10 * std::sin(20.0 * std::numbers::pi / 180.0),
+               across = 0.10 * std::cos(20.0 * std::numbers::pi / 180.0);
+  // The downslope toe square out from either end of the bed, the ground falling or rising by `along` to the right.
+  const auto toe = [&](double u) { return (3.0 + 3.0 * (3.5 + u * along + 5.0 * across)) / (1.0 - 3.0 * across); };
+  const double low = std::min(toe(-30.0), toe(30.0)), high = std::max(toe(-30.0), toe(30.0));
+  const double distance = 5.0 * std::ceil((high + 5.0) / 5.0);
+  ASSERT_GT(distance, 5.0 * std::ceil((low + 5.0) / 5.0));
+  const StakeOut out = staked(lot, site);
+  const std::string words = fixed_text(distance, 1) + " past the corner on the ";
+  EXPECT_THAT(named(out, "downslope-left hub, " + words + "left end line"), SizeIs(1));
+  EXPECT_THAT(named(out, "downslope-right hub, " + words + "right end line"), SizeIs(1));
+  EXPECT_NEAR(out.diagonals[4].distance, out.diagonals[5].distance, near);
+}
+
 TEST(Stakes, StationsEndAtTheBedsEndWhateverItsLength) {
   const Lot lot;
   SiteDesign site = site_on(lot);
@@ -398,6 +441,34 @@ TEST(BentStakes, StationsRunAlongTheCentreLineAndKeepToTheirPiece) {
   // The outside of the bend is upslope. Inside it the toes of 1+36 to 1+44 are the neighbour's.
   EXPECT_THAT(upslope, ElementsAre("1+80.0", "1+70.0", "1+60.0", "1+50.0", "1+30.0", "1+20.0", "1+10.0", "1+00.0"));
   EXPECT_THAT(downslope, ElementsAre("1+00.0", "1+10.0", "1+20.0", "1+30.0", "1+50.0", "1+60.0", "1+70.0", "1+80.0"));
+}
+
+TEST(BentStakes, InsideTheBendNoStationTakesItsNeighboursToe) {
+  BentLot bent;
+  bent.site.station_interval = 3.0;
+  // A piece ends 18.5 tan 15 = 4.96 short of the bend at the toe inside it; outside, every station is its own.
+  std::vector<std::string> inside;
+  for (const Stake& stake : named(staked(bent.lot, bent.site), "downslope face")) inside.push_back(stake.station);
+  EXPECT_THAT(inside, testing::IsSupersetOf({"1+33.0", "1+45.0"}));
+  for (const std::string station : {"1+36.0", "1+39.0", "1+42.0"})
+    EXPECT_THAT(inside, testing::Not(testing::Contains(station)));
+  EXPECT_THAT(named(staked(bent.lot, bent.site), "upslope face"), SizeIs(28));
+}
+
+TEST(BentStakes, AHubNeverStandsOnAnotherArmOfTheMound) {
+  // Arms 60 apart, toes 13.5 off their edges: 40 from the inner edge of one arm is on the berm of the other.
+  const Lot lot{{0, 0}, 180.0, 0.0, 200.0};
+  SiteDesign site = site_on(lot);
+  site.mound.bed.line = {{30, -60}, {30, 0}, {-30, 0}, {-30, -60}};
+  site.hub_clearance = 20.0;
+  for (const Stake& stake : named(staked(lot, site), "hub")) {
+    // Off both arms and the base, each a strip 5 wide either side with 13.5 of berm.
+    for (const double arm : {-30.0, 30.0}) {
+      const bool on_arm = std::abs(stake.easting - arm) < 18.5 && stake.northing > -73.5 && stake.northing < 18.5;
+      EXPECT_FALSE(on_arm) << stake.what;
+    }
+    EXPECT_FALSE(std::abs(stake.northing) < 18.5 && std::abs(stake.easting) < 48.5) << stake.what;
+  }
 }
 
 // ---- Numbers, walk, ties, grades, feed ------------------------------------------------------------------------------
@@ -534,18 +605,20 @@ RC_GTEST_PROP(StakesProperty, EverySlopeStakeStandsOnTheFinishedSlope, ()) {
   cover.side = ByFace::all(run);
   cover.crown = *rc::gen::inRange(0, 10) / 10.0;
   cover.round_corners = *rc::gen::arbitrary<bool>();
+  lot.rough = *rc::gen::inRange(0, 4) / 10.0;
   const StakeOut out = staked(lot, site);
   RC_ASSERT(out.notes.all.empty());
+  const double edge = *site.mound.bottom_elevation + 2.5;
   std::size_t slopes = 0;
   for (const Stake& stake : out.stakes) {
     if (stake.kind != StakeKind::slope) continue;
     ++slopes;
-    const double fill = *stake.design - lot.elevation(place(stake));
-    RC_ASSERT(std::abs(fill * *stake.slope_run - *stake.to_shoulder) < 1e-6);
     const bool corner = stake.what.find("corner") != std::string::npos;
-    if (!corner) RC_ASSERT(std::abs(*stake.slope_run - run) < 1e-5);
-    if (corner && cover.round_corners) RC_ASSERT(std::abs(*stake.slope_run - run) < 1e-5);
-    if (corner && !cover.round_corners) RC_ASSERT(std::abs(*stake.slope_run - run * std::numbers::sqrt2) < 1e-5);
+    const bool end = stake.what.find(" end,") != std::string::npos;
+    const double stretch = corner && !cover.round_corners ? std::numbers::sqrt2 : 1.0;
+    // Straight in from the bed's corners, 5 of 8 down the crown.
+    RC_ASSERT(std::abs(*stake.design - edge - (end ? cover.crown * 3.0 / 8.0 : 0.0)) < 1e-6);
+    RC_ASSERT(std::abs(*stake.slope_run - run * stretch) < 1e-5);
   }
   RC_ASSERT(slopes == 22u);
 }
