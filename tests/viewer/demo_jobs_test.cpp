@@ -4,11 +4,13 @@
 
 #include <algorithm>
 #include <limits>
+#include <set>
 #include <stdexcept>
 
 #include "geom/buildup.h"
 #include "geom/downslope.h"
 #include "geom/ground_checks.h"
+#include "geom/plan_checks.h"
 #include "io/job_toml.h"
 
 namespace moundwright {
@@ -243,13 +245,26 @@ TEST(Fernhollow, TopsoilIsEvenOverTheCover) {
   EXPECT_NEAR(topsoil.thickness_most, 0.33, 1e-9);
 }
 
-TEST(Fernhollow, SandOnSoilIsEnoughForTheFlow) {
-  const MoundDesign& mound = demo("fernhollow").job.site.mound;
-  const auto shell =
-      std::find_if(mound.layers.begin(), mound.layers.end(), [](const Layer& l) { return l.name == "shell"; });
-  ASSERT_NE(shell, mound.layers.end());
-  const double provided = line_length(mound.bed) * (mound.bed.width + shell->beyond.downslope);
-  EXPECT_GE(provided, *mound.requirements.daily_flow / *mound.requirements.loading_rate);
+// The ordinary job shows what a plan with nothing the matter looks like: nothing is left out and nothing is wrong.
+TEST(Fernhollow, EveryCheckIsGood) {
+  const Demo d = demo("fernhollow");
+  const std::vector<PlanCheck> checks = check_plan(d.ground, d.plan, d.built, d.job.site, d.survey.ground_shots);
+  for (const PlanCheck& check : checks) {
+    EXPECT_TRUE(check.verdict == Verdict::good || check.verdict == Verdict::told) << check.name << ": " << check.text;
+  }
+  for (const char* name : {"separation", "basal area", "contour fit", "survey reach", "keep clear"}) {
+    EXPECT_TRUE(std::any_of(checks.begin(), checks.end(), [&](const PlanCheck& c) { return c.name == name; })) << name;
+  }
+}
+
+// The hard job shows a plan that needs a person: the hill is hollow behind the mound. Nothing else is the matter.
+TEST(Ridgeback, OnlyTheWaterBehindTheMoundIsBad) {
+  const Demo d = demo("ridgeback");
+  std::set<std::string> bad;
+  for (const PlanCheck& check : check_plan(d.ground, d.plan, d.built, d.job.site, d.survey.ground_shots)) {
+    if (check.verdict == Verdict::bad) bad.insert(check.name);
+  }
+  EXPECT_EQ(bad, std::set<std::string>{"water"});
 }
 
 TEST(Ridgeback, BedBendsWithAHillThatTurns) {
