@@ -30,6 +30,13 @@ bool is_on(const std::vector<Polygon2>& rings, const Point2& p) {
   return false;
 }
 
+/// The face that looks most nearly the way of a direction on the lot.
+Face face_toward(const PlanCase& c, const Point2& direction) {
+  const Point2 uv(c.plan.placement.along.dot(direction), c.plan.placement.across().dot(direction));
+  return *std::max_element(all_faces.begin(), all_faces.end(),
+                           [&](Face f, Face g) { return outward_of(f).dot(uv) < outward_of(g).dot(uv); });
+}
+
 /// How far beyond a place at the survey's end the finished surface would meet ground that goes on at the fall of the
 /// ground under the mound. Nullopt where it never would.
 std::optional<double> distance_to_catch(const PlanCase& c, const Plane& fall, const Point2& reduced,
@@ -111,12 +118,10 @@ void check_survey_reach(const PlanCase& c, PlanChecks& checks) {
       const std::optional<double> finish = finish_height(c.plan, c.mound_of_reduced(middle));
       const std::optional<double> z = elevation_at(c.ground, middle);
       if (!finish || !z || *finish + c.buildup.bottom_elevation - *z < 1e-6 || !is_on(ends, middle)) continue;
-      const Face face = face_beyond(c.plan.shape, c.mound_of_reduced(middle));
+      const Face face = face_toward(c, Point2(q.y() - p.y(), p.x() - q.x()));  // the mound is on the left
       RunOff& run = runs[static_cast<std::size_t>(face)];
       run.length += (q - p).norm();
-      for (const Point2& at : {p, middle, q}) {
-        if (face_beyond(c.plan.shape, c.mound_of_reduced(at)) == face) run.add(c, fall, at, face);
-      }
+      for (const Point2& at : {p, middle, q}) run.add(c, fall, at, face);
     }
   }
   for (const Face face : all_faces) {
@@ -171,6 +176,19 @@ void add_bare(const PlanCase& c, const CellPiece& piece, std::vector<BarePlace>&
   }
 }
 
+void tell_bare(const PlanCase& c, const std::string& last, const std::string& name, const BarePlace& bare,
+               PlanChecks& checks) {
+  const bool stands_out = bare.most > c.feet(1e-6);
+  const std::string how = stands_out ? fmt::format("{} stands out by {} at the most", name, c.length(bare.most))
+                                     : std::string("the two are flush");
+  checks.push_back({"layers covered", stands_out ? Verdict::bad : Verdict::look, std::max(0.0, bare.most), 0.0,
+                    c.unit(),
+                    fmt::format("{} leaves {} bare over {:.1f} square {}; {}, toward the {}", last, name, bare.area,
+                                c.unit(), how, face_name(face_beyond(c.plan.shape, bare.at))),
+                    c.world_of_mound(bare.at),
+                    fmt::format("carry {} farther out, make it thicker, or make {} smaller", last, name)});
+}
+
 }  // namespace
 
 void check_layers_bare(const PlanCase& c, PlanChecks& checks) {
@@ -183,16 +201,9 @@ void check_layers_bare(const PlanCase& c, PlanChecks& checks) {
   const std::string& last = layers.back().name;
   bool any = false;
   for (std::size_t k = 0; k < layers.size(); ++k) {
-    const BarePlace& bare = places[k];
-    if (!(bare.most > c.feet(1e-6))) continue;
+    if (!(places[k].area > 1e-6 * c.buildup.footprint_area)) continue;
     any = true;
-    checks.push_back(
-        {"layers covered", Verdict::bad, bare.most, 0.0, c.unit(),
-         fmt::format("{} leaves {} bare over {:.1f} square {}; {} stands out by {} at the most, toward the {}", last,
-                     layers[k].name, bare.area, c.unit(), layers[k].name, c.length(bare.most),
-                     face_name(face_beyond(c.plan.shape, bare.at))),
-         c.world_of_mound(bare.at),
-         fmt::format("carry {} farther out, make it thicker, or make {} smaller", last, layers[k].name)});
+    tell_bare(c, last, layers[k].name, places[k], checks);
   }
   if (!any) {
     checks.push_back({"layers covered", Verdict::good, 0.0, 0.0, c.unit(), last + " covers every other layer", {}, {}});

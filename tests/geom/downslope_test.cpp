@@ -1,0 +1,123 @@
+// Which way is downslope, on grounds whose fall is known in closed form.
+#include "geom/downslope.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <functional>
+
+namespace moundwright {
+namespace {
+
+using testing::HasSubstr;
+
+constexpr double east0 = 2'500'000, north0 = 700'000;  // state-plane sized
+
+/// Shots every 5 on a 200 square about (east0, north0); x and y from there.
+Ground ground_of(const std::function<double(double x, double y)>& z) {
+  std::vector<Shot> shots;
+  for (int i = -20; i <= 20; ++i) {
+    for (int j = -20; j <= 20; ++j)
+      shots.push_back({"", north0 + 5.0 * j, east0 + 5.0 * i, z(5.0 * i, 5.0 * j), "", 0});
+  }
+  return make_ground(shots);
+}
+
+MoundDesign design_of(std::vector<Point2> line) {
+  MoundDesign design;
+  for (Point2& p : line) p += Point2(east0, north0);
+  design.bed = {std::move(line), 10.0};
+  design.least_sand = 1.5;
+  Layer core;
+  core.name = "core";
+  design.layers = {core};
+  return design;
+}
+
+MoundDesign west_to_east() { return design_of({{-30, 0}, {30, 0}}); }
+
+std::string refusal_of(const Ground& ground, const MoundDesign& design) {
+  try {
+    find_downslope(ground, design);
+  } catch (const Refusal& refusal) {
+    return refusal.what();
+  }
+  return "nothing was refused";
+}
+
+TEST(Downslope, IsThePerpendicularNearerTheFall) {
+  const auto falls = [](double a, double b) {
+    return ground_of([=](double x, double y) { return 100 + a * x + b * y; });
+  };
+  EXPECT_NEAR(find_downslope(falls(0, 0.05), west_to_east()), 180.0, 1e-9);
+  EXPECT_NEAR(std::remainder(find_downslope(falls(0, -0.05), west_to_east()), 360.0), 0.0, 1e-9);
+  EXPECT_NEAR(find_downslope(falls(0.04, 0.05), west_to_east()), 180.0, 1e-9) << "38.7 degrees off square";
+  const MoundDesign slanting = design_of({{-20, -20}, {20, 20}});
+  EXPECT_NEAR(find_downslope(falls(0.05, 0), slanting), 315.0, 1e-9) << "axis 45, fall toward 270, a hair nearer 315";
+}
+
+TEST(Downslope, DoesNotHangOnTheOrderOfTheLineOrOnWhatWasSetBefore) {
+  const Ground ground = ground_of([](double, double y) { return 100 + 0.05 * y; });
+  MoundDesign design = design_of({{30, 0}, {-30, 0}});
+  EXPECT_NEAR(find_downslope(ground, design), 180.0, 1e-9);
+  design.downslope = 0.0;
+  EXPECT_NEAR(find_downslope(ground, design), 180.0, 1e-9);
+}
+
+TEST(Downslope, AsksWhereTheCrossFallIsUnderOnePercent) {
+  const Ground ground = ground_of([](double, double y) { return 100 + 0.009 * y; });
+  const std::string refusal = refusal_of(ground, west_to_east());
+  EXPECT_THAT(refusal, HasSubstr("falls 0.9 % across the bed and 0.0 % along it"));
+  EXPECT_THAT(refusal, HasSubstr("downslope = 180.0 or downslope = 0.0"));
+  EXPECT_NO_THROW(find_downslope(ground_of([](double, double y) { return 100 + 0.011 * y; }), west_to_east()));
+}
+
+TEST(Downslope, AsksWhereTheFallIsWithin45DegreesOfTheLongAxis) {
+  const Ground ground = ground_of([](double x, double y) { return 100 + 0.051 * x + 0.05 * y; });
+  const std::string refusal = refusal_of(ground, west_to_east());
+  EXPECT_THAT(refusal, HasSubstr("falls 5.0 % across the bed and 5.1 % along it"));
+  EXPECT_THAT(refusal, HasSubstr("toward azimuth 225.6"));
+  EXPECT_THAT(refusal, HasSubstr("downslope = 180.0 or downslope = 0.0"));
+}
+
+TEST(Downslope, AsksWhereThereIsNoGroundUnderTheBed) {
+  const Ground ground = ground_of([](double, double y) { return 100 + 0.05 * y; });
+  const std::string refusal = refusal_of(ground, design_of({{-30, 500}, {30, 500}}));
+  EXPECT_THAT(refusal, HasSubstr("no surveyed ground under the bed"));
+  EXPECT_THAT(refusal, HasSubstr("downslope = 180.0 or downslope = 0.0"));
+}
+
+TEST(Downslope, LooksOnlyAtTheGroundUnderTheBed) {
+  // Falls north under the bed and for 10 beyond, south everywhere else.
+  const Ground ground = ground_of([](double, double y) { return std::abs(y) <= 15 ? 100 - 0.05 * y : 100 + 0.2 * y; });
+  EXPECT_NEAR(std::remainder(find_downslope(ground, west_to_east()), 360.0), 0.0, 1e-9);
+}
+
+TEST(FallUnderBed, IsTheOnePieceFitForAStraightBed) {
+  const Ground ground =
+      ground_of([](double x, double y) { return 100 + 0.05 * y + 2e-3 * x * x - 1e-3 * x * y + std::sin(x); });
+  MoundDesign design = west_to_east();
+  design.downslope = 180;
+  const MoundPlan plan = plan_mound(design);
+  const auto whole = fall_under_bed(ground, plan), piece = fit_plane(ground, bed_on_ground(ground, plan).front());
+  ASSERT_TRUE(whole && piece);
+  EXPECT_NEAR(whole->covered_area, 600.0, 1e-6);
+  EXPECT_NEAR(whole->plane.a, piece->plane.a, 1e-10);
+  EXPECT_NEAR(whole->plane.b, piece->plane.b, 1e-10);
+  EXPECT_NEAR(whole->plane.at({0, 0}), piece->plane.at({0, 0}), 1e-8);
+}
+
+TEST(FallUnderBed, TakesAllPiecesOfABentBedTogether) {
+  // Each half of the bed falls toward its own side as well: that cancels only if both count.
+  const Ground ground = ground_of([](double x, double y) { return 100 + 0.05 * y - 0.2 * std::abs(x); });
+  MoundDesign design = design_of({{-30, -5}, {0, 0}, {30, -5}});
+  EXPECT_NEAR(find_downslope(ground, design), 180.0, 1e-9);
+  design.downslope = 180;
+  const auto fall = fall_under_bed(ground, plan_mound(design));
+  ASSERT_TRUE(fall);
+  EXPECT_NEAR(fall->plane.a, 0.0, 1e-9);
+}
+
+}  // namespace
+}  // namespace moundwright
