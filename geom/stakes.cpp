@@ -51,12 +51,11 @@ std::optional<OnSurface> finished_at(const MoundShape& shape, const Point2& p) {
   return top;
 }
 
-/// How far along a ray the flat top reaches: the farthest place, up to `end`, where a top plane is the lowest of the
-/// piece. It is at `end` itself or where a side plane crosses a top plane.
+/// How far along a ray, up to `end`, the flat top reaches: to `end` itself or to where a side plane crosses a top plane
+/// and no other plane of the piece lies lower.
 std::optional<double> shoulder_on_ray(const ConcavePiece& piece, const Point2& from, const Point2& outward,
                                       double end) {
   if (lowest_plane(piece, from + outward * end).is_top) return end;
-  std::optional<double> farthest;
   for (const ShapePlane& top : piece.planes) {
     if (!top.is_top) continue;
     for (const ShapePlane& side : piece.planes) {
@@ -64,12 +63,12 @@ std::optional<double> shoulder_on_ray(const ConcavePiece& piece, const Point2& f
       const double closing = (top.a - side.a) * outward.x() + (top.b - side.b) * outward.y();
       if (std::abs(closing) < 1e-12) continue;
       const double t = (height_on(side, from) - height_on(top, from)) / closing;
-      if (t < -2 * step_in || t > end || (farthest && t <= *farthest)) continue;
+      if (t < -2 * step_in || t > end) continue;
       const Point2 p = from + outward * t;
-      if (height_on(top, p) <= height_on(lowest_plane(piece, p), p) + tolerance) farthest = t;
+      if (height_on(top, p) <= height_on(lowest_plane(piece, p), p) + tolerance) return t;
     }
   }
-  return farthest;
+  return std::nullopt;
 }
 
 bool is_within(const Polygon2& loop, const Point2& p) {
