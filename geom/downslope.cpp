@@ -1,8 +1,8 @@
 #include "geom/downslope.h"
 
-#include <Eigen/Geometry>
 #include <fmt/format.h>
 
+#include <Eigen/Geometry>
 #include <cmath>
 
 #include "geom/convex_clip.h"

@@ -26,6 +26,9 @@ struct PlanCase {
   double feet(double value) const { return value / feet_per(site.unit); }
   /// "1.20 ft".
   std::string length(double value) const { return fmt::format("{:.2f} {}", value, unit()); }
+  std::string area_unit() const { return site.unit == LengthUnit::metre ? "sq m" : "sq ft"; }
+  /// "160.0 sq ft".
+  std::string area(double value) const { return fmt::format("{:.1f} {}", value, area_unit()); }
   double square_feet(double area) const { return area * feet_per(site.unit) * feet_per(site.unit); }
 
   Point2 world_of_reduced(const Point2& p) const { return ground.to_world(p); }

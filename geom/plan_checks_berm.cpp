@@ -158,9 +158,13 @@ struct BarePlace {
   Point2 at = Point2::Zero();  // mound frame
 };
 
+bool is_earlier(const PlanCase& c, const CellLevel<double>* level) {
+  return level != nullptr && level->layer + 1 < static_cast<int>(c.plan.design.layers.size());
+}
+
 void add_bare(const PlanCase& c, const CellPiece& piece, std::vector<BarePlace>& places) {
   const CellLevel<double>* top = top_level(c.plan, *piece.cell);
-  if (top == nullptr || top->layer + 1 == static_cast<int>(c.plan.design.layers.size())) return;
+  if (!is_earlier(c, top)) return;
   const Polygon2 bare = clip_convex(piece.outline, above(top->plane, piece.ground));
   if (bare.empty()) return;
   BarePlace& place = places[static_cast<std::size_t>(top->layer)];
@@ -183,8 +187,8 @@ void tell_bare(const PlanCase& c, const std::string& last, const std::string& na
                                      : std::string("the two are flush");
   checks.push_back({"layers covered", stands_out ? Verdict::bad : Verdict::look, std::max(0.0, bare.most), 0.0,
                     c.unit(),
-                    fmt::format("{} leaves {} bare over {:.1f} square {}; {}, toward the {}", last, name, bare.area,
-                                c.unit(), how, face_name(face_beyond(c.plan.shape, bare.at))),
+                    fmt::format("{} leaves {} bare over {}; {}, toward the {}", last, name, c.area(bare.area), how,
+                                face_name(face_beyond(c.plan.shape, bare.at))),
                     c.world_of_mound(bare.at),
                     fmt::format("carry {} farther out, make it thicker, or make {} smaller", last, name)});
 }
@@ -195,9 +199,13 @@ void check_layers_bare(const PlanCase& c, PlanChecks& checks) {
   const std::vector<Layer>& layers = c.plan.design.layers;
   if (layers.size() < 2 || c.buildup.toe.outer.empty()) return;
   std::vector<BarePlace> places(layers.size());
-  const Polygon2 region = box_round(toe_in_mound_frame(c.ground, c.plan, c.buildup.toe));
-  for_each_cell_piece(c.ground, c.plan, c.buildup.bottom_elevation, region,
-                      [&](const CellPiece& piece) { add_bare(c, piece, places); });
+  const std::vector<PlanCell<double>>& cells = c.plan.cells->cells;
+  const auto earlier_on_top = [&](const PlanCell<double>& cell) { return is_earlier(c, top_level(c.plan, cell)); };
+  if (std::any_of(cells.begin(), cells.end(), earlier_on_top)) {  // seldom, so that the ground is seldom gone over
+    const Polygon2 region = box_round(toe_in_mound_frame(c.ground, c.plan, c.buildup.toe));
+    for_each_cell_piece(c.ground, c.plan, c.buildup.bottom_elevation, region,
+                        [&](const CellPiece& piece) { add_bare(c, piece, places); });
+  }
   const std::string& last = layers.back().name;
   bool any = false;
   for (std::size_t k = 0; k < layers.size(); ++k) {
@@ -275,7 +283,7 @@ void check_layers_add(const PlanCase& c, PlanChecks& checks) {
   const double nothing = 1e-9 * c.buildup.total_fill();
   for (const LayerResult& layer : c.buildup.layers) {
     if (layer.volume > nothing) continue;
-    checks.push_back({"layer adds nothing", Verdict::look, layer.volume, std::nullopt, "cubic " + c.unit(),
+    checks.push_back({"layer adds nothing", Verdict::look, layer.volume, std::nullopt, "cu " + c.unit(),
                       layer.name + " adds nothing: earlier layers or the ground stand above all of it", std::nullopt,
                       "check its top and how far beyond the bed it goes, and the order of the layers"});
   }
@@ -297,15 +305,26 @@ Polygon2 pit_mouth(const PlanCase& c, const CellPiece& piece, const ConcavePiece
   return mouth;
 }
 
+/// A box in the mound frame that the pit's mouth cannot leave: its sides carried up to the highest shot.
+Polygon2 box_round_pit(const PlanCase& c) {
+  const Undercut& pit = *c.plan.design.prepare.undercut;
+  double highest = pit.elevation;
+  for (const Point3& p : c.ground.points) highest = std::max(highest, p.z());
+  double out = 0;
+  for (const Face face : all_faces) {
+    out = std::max(out, by_face(pit.beyond, face) + by_face(pit.side, face) * (highest - pit.elevation));
+  }
+  const Polygon2 bed = box_round(c.plan.bed_outlines);
+  return {bed[0] - Point2(out, out), bed[1] + Point2(out, -out), bed[2] + Point2(out, out), bed[3] + Point2(-out, out)};
+}
+
 }  // namespace
 
 void check_undercut(const PlanCase& c, PlanChecks& checks) {
   if (!c.plan.design.prepare.undercut) return;
   double area = 0, largest = 0;
   Point2 at = Point2::Zero();
-  const double reach = 4 * c.plan.shape.reach;
-  const Polygon2 region{{-reach, -reach}, {reach, -reach}, {reach, reach}, {-reach, reach}};
-  for_each_cell_piece(c.ground, c.plan, c.buildup.bottom_elevation, region, [&](const CellPiece& piece) {
+  for_each_cell_piece(c.ground, c.plan, c.buildup.bottom_elevation, box_round_pit(c), [&](const CellPiece& piece) {
     for (const ConcavePiece& pit : c.plan.shape.pit) {
       Polygon2 outside = pit_mouth(c, piece, pit);
       const CellLevel<double>* top = top_level(c.plan, *piece.cell);
@@ -321,28 +340,27 @@ void check_undercut(const PlanCase& c, PlanChecks& checks) {
   });
   if (area <= 1e-6 * std::max(1.0, c.buildup.footprint_area)) {
     checks.push_back(
-        {"undercut", Verdict::good, 0.0, 0.0, "square " + c.unit(), "the undercut lies inside the footprint", {}, {}});
+        {"undercut", Verdict::good, 0.0, 0.0, c.area_unit(), "the undercut lies inside the footprint", {}, {}});
     return;
   }
-  checks.push_back({"undercut", Verdict::bad, area, 0.0, "square " + c.unit(),
-                    fmt::format("{:.1f} square {} of the undercut's mouth lie outside the footprint, toward the {}",
-                                area, c.unit(), face_name(face_beyond(c.plan.shape, at))),
+  checks.push_back({"undercut", Verdict::bad, area, 0.0, c.area_unit(),
+                    fmt::format("{} of the undercut's mouth lie outside the footprint, toward the {}", c.area(area),
+                                face_name(face_beyond(c.plan.shape, at))),
                     c.world_of_mound(at), "raise the undercut, steepen its sides, or carry the cover farther out"});
 }
 
 void check_specks(const PlanCase& c, PlanChecks& checks) {
   if (c.buildup.specks == 0) return;
-  checks.push_back(
-      {"specks",
-       Verdict::told,
-       c.buildup.specks_area,
-       std::nullopt,
-       "square " + c.unit(),
-       fmt::format("{} loose patch(es), {:.1f} square {} in all, where the mound's planes come out of the ground "
-                   "apart from it, are left out",
-                   c.buildup.specks, c.buildup.specks_area, c.unit()),
-       std::nullopt,
-       {}});
+  checks.push_back({"specks",
+                    Verdict::told,
+                    c.buildup.specks_area,
+                    std::nullopt,
+                    c.area_unit(),
+                    fmt::format("{} loose patch(es), {} in all, where the mound's planes come out of the ground "
+                                "apart from it, are left out",
+                                c.buildup.specks, c.area(c.buildup.specks_area)),
+                    std::nullopt,
+                    {}});
 }
 
 }  // namespace moundwright

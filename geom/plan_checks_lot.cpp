@@ -152,9 +152,29 @@ void check_basal_area(const PlanCase& c, PlanChecks& checks) {
 
 // ---- water ----
 
+namespace {
+
+constexpr std::size_t told_singly = 5;  // rough ground has a score of puddles; the worst come first
+
+void tell_low_spot(const PlanCase& c, const LowSpot& spot, PlanChecks& checks) {
+  const double deep = c.feet(0.1);  // grades off the bed are kept to it; common practice
+  const Face face = face_beyond(c.plan.shape, c.mound_of_reduced(spot.deepest_at_toe));
+  const std::string farther_out =
+      spot.depth - spot.depth_at_toe < c.feet(0.005) ? "" : fmt::format(", {} farther out", c.length(spot.depth));
+  checks.push_back({"water", spot.depth_at_toe >= deep ? Verdict::bad : Verdict::look, spot.depth_at_toe, 0.0, c.unit(),
+                    fmt::format("water would stand {} deep against the toe on the {}{}, over {} of ground, till it "
+                                "spills at elevation {:.2f} at {}",
+                                c.length(spot.depth_at_toe), face_name(face), farther_out, c.area(spot.area),
+                                spot.level, place_name(c.world_of_reduced(spot.spill))),
+                    c.world_of_reduced(spot.deepest_at_toe),
+                    "grade a way out for the water before building, or move the mound"});
+}
+
+}  // namespace
+
 void check_water(const PlanCase& c, PlanChecks& checks) {
   if (c.buildup.toe.outer.empty()) return;
-  const double least = c.feet(0.01), deep = c.feet(0.1);  // elevations are given to 0.01; grades here are kept to 0.1
+  const double least = c.feet(0.01);  // elevations are given to it
   std::vector<LowSpot> spots;
   try {
     spots = low_spots_at_toe(c.ground, c.buildup.toe, least);
@@ -164,16 +184,13 @@ void check_water(const PlanCase& c, PlanChecks& checks) {
                       "look for them on the contours"});
     return;
   }
-  for (const LowSpot& spot : spots) {
-    const Face face = face_beyond(c.plan.shape, c.mound_of_reduced(spot.deepest_at_toe));
-    checks.push_back(
-        {"water", spot.depth_at_toe >= deep ? Verdict::bad : Verdict::look, spot.depth_at_toe, 0.0, c.unit(),
-         fmt::format(
-             "water would stand {} deep against the toe on the {}, {} at its deepest, over {:.0f} square {} of ground, "
-             "till it spills at elevation {:.2f} at {}",
-             c.length(spot.depth_at_toe), face_name(face), c.length(spot.depth), spot.area, c.unit(), spot.level,
-             place_name(c.world_of_reduced(spot.spill))),
-         c.world_of_reduced(spot.deepest_at_toe), "grade a way out for the water before building, or move the mound"});
+  for (std::size_t i = 0; i < std::min(spots.size(), told_singly); ++i) tell_low_spot(c, spots[i], checks);
+  if (spots.size() > told_singly) {
+    const LowSpot& next = spots[told_singly];
+    checks.push_back({"water", Verdict::look, next.depth_at_toe, 0.0, c.unit(),
+                      fmt::format("{} more low spots along the toe are {} deep or less", spots.size() - told_singly,
+                                  c.length(next.depth_at_toe)),
+                      c.world_of_reduced(next.deepest_at_toe), "grade the ground even along the toe"});
   }
   if (spots.empty()) {
     checks.push_back({"water", Verdict::good, 0.0, 0.0, c.unit(), "no closed low spot is left along the toe", {}, {}});

@@ -366,7 +366,7 @@ TEST(Water, ASwaleDammedByABlockFillsToTheBlocksCorner) {
   expect_at(water, 0, 8);
   EXPECT_THAT(water.text, HasSubstr("upslope side"));
   EXPECT_THAT(water.text, HasSubstr("elevation 103.70"));
-  EXPECT_THAT(water.text, HasSubstr("over 2178 square ft"));  // a triangle 66 wide and 66 deep
+  EXPECT_THAT(water.text, HasSubstr("over 2178.0 sq ft"));  // a triangle 66 wide and 66 deep
 }
 
 TEST(Water, NothingStandsOnAnEvenSlopeOrARidge) {
@@ -388,9 +388,25 @@ TEST(Water, AHollowAtTheToeIsFoundWhicheverSideItIsOn) {
   EXPECT_THAT(water.text, HasSubstr("downslope side"));
   // Spills over (0, -15) at 99.25; on the toe the ground between (0, -10) and (0, -5) is 98.70 at y = -8.
   EXPECT_NEAR(*water.found, 0.55, 1e-9);
-  EXPECT_THAT(water.text, HasSubstr("1.25 ft at its deepest"));
+  EXPECT_THAT(water.text, HasSubstr("1.25 ft farther out"));
   expect_at(water, std::nullopt, -8);
   EXPECT_LT(std::abs(water.at->x() - east0), 2 + 1e-9) << "as low anywhere between two edges of triangles";
+}
+
+TEST(Water, OfManyPuddlesTheWorstAreToldAndTheRestCounted) {
+  // A dent of half a foot in every second shot along the block's upslope toe, each a puddle of its own.
+  const auto dents = [](double x, double y) {
+    return y == 10 && std::abs(x) <= 30 && std::lround(x) % 10 == 0 ? 100.0 - 0.001 * x : falling_south(x, y);
+  };
+  const auto water = named(checks_on(dents, block()), "water");
+  ASSERT_EQ(water.size(), 6u);
+  for (std::size_t i = 1; i < water.size(); ++i) EXPECT_LE(*water[i].found, *water[i - 1].found);
+  // The one at x = 30 runs out round the corner, so the next is the worst: dented at (20, 10), and as low at the toe
+  // from there to the edge between (20, 10) and (25, 5).
+  expect_at(water[0], std::nullopt, 8);
+  EXPECT_NEAR(water[0].at->x() - east0, 21, 1 + 1e-6);
+  EXPECT_NEAR(*water[0].found, 100.40 - (99.98 + 0.4 * (100.25 - 99.98)), 1e-9);  // over the sill at (25, 8)
+  EXPECT_THAT(water[5].text, HasSubstr("2 more low spots"));
 }
 
 /// The depth of water against the mound on a fine raster of the finished surface, and its area: no code in common.
@@ -504,11 +520,11 @@ TEST(LayersCovered, TellsWhatTheCoverLeavesBare) {
   const auto checks = named(checks_on(falling_south, site), "layers covered");
   ASSERT_EQ(checks.size(), 2u);
   EXPECT_EQ(checks[0].verdict, Verdict::look);
-  EXPECT_THAT(checks[0].text, HasSubstr("cover leaves stone bare over 600.0 square ft; the two are flush"));
+  EXPECT_THAT(checks[0].text, HasSubstr("cover leaves stone bare over 600.0 sq ft; the two are flush"));
   const PlanCheck& bare = checks[1];
   EXPECT_EQ(bare.verdict, Verdict::bad);
   EXPECT_NEAR(*bare.found, 1.0 / 3, 1e-5);
-  EXPECT_THAT(bare.text, HasSubstr("cover leaves shell bare over 456.0 square ft"));  // 66 x 16 less the stone
+  EXPECT_THAT(bare.text, HasSubstr("cover leaves shell bare over 456.0 sq ft"));  // 66 x 16 less the stone
   ASSERT_TRUE(bare.at);
   const double x = std::abs(bare.at->x() - east0), y = std::abs(bare.at->y() - north0);
   EXPECT_TRUE(std::abs(x - 33) < 1e-4 || std::abs(y - 8) < 1e-4) << x << " " << y;
