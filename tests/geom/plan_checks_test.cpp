@@ -369,6 +369,25 @@ TEST(Water, ASwaleDammedByABlockFillsToTheBlocksCorner) {
   EXPECT_THAT(water.text, HasSubstr("over 2178.0 sq ft"));  // a triangle 66 wide and 66 deep
 }
 
+TEST(Water, ABedBentDownslopeHoldsAPoolBetweenItsArms) {
+  // A block's toe is the bed's line set off by 8, and 3 beyond its ends: the inner corner of the arms is at
+  // (0, 4 sqrt 5), their upslope outer corners, round which the water leaves, at (30 - 2 / sqrt 5, 15 + 19 / sqrt 5).
+  SiteDesign site = block();
+  site.mound.bed.line = {{east0 - 30, north0 + 15}, {east0, north0}, {east0 + 30, north0 + 15}};
+  const Ground ground = make_ground(shots_of(falling_south));
+  const MoundPlan plan = plan_mound(site.mound);
+  const auto spots = low_spots_at_toe(ground, build_up(ground, plan).toe, 0.01);
+  ASSERT_EQ(spots.size(), 1u);
+  const double root = std::sqrt(5.0), inner = 4 * root;
+  const Point2 corner(30 - 2 / root, 15 + 19 / root);
+  const Point2 spill = ground.to_world(spots[0].spill) - Point2(east0, north0);
+  EXPECT_NEAR(std::abs(spill.x()), corner.x(), 1e-6);
+  EXPECT_NEAR(spill.y(), corner.y(), 1e-6);
+  EXPECT_NEAR(spots[0].level, falling_south(0, corner.y()), 1e-9);
+  EXPECT_NEAR(spots[0].depth, 0.05 * (corner.y() - inner), 1e-9);
+  EXPECT_NEAR(spots[0].area, corner.x() * (corner.y() - inner), 1e-6);
+}
+
 TEST(Water, NothingStandsOnAnEvenSlopeOrARidge) {
   EXPECT_EQ(only(checks_on(falling_south, block()), "water").verdict, Verdict::good);
   EXPECT_EQ(only(checks_on(falling_south, usual()), "water").verdict, Verdict::good);
