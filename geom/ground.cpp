@@ -63,10 +63,22 @@ struct Survey {
   std::vector<Site> sites;  // along the Hilbert curve
 };
 
+/// The range of a coordinate but for a few stragglers: one shot with its northing wrong by a million would otherwise
+/// leave the whole lot in one cell of the curve.
+std::pair<double, double> middle_range(std::vector<double> sample) {
+  std::sort(sample.begin(), sample.end());
+  const std::size_t last = sample.size() - 1, off = sample.size() / 50;
+  const double low = sample[off], high = sample[last - off], margin = 0.25 * (high - low);
+  return {std::max(sample.front(), low - margin), std::min(sample[last], high + margin)};
+}
+
 HilbertFrame frame_of(const std::vector<Site>& sites) {
-  Point2 low = Point2::Constant(INFINITY), high = -low;
-  for (const Site& site : sites) low = low.cwiseMin(site.plan()), high = high.cwiseMax(site.plan());
-  return {low, high};
+  const std::size_t stride = std::max<std::size_t>(1, sites.size() / 4096);
+  std::vector<double> x, y;
+  for (std::size_t i = 0; i < sites.size(); i += stride) x.push_back(sites[i].x), y.push_back(sites[i].y);
+  const auto [x0, x1] = middle_range(std::move(x));
+  const auto [y0, y1] = middle_range(std::move(y));
+  return {{x0, y0}, {x1, y1}};
 }
 
 /// Where each site goes when they are sorted along the curve.
