@@ -158,7 +158,10 @@ const PlanCells<FT>& place(const PlanCells<FT>& cells, const KernelSpot<FT>& spo
     plane.b -= spot.trend_b;
     plane.c += datum - trend_here;
   };
-  for (PlanNode<FT>& node : placed.nodes) turn(node.line);
+  for (PlanNode<FT>& node : placed.nodes) {
+    turn(node.line);
+    if (node.has_roof) as_residual(node.roof, spot.bottom);
+  }
   for (CellLevel<FT>& level : placed.levels) as_residual(level.plane, spot.bottom);
   for (PlanCell<FT>& cell : placed.cells) {
     if (cell.has_pit) as_residual(cell.pit, *prepare.pit_bottom);
@@ -281,6 +284,7 @@ class Run {
       } else if (middle <= -spread) {
         at = split.negative;
       } else {
+        if (split.has_roof && bounds(split.roof, cx, cy, hx, hy).high <= box.r0) return;
         open(node, at);
         return;
       }
@@ -471,6 +475,7 @@ class Run {
         negative |= value.back() < FT(0);
       }
       if (positive && negative) {
+        if (split.has_roof && is_above(polygon, split.roof)) return;
         if (polygon.size() + 2 > polygon_capacity) {
           halve(polygon, at);
           return;
@@ -484,6 +489,14 @@ class Run {
       at = positive ? split.positive : split.negative;
     }
     add_piece(polygon, cells_.cells[static_cast<std::size_t>(-1 - at)]);
+  }
+
+  /// True if the ground over a polygon nowhere lies below a plane: no mound there.
+  static bool is_above(const Polygon<FT>& polygon, const PlaneOf<FT>& plane) {
+    for (const Vertex<FT>& v : polygon) {
+      if (plane.at(v.x, v.y) > v.r) return false;
+    }
+    return true;
   }
 
   /// A polygon too full to be cut again goes on as two.

@@ -58,6 +58,10 @@ struct PlanNode {
   PlaneOf<FT> line;  // positive on the positive side
   std::int32_t positive, negative;
   std::int32_t wall;  // index of the vertical side it is, where the outermost surface may step; else -1
+  // A plane the outermost surface stays under all over this node's region, so that what lies above it need not be cut
+  // at all: the hips of a mound run on far past its toe.
+  bool has_roof = false;
+  PlaneOf<FT> roof{FT(0), FT(0), FT(0)};
 };
 
 template <class FT>
@@ -210,6 +214,7 @@ class Compiler {
   std::vector<int> walls_;          // of each line: the first that lies on the same place, whichever way it faces
   std::vector<bool> exposed_;       // of each wall: the outermost surface may step there
   std::vector<std::unique_ptr<std::vector<CellLevel<FT>>>> planes_;  // storage that Pieces point into
+  std::vector<Outline<FT>> outlines_;                                // of each cell
   Outline<FT> focus_;                                                // where most of the ground under the mound will be
 
   static Outline<FT> square(double half) {
@@ -410,6 +415,7 @@ class Compiler {
     if (cuts.empty()) return finish(work);
     const Cut<FT> cut = best_cut(cuts, work.outline);
     const auto index = static_cast<std::int32_t>(result_.nodes.size());
+    const std::size_t first_cell = result_.cells.size();
     result_.nodes.push_back({cut.line, 0, 0, cut.tag});
     CellWork<FT> other = work;
     other.outline = clipped(work.outline, negated(cut.line), cut.tag);
@@ -418,7 +424,36 @@ class Compiler {
     const std::int32_t negative = compile(std::move(other));
     result_.nodes[static_cast<std::size_t>(index)].positive = positive;
     result_.nodes[static_cast<std::size_t>(index)].negative = negative;
+    add_roof(result_.nodes[static_cast<std::size_t>(index)], first_cell);
     return index;
+  }
+
+  const PlaneOf<FT>& finish_of(std::size_t cell) const {
+    return result_.levels[result_.cells[cell].first_level + result_.cells[cell].level_count - 1].plane;
+  }
+
+  /// True if no cell from `first` on finishes above the plane.
+  bool is_roof(const PlaneOf<FT>& plane, std::size_t first) const {
+    const FT slack = std::is_floating_point_v<FT> ? FT(1e-9) : FT(0);
+    for (std::size_t i = first; i < result_.cells.size(); ++i) {
+      if (result_.cells[i].level_count == 0) continue;
+      const PlaneOf<FT> over = difference(finish_of(i), plane);
+      for (const Corner<FT>& corner : outlines_[i]) {
+        if (over.at(corner.u, corner.v) > slack) return false;
+      }
+    }
+    return true;
+  }
+
+  /// Of the finishes below a node, the middle one that is a roof over all of them.
+  void add_roof(PlanNode<FT>& node, std::size_t first) const {
+    std::vector<std::size_t> roofs;
+    for (std::size_t i = first; i < result_.cells.size(); ++i) {
+      if (result_.cells[i].level_count > 0 && is_roof(finish_of(i), first)) roofs.push_back(i);
+    }
+    if (roofs.empty()) return;
+    node.has_roof = true;
+    node.roof = finish_of(roofs[roofs.size() / 2]);
   }
 
   std::int32_t finish(CellWork<FT>& work) {
@@ -442,6 +477,7 @@ class Compiler {
       }
     }
     result_.cells.push_back(cell);
+    outlines_.push_back(std::move(work.outline));
     return -static_cast<std::int32_t>(result_.cells.size());
   }
 
