@@ -81,6 +81,8 @@ Vector3d rounded(const Exact::Point_3& p) {
   return {value(p.x()), value(p.y()), value(p.z())};
 }
 
+Exact::Point_3 exactly(const Vector3d& p) { return {p.x(), p.y(), p.z()}; }
+
 SolidMesh rounded(const ExactMesh& mesh) {
   SolidMesh result;
   for (const auto v : mesh.vertices()) result.points.push_back(rounded(mesh.point(v)));
@@ -254,6 +256,8 @@ SolidMesh convex_solid(const std::vector<HalfSpace>& half_spaces) {
   for (const Exact::Point_3& p : points)
     for (int i = 0; i < 3; ++i)
       if (CGAL::abs(p[i]) >= far_out) throw std::invalid_argument("the half-spaces bound no finite body");
+  // Rounded before the hull is taken, so that the body stays convex: faces of many corners are no longer quite flat.
+  for (Exact::Point_3& p : points) p = exactly(rounded(p));
   // The hull of the corners merges corners that several triples of planes share, and cuts every face into triangles.
   ExactMesh hull;
   CGAL::convex_hull_3(points.begin(), points.end(), hull);
