@@ -7,8 +7,8 @@
 // are exact on the same triangles. Plan subdivision is exact; elevations closer than 1e-9 at one place are one point.
 //
 // Limits: a surface may touch itself along an edge or at a corner (four triangles at one edge, say, where two pits of a
-// layer meet), as the layers themselves do. Triangles may be as thin as the ground's own. Takes tens of
-// milliseconds, so not for every nudge of the mound.
+// layer meet), as the layers themselves do. Triangles may be as thin as the ground's own, and where a trace crosses a
+// crease two points may lie a rounding apart. About 0.2 s for 2,000 shots, so not for every nudge of the mound.
 #pragma once
 
 #include <array>

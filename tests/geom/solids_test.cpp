@@ -157,8 +157,8 @@ TEST(Solids, HaveNoTJunctions) {
   }
 }
 
-/// A wedge of sand lower than the core on one face and higher on the other crosses its tops along the core's wall.
-TEST(Solids, WhereTopsCrossAlongAWall) {
+/// Slopes under, inside and over one another: no wall has a point in the middle of a neighbour's edge.
+TEST(Solids, OfAWedgeUnderACrownedCore) {
   MoundDesign design = four_layers();
   design.layers = {layer("wedge", 0, 0, 2), layer("core", 0.5, 2, 0), layer("cover", 0.6, 0, 3)};
   design.layers[1].crown = 1.0;
