@@ -480,8 +480,9 @@ class Run {
           halve(polygon, at);
           return;
         }
-        Polygon<FT> other = part_of(polygon, value, split.wall, true);
-        polygon = part_of(polygon, value, split.wall, false);
+        const std::int32_t edge = split.wall >= 0 ? split.wall : plain_edge;  // -1 would be the triangle's first edge
+        Polygon<FT> other = part_of(polygon, value, edge, true);
+        polygon = part_of(polygon, value, edge, false);
         cut_down(other, split.negative);
       } else if (split.wall >= 0) {
         mark_edge_on_wall(polygon, value, split.wall);

@@ -112,7 +112,13 @@ void add_walls(std::vector<WallStretch<FT>> walls, std::vector<ToeStretch<FT>>& 
   for (std::size_t first = 0; first < walls.size();) {
     std::size_t last = first;
     while (last < walls.size() && walls[last].wall == walls[first].wall) ++last;
-    const FT dx = walls[first].to.x - walls[first].from.x, dy = walls[first].to.y - walls[first].from.y;
+    std::size_t longest = first;  // slivers along TIN edges have no direction worth the name
+    for (std::size_t i = first; i < last; ++i) {
+      if (distance_squared(walls[i].from, walls[i].to) > distance_squared(walls[longest].from, walls[longest].to)) {
+        longest = i;
+      }
+    }
+    const FT dx = walls[longest].to.x - walls[longest].from.x, dy = walls[longest].to.y - walls[longest].from.y;
     const double length = std::sqrt(approximate(FT(dx * dx + dy * dy)));
     const FT ux = length > 0 ? FT(dx / FT(length)) : FT(0), uy = length > 0 ? FT(dy / FT(length)) : FT(0);
     std::vector<Interval<FT>> sides[2];

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
+
 #include "geom/downslope.h"
 #include "geom/ground_checks.h"
 
@@ -39,7 +41,8 @@ SiteResults compute_site(const std::filesystem::path& job_path, const Progress& 
   progress("building the mound up on the ground");
   SiteDesign& site = results.job.site;
   if (!site.mound.downslope) {
-    site.mound.downslope = find_downslope(results.ground, site.mound);
+    // It only says which side is downslope, so a hundredth of a degree is plenty to keep in the job.
+    site.mound.downslope = std::round(100.0 * find_downslope(results.ground, site.mound)) / 100.0;
     results.downslope_was_found = true;
   }
   results.plan = plan_mound(site.mound);

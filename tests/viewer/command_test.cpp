@@ -1,0 +1,188 @@
+// The command as a person runs it: what it writes, what it refuses, and how it says so.
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+#include <sys/wait.h>
+
+#include <array>
+#include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <sstream>
+
+namespace {
+
+namespace fs = std::filesystem;
+using testing::HasSubstr;
+
+struct Outcome {
+  int code;
+  std::string text;  // both streams
+};
+
+Outcome run(const std::string& arguments) {
+  const std::string command = std::string(MOUNDWRIGHT_COMMAND) + " " + arguments + " 2>&1 </dev/null";
+  FILE* pipe = popen(command.c_str(), "r");
+  Outcome outcome{-1, ""};
+  if (pipe == nullptr) return outcome;
+  std::array<char, 4096> buffer;
+  while (const std::size_t n = fread(buffer.data(), 1, buffer.size(), pipe)) outcome.text.append(buffer.data(), n);
+  outcome.code = WEXITSTATUS(pclose(pipe));
+  return outcome;
+}
+
+std::string content(const fs::path& path) {
+  std::ostringstream text;
+  text << std::ifstream(path, std::ios::binary).rdbuf();
+  return text.str();
+}
+
+/// A copy of the demo job that a test may spoil.
+class Command : public testing::Test {
+ protected:
+  fs::path folder = fs::temp_directory_path() / ("moundwright-command-" + std::to_string(getpid()));
+  fs::path job = folder / "fernhollow.toml";
+  fs::path packet = folder / "packet";
+
+  void SetUp() override {
+    fs::remove_all(folder);
+    fs::create_directories(folder);
+    for (const char* name : {"fernhollow.toml", "fernhollow-ground.csv", "ridgeback.toml", "ridgeback-ground.csv"}) {
+      fs::copy_file(fs::path(MOUNDWRIGHT_SURVEYS) / name, folder / name);
+    }
+  }
+  void TearDown() override { fs::remove_all(folder); }
+
+  void change(const std::string& from, const std::string& to) {
+    std::string text = content(job);
+    const std::size_t at = text.find(from);
+    ASSERT_NE(at, std::string::npos) << from;
+    std::ofstream(job, std::ios::binary) << text.replace(at, from.size(), to);
+  }
+  Outcome build() { return run("build " + job.string() + " -o " + packet.string()); }
+};
+
+TEST_F(Command, BuildWritesTheWholePacket) {
+  const Outcome outcome = build();
+  ASSERT_EQ(outcome.code, 0) << outcome.text;
+  EXPECT_THAT(outcome.text, HasSubstr("call 811"));
+  EXPECT_THAT(outcome.text, HasSubstr("cubic yards"));
+  EXPECT_EQ(outcome.text.find('\033'), std::string::npos) << "colour where there is no terminal";
+  const auto summary = nlohmann::json::parse(content(packet / "summary.json"));
+  for (const char* key : {"units", "ground", "bed", "toe", "cut", "fill", "total"})
+    EXPECT_TRUE(summary.contains(key)) << key;
+  double fill = 0;
+  for (const auto& layer : summary["fill"]) fill += layer["volume_cy"].get<double>();
+  EXPECT_NEAR(fill, summary["total"]["fill_cy"].get<double>(), 1e-9 * fill);
+  EXPECT_LT(summary["mass_balance"]["relative_difference"].get<double>(), 1e-9);
+  EXPECT_GT(summary["toe"]["downslope"].get<double>(), summary["toe"]["upslope"].get<double>());
+  EXPECT_EQ(content(packet / "stakes.csv").rfind("point,northing,easting,elevation,description", 0), 0U);
+  EXPECT_THAT(content(packet / "quantities.csv"), HasSubstr("fill,stone,washed stone,"));
+  EXPECT_THAT(content(packet / "toe.csv"), HasSubstr("toe,1,"));
+}
+
+TEST_F(Command, TheSameJobGivesTheSameBytes) {
+  ASSERT_EQ(build().code, 0);
+  const std::string first = content(packet / "summary.json"), stakes = content(packet / "stakes.csv");
+  ASSERT_EQ(build().code, 0);
+  EXPECT_EQ(content(packet / "summary.json"), first);
+  EXPECT_EQ(content(packet / "stakes.csv"), stakes);
+}
+
+TEST_F(Command, MassBalanceHoldsOnTheHardJobToo) {
+  const Outcome outcome = run("build " + (folder / "ridgeback.toml").string() + " -o " + packet.string());
+  ASSERT_TRUE(outcome.code == 0 || outcome.code == 3) << outcome.text;
+  const auto summary = nlohmann::json::parse(content(packet / "summary.json"));
+  EXPECT_LT(summary["mass_balance"]["relative_difference"].get<double>(), 1e-9);
+  EXPECT_EQ(summary["units"], "us-ft");
+  EXPECT_GT(summary["total"]["cut_cy"].get<double>(), 0);
+}
+
+TEST_F(Command, CheckWritesNothing) {
+  const std::string before = content(job);
+  EXPECT_EQ(run("check " + job.string()).code, 0);
+  EXPECT_EQ(content(job), before);
+  EXPECT_FALSE(fs::exists(packet));
+}
+
+TEST_F(Command, DownslopeIsFoundOnceAndWrittenIntoTheJob) {
+  change("downslope = 164.0 ", "");
+  const std::string before = content(job);
+  EXPECT_EQ(run("check " + job.string()).code, 0);
+  EXPECT_EQ(content(job), before);
+  const Outcome outcome = build();
+  ASSERT_EQ(outcome.code, 0) << outcome.text;
+  EXPECT_THAT(content(job), HasSubstr("downslope = 164.0"));
+  EXPECT_THAT(content(job), HasSubstr("# Lot 7, Fernhollow Lane")) << "comments are kept";
+}
+
+TEST_F(Command, AFailedCheckIsToldByTheExitCode) {
+  change("separation = 3.0", "separation = 30.0");
+  const Outcome outcome = build();
+  EXPECT_EQ(outcome.code, 3);
+  EXPECT_THAT(outcome.text, HasSubstr("BAD"));
+  EXPECT_TRUE(fs::exists(packet / "stakes.csv"));
+}
+
+TEST_F(Command, ABedBottomBelowGroundIsRefused) {
+  change("bottom = { least_sand = 1.5 }", "bottom = { elevation = 109.0 }");
+  const Outcome outcome = build();
+  EXPECT_EQ(outcome.code, 1);
+  EXPECT_THAT(outcome.text, HasSubstr("109.00 lies below existing ground"));
+  EXPECT_THAT(outcome.text, HasSubstr("nothing was written"));
+  EXPECT_FALSE(fs::exists(packet));
+}
+
+TEST_F(Command, ABermThatRunsOffTheSurveyIsRefused) {
+  change("bottom = { least_sand = 1.5 }", "bottom = { elevation = 145.0 }");
+  const Outcome outcome = build();
+  EXPECT_EQ(outcome.code, 1) << outcome.text;
+  EXPECT_THAT(outcome.text, HasSubstr("runs off the surveyed ground"));
+  EXPECT_FALSE(fs::exists(packet));
+}
+
+TEST_F(Command, ABedOffTheSurveyIsRefused) {
+  change("n = 5120.0, e = 4890.0", "n = 4890.0, e = 5120.0");
+  const Outcome outcome = build();
+  EXPECT_EQ(outcome.code, 1);
+  EXPECT_THAT(outcome.text, HasSubstr("no surveyed ground under the bed"));
+}
+
+TEST_F(Command, UnknownKeysAndMissingFilesAreNamed) {
+  change("least_sand = 1.5", "least_snad = 1.5");
+  const Outcome typo = build();
+  EXPECT_EQ(typo.code, 1);
+  EXPECT_THAT(typo.text, HasSubstr("least_snad"));
+  EXPECT_THAT(typo.text, HasSubstr("least_sand"));
+  const Outcome missing = run("build " + (folder / "nowhere.toml").string() + " -o " + packet.string());
+  EXPECT_EQ(missing.code, 1);
+  EXPECT_THAT(missing.text, HasSubstr("nowhere.toml"));
+}
+
+TEST_F(Command, AnOutputFolderThatIsAFileIsRefused) {
+  std::ofstream(packet) << "kept";
+  EXPECT_EQ(build().code, 1);
+  EXPECT_EQ(content(packet), "kept");
+}
+
+TEST_F(Command, NewWritesAStarterJobAndNeverOverAnother) {
+  const fs::path file = folder / "lot.toml";
+  EXPECT_EQ(run("new " + file.string()).code, 0);
+  const std::string starter = content(file);
+  EXPECT_THAT(starter, HasSubstr("[mound]"));
+  EXPECT_EQ(run("new " + file.string()).code, 1);
+  EXPECT_EQ(content(file), starter);
+}
+
+TEST_F(Command, WrongCommandLinesAreTwoAndHelpIsZero) {
+  EXPECT_EQ(run("").code, 2);
+  EXPECT_EQ(run("dig " + job.string()).code, 2);
+  EXPECT_EQ(run("build " + job.string()).code, 2);
+  for (const char* help : {"--help", "build --help", "check --help", "new --help"}) {
+    const Outcome outcome = run(help);
+    EXPECT_EQ(outcome.code, 0);
+    EXPECT_THAT(outcome.text, HasSubstr("Example:")) << help;
+  }
+}
+
+}  // namespace
