@@ -664,5 +664,45 @@ TEST(SurveyEnds, NoGroundUnderTheBedIsRefusedOnlyWhereTheBottomHangsOnIt) {
   }
 }
 
+TEST(LevelGround, SingleTriangleCarriesTheWholeMound) {
+  const Ground ground = make_ground({shot_at(-300, -200, 100), shot_at(300, -200, 100), shot_at(0, 400, 100)});
+  ASSERT_EQ(ground.triangle_count(), 1u);
+  const Layer cover = layer_of("cover", 2, ByFace::all(1), ByFace::all(3));
+  const Buildup b = build_up(ground, plan_mound(design_of(101, {cover})));
+  expect_relative(b.total_fill(), frustum(cover, 3), "volume");
+  expect_relative(b.footprint_area, rectangle_at(cover, 3), "footprint");
+  expect_toe_around_footprint(b);
+}
+
+TEST(VerticalFaces, OnTinEdgesAndShots) {
+  std::vector<double> easting, northing;  // lines through the faces and through the bed's own edges
+  for (const double e : {-80., -33., -30., -11., 0., 11., 30., 33., 80.}) easting.push_back(e);
+  for (const double n : {-60., -8., -5., 0., 5., 8., 60.}) northing.push_back(n);
+  for (const double slope : {0.0, 0.0625}) {
+    SCOPED_TRACE(slope);
+    std::vector<Shot> shots;
+    for (const double e : easting) {
+      for (const double n : northing) shots.push_back(shot_at(e, n, 100 - slope * n));
+    }
+    const Buildup b = build_up(make_ground(shots), plan_mound(design_of(102, {block})));
+    expect_block(b);
+    expect_relative(b.total_fill(), 66 * 16 * 4, "volume");
+  }
+}
+
+TEST(SurveyEnds, UnderTheDownslopeBerm) {
+  std::vector<Shot> shots;
+  for (const double e : {-150., -40., 0., 70., 150.}) {
+    for (const double n : {-90., -30., 12.}) shots.push_back(shot_at(e, n, 100));
+  }
+  const Layer cover = layer_of("cover", 2, ByFace::all(1), ByFace::all(3));
+  const Buildup b = build_up(make_ground(shots), plan_mound(design_of(101, {cover})));
+  const double length = 60 + 2 * 10, up = 5 + 10;  // toe at 10 ft from the bed; the survey ends 7 ft from it
+  EXPECT_NEAR(b.toe.off_survey, length, rounding * length);
+  expect_relative(b.footprint_area, length * (up + 12), "footprint");
+  expect_relative(b.footprint_perimeter, length + 2 * (up + 12), "perimeter that is toe");
+  expect_toe_around_footprint(b);
+}
+
 }  // namespace
 }  // namespace moundwright
