@@ -144,6 +144,7 @@ const PlanCells<FT>& place(const PlanCells<FT>& cells, const KernelSpot<FT>& spo
   placed.nodes = cells.nodes;
   placed.cells = cells.cells;
   placed.levels = cells.levels;
+  placed.roofs = cells.roofs;
   placed.root = cells.root;
   placed.layer_count = cells.layer_count;
   const FT trend_here = spot.trend_a * spot.x + spot.trend_b * spot.y + spot.trend_c;
@@ -158,10 +159,8 @@ const PlanCells<FT>& place(const PlanCells<FT>& cells, const KernelSpot<FT>& spo
     plane.b -= spot.trend_b;
     plane.c += datum - trend_here;
   };
-  for (PlanNode<FT>& node : placed.nodes) {
-    turn(node.line);
-    if (node.has_roof) as_residual(node.roof, spot.bottom);
-  }
+  for (PlanNode<FT>& node : placed.nodes) turn(node.line);
+  for (PlaneOf<FT>& roof : placed.roofs) as_residual(roof, spot.bottom);
   for (CellLevel<FT>& level : placed.levels) as_residual(level.plane, spot.bottom);
   for (PlanCell<FT>& cell : placed.cells) {
     if (cell.has_pit) as_residual(cell.pit, *prepare.pit_bottom);
@@ -284,7 +283,7 @@ class Run {
       } else if (middle <= -spread) {
         at = split.negative;
       } else {
-        if (split.has_roof && bounds(split.roof, cx, cy, hx, hy).high <= box.r0) return;
+        if (is_over_a_roof(split, box, cx, cy, hx, hy)) return;
         open(node, at);
         return;
       }
@@ -318,6 +317,14 @@ class Run {
     const double middle = a * cx + b * cy + approximate(plane.c);
     const double spread = std::abs(a) * hx + std::abs(b) * hy;
     return {middle - spread, middle + spread};
+  }
+
+  /// True if all ground in a box stands above some plane that the mound stays under.
+  bool is_over_a_roof(const PlanNode<FT>& node, const TreeBox& box, double cx, double cy, double hx, double hy) const {
+    for (std::uint32_t i = node.first_roof; i < node.first_roof + node.roof_count; ++i) {
+      if (bounds(cells_.roofs[i], cx, cy, hx, hy).high <= box.r0) return true;
+    }
+    return false;
   }
 
   void open(const TreeNode& node, std::int32_t at) {
@@ -475,7 +482,7 @@ class Run {
         negative |= value.back() < FT(0);
       }
       if (positive && negative) {
-        if (split.has_roof && is_above(polygon, split.roof)) return;
+        if (split.roof_count > 0 && is_above(polygon, cells_.roofs[split.first_roof])) return;
         if (polygon.size() + 2 > polygon_capacity) {
           halve(polygon, at);
           return;

@@ -58,10 +58,9 @@ struct PlanNode {
   PlaneOf<FT> line;  // positive on the positive side
   std::int32_t positive, negative;
   std::int32_t wall;  // index of the vertical side it is, where the outermost surface may step; else -1
-  // A plane the outermost surface stays under all over this node's region, so that what lies above it need not be cut
-  // at all: the hips of a mound run on far past its toe.
-  bool has_roof = false;
-  PlaneOf<FT> roof{FT(0), FT(0), FT(0)};
+  // Planes the outermost surface stays under all over this node's region (into PlanCells::roofs), so that where one of
+  // them lies under the ground nothing need be cut: the hips of a mound run on far past its toe.
+  std::uint32_t first_roof = 0, roof_count = 0;
 };
 
 template <class FT>
@@ -69,6 +68,7 @@ struct PlanCells {
   std::vector<PlanNode<FT>> nodes;
   std::vector<PlanCell<FT>> cells;
   std::vector<CellLevel<FT>> levels;
+  std::vector<PlaneOf<FT>> roofs;
   std::int32_t root = -1;
   std::size_t layer_count = 0;
 };
@@ -424,7 +424,7 @@ class Compiler {
     const std::int32_t negative = compile(std::move(other));
     result_.nodes[static_cast<std::size_t>(index)].positive = positive;
     result_.nodes[static_cast<std::size_t>(index)].negative = negative;
-    add_roof(result_.nodes[static_cast<std::size_t>(index)], first_cell);
+    add_roofs(result_.nodes[static_cast<std::size_t>(index)], first_cell);
     return index;
   }
 
@@ -445,15 +445,24 @@ class Compiler {
     return true;
   }
 
-  /// Of the finishes below a node, the middle one that is a roof over all of them.
-  void add_roof(PlanNode<FT>& node, std::size_t first) const {
-    std::vector<std::size_t> roofs;
+  /// Of the finishes below a node that are roofs over all of them, up to a handful that face all ways; the middle
+  /// first.
+  void add_roofs(PlanNode<FT>& node, std::size_t first) {
+    std::vector<PlaneOf<FT>> found;
     for (std::size_t i = first; i < result_.cells.size(); ++i) {
-      if (result_.cells[i].level_count > 0 && is_roof(finish_of(i), first)) roofs.push_back(i);
+      if (result_.cells[i].level_count == 0) continue;
+      const PlaneOf<FT>& plane = finish_of(i);
+      const bool is_known = std::any_of(found.begin(), found.end(), [&](const PlaneOf<FT>& known) {
+        return known.a == plane.a && known.b == plane.b && known.c == plane.c;
+      });
+      if (!is_known && is_roof(plane, first)) found.push_back(plane);
     }
-    if (roofs.empty()) return;
-    node.has_roof = true;
-    node.roof = finish_of(roofs[roofs.size() / 2]);
+    constexpr std::size_t handful = 8;
+    node.first_roof = static_cast<std::uint32_t>(result_.roofs.size());
+    node.roof_count = static_cast<std::uint32_t>(std::min(handful, found.size()));
+    for (std::size_t i = 0; i < node.roof_count; ++i) {
+      result_.roofs.push_back(found[(found.size() / 2 + i * found.size() / node.roof_count) % found.size()]);
+    }
   }
 
   std::int32_t finish(CellWork<FT>& work) {
