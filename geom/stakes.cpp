@@ -688,7 +688,7 @@ std::string offset_text(double downslope, LengthUnit unit) {
 std::string cut_or_fill(double ground, double design, LengthUnit unit) {
   const int decimals = length_decimals(unit);
   const double fill = rounded(rounded(design, decimals) - rounded(ground, decimals), decimals);
-  const std::string size = fixed_text(std::abs(fill), decimals);
+  std::string size = fixed_text(std::abs(fill), decimals);
   if (fill == 0) return size;
   return (fill > 0 ? "F " : "C ") + size;
 }

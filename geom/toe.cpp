@@ -18,7 +18,7 @@ std::vector<Point2> offset_line(const std::vector<Point2>& line, double v) {
     const Point2 before = (i == 0 ? line[1] - line[0] : line[i] - line[i - 1]).normalized();
     const Point2 after = (i + 1 == line.size() ? line[i] - line[i - 1] : line[i + 1] - line[i]).normalized();
     const Point2 mitre = (left_of(before) + left_of(after)).normalized();
-    offset.push_back(line[i] + mitre * (v / mitre.dot(left_of(before))));
+    offset.emplace_back(line[i] + mitre * (v / mitre.dot(left_of(before))));
   }
   return offset;
 }
