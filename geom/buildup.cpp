@@ -2,7 +2,7 @@
 
 #include <cmath>
 
-#include "geom/buildup_kernel.h"
+#include "geom/kernel_input.h"
 #include "geom/toe.h"
 
 namespace moundwright {
@@ -35,12 +35,6 @@ Point2 middle_of(const Polygon2& polygon) {
   Point2 sum = Point2::Zero();
   for (const Point2& p : polygon) sum += p;
   return sum / static_cast<double>(polygon.size());
-}
-
-KernelSpot<double> spot_for(const Ground& ground, const MoundPlan& plan, double bottom) {
-  const Point2 origin = ground.to_local(plan.placement.origin);
-  return {origin.x(), origin.y(),     plan.placement.along.x(), plan.placement.along.y(),
-          bottom,     ground.trend.a, ground.trend.b,           ground.trend.c};
 }
 
 /// Middles of the bed's pieces about the mound's origin, in plan axes.
@@ -152,11 +146,9 @@ Buildup build_up(const Ground& ground, const MoundPlan& plan, BuildupWork& work)
   Buildup result;
   result.bottom_elevation = bed_bottom(ground, plan, &result.governing);
 
-  KernelPrepare<double> prepare;
-  prepare.strip = plan.design.prepare.strip;
-  if (plan.design.prepare.undercut) prepare.pit_bottom = plan.design.prepare.undercut->elevation;
+  const KernelPrepare<double> prepare = kernel_prepare(plan.design);
   KernelWork<double>& kernel = work.buffers().kernel;
-  place(*plan.cells, spot_for(ground, plan, result.bottom_elevation), prepare, kernel);
+  place(*plan.cells, kernel_spot(ground, plan, result.bottom_elevation), prepare, kernel);
   const KernelResult<double>& r = run_kernel(ground.tree, prepare, bed_points(plan), kernel);
 
   const Point2 origin = ground.to_local(plan.placement.origin);

@@ -77,12 +77,4 @@ std::optional<double> shape_height(const LayerShape& shape, const Point2& uv) {
   return highest;
 }
 
-std::vector<Polygon2> toe_in_mound_frame(const Ground& ground, const MoundPlan& plan, const ToeLine& toe) {
-  std::vector<Polygon2> loops = toe.outer;
-  for (Polygon2& loop : loops) {
-    for (Point2& p : loop) p = plan.placement.to_mound(ground.to_world(p));
-  }
-  return loops;
-}
-
 }  // namespace moundwright

@@ -40,7 +40,4 @@ std::optional<double> finish_height(const MoundPlan& plan, const Point2& uv);
 /// Height above the bed bottom of one layer's own shape; nullopt outside a vertical side.
 std::optional<double> shape_height(const LayerShape& shape, const Point2& uv);
 
-/// The toe's outer loops in the mound frame, and a box round them.
-std::vector<Polygon2> toe_in_mound_frame(const Ground& ground, const MoundPlan& plan, const ToeLine& toe);
-
 }  // namespace moundwright

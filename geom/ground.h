@@ -55,7 +55,7 @@ struct Plane {
   double at(const Point2& p) const { return a * p.x() + b * p.y() + c; }
 };
 
-/// Shots as make_ground takes them: easting, northing, elevation of each; no names. Indices are the caller's.
+/// The triangulated ground. `shot_of_point` leads back to the shots given to make_ground.
 struct Ground {
   Point2 origin = Point2::Zero();           // easting, northing of reduced (0, 0)
   std::vector<Point3> points;               // reduced; along the Hilbert curve

@@ -6,6 +6,7 @@
 #include "geom/convex_clip.h"
 #include "geom/plan_check_parts.h"
 #include "geom/shot_names.h"
+#include "geom/toe.h"
 
 namespace moundwright {
 namespace {

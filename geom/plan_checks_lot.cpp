@@ -8,6 +8,7 @@
 #include "geom/low_spots.h"
 #include "geom/plan_check_parts.h"
 #include "geom/shot_names.h"
+#include "geom/toe.h"
 
 namespace moundwright {
 

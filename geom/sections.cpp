@@ -5,6 +5,8 @@
 #include <cmath>
 #include <limits>
 
+#include "geom/toe.h"
+
 namespace moundwright {
 namespace {
 
@@ -133,19 +135,6 @@ void gather(const Ground& ground, const TreeNode& node, const Point2& from, cons
   for (std::uint32_t t = first; t < last; ++t) add_triangle(ground, t, from, direction, length, stretches);
 }
 
-bool is_inside(const std::vector<Polygon2>& loops, const Point2& p) {
-  bool inside = false;
-  for (const Polygon2& loop : loops) {
-    for (std::size_t i = 0, j = loop.size() - 1; i < loop.size(); j = i++) {
-      const Point2 &a = loop[i], &b = loop[j];
-      if ((a.y() > p.y()) == (b.y() > p.y())) continue;
-      const double side = (b.x() - a.x()) * (p.y() - a.y()) - (p.x() - a.x()) * (b.y() - a.y());
-      if ((side > 0) == (b.y() > a.y())) inside = !inside;
-    }
-  }
-  return inside;
-}
-
 /// Everything along one cut.
 struct Cutter {
   const MoundPlan& plan;
@@ -155,11 +144,7 @@ struct Cutter {
   CutShape pit;  // as heights
   std::vector<double> stops;
 
-  bool counts(double s) const {
-    if (buildup.specks == 0) return true;
-    const Point2 p = from + direction * s;
-    return is_inside(buildup.toe.outer, p) && !is_inside(buildup.toe.holes, p);
-  }
+  bool counts(double s) const { return buildup.specks == 0 || encloses(buildup.toe, from + direction * s); }
 
   /// All surfaces just inside an interval, taken at s with decisions made at `middle`.
   SectionColumn column(const Straight& ground, double s, double middle) const {

@@ -17,7 +17,8 @@
 #include <cmath>
 #include <utility>
 
-#include "geom/buildup_kernel.h"
+#include "geom/kernel_input.h"
+#include "geom/toe.h"
 
 namespace moundwright {
 namespace {
@@ -149,26 +150,12 @@ Polygon2 box_around(const ToeLine& toe) {
   return {low, {high.x(), low.y()}, high, {low.x(), high.y()}};
 }
 
-bool is_inside(const Polygon2& loop, const Point2& p) {
-  bool inside = false;
-  for (std::size_t i = 0, j = loop.size() - 1; i < loop.size(); j = i++) {
-    const Point2 &a = loop[i], &b = loop[j];
-    if ((a.y() > p.y()) == (b.y() > p.y())) continue;
-    const double side = (b.x() - a.x()) * (p.y() - a.y()) - (p.x() - a.x()) * (b.y() - a.y());
-    if ((side > 0) == (b.y() > a.y())) inside = !inside;
-  }
-  return inside;
-}
-
 /// Leaves out the specks: what the toe that counts does not enclose.
 void drop_specks(std::vector<Piece>& pieces, const ToeLine& toe, const Point2& origin) {
   std::erase_if(pieces, [&](const Piece& piece) {
     const Point2 p = origin + Point2(CGAL::to_double(middle_of(piece.outline, &Corner::x)),
                                      CGAL::to_double(middle_of(piece.outline, &Corner::y)));
-    std::size_t around = 0;
-    for (const Polygon2& loop : toe.outer) around += is_inside(loop, p);
-    for (const Polygon2& loop : toe.holes) around += is_inside(loop, p);
-    return around % 2 == 0;
+    return !encloses(toe, p);
   });
 }
 
@@ -577,24 +564,10 @@ std::vector<Span> spans_of(const Buildup& buildup) {
   return spans;
 }
 
-KernelSpot<double> spot_of(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
-  const Point2 origin = ground.to_local(plan.placement.origin);
-  return {origin.x(),
-          origin.y(),
-          plan.placement.along.x(),
-          plan.placement.along.y(),
-          buildup.bottom_elevation,
-          ground.trend.a,
-          ground.trend.b,
-          ground.trend.c};
-}
-
 /// Lines and levels about the mound's origin, elevations as residuals.
 PlanCells<double> placed_cells(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
-  KernelPrepare<double> prepare;
-  if (plan.design.prepare.undercut) prepare.pit_bottom = plan.design.prepare.undercut->elevation;
   KernelWork<double> work;
-  place(*plan.cells, spot_of(ground, plan, buildup), prepare, work);
+  place(*plan.cells, kernel_spot(ground, plan, buildup.bottom_elevation), kernel_prepare(plan.design), work);
   return std::move(work.placed);
 }
 

@@ -4,7 +4,9 @@
 #include <cmath>
 #include <limits>
 
+#include "geom/kernel_input.h"
 #include "geom/literal_rule.h"
+#include "geom/toe.h"
 
 namespace moundwright {
 namespace {
@@ -17,40 +19,15 @@ Polygon2 box_around(const std::vector<Polygon2>& loops) {
   return {low, {high.x(), low.y()}, high, {low.x(), high.y()}};
 }
 
-std::vector<ToeLoop<double>> loops_about(const std::vector<Polygon2>& outer, const std::vector<Polygon2>& holes,
-                                         const Point2& origin) {
-  std::vector<ToeLoop<double>> loops;
-  for (const std::vector<Polygon2>* polygons : {&outer, &holes}) {
-    for (const Polygon2& polygon : *polygons) {
-      loops.emplace_back();
-      for (const Point2& p : polygon) loops.back().points.push_back({p.x() - origin.x(), p.y() - origin.y()});
-    }
-  }
-  return loops;
-}
-
 /// Integral of finished minus prepared ground over the footprint, triangle by triangle, without the kernel.
 double finish_minus_prepared(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
   if (buildup.toe.outer.empty()) return 0;
   const Point2 origin = ground.to_local(plan.placement.origin);
-  const KernelSpot<double> spot{origin.x(),
-                                origin.y(),
-                                plan.placement.along.x(),
-                                plan.placement.along.y(),
-                                buildup.bottom_elevation,
-                                ground.trend.a,
-                                ground.trend.b,
-                                ground.trend.c};
-  KernelPrepare<double> prepare;
-  prepare.strip = plan.design.prepare.strip;
-  if (plan.design.prepare.undercut) prepare.pit_bottom = plan.design.prepare.undercut->elevation;
-  const PlacedShape<double> shape = place_shape(plan.shape, spot, prepare);
-  const std::vector<ToeLoop<double>> loops = loops_about(buildup.toe.outer, buildup.toe.holes, origin);
+  const KernelPrepare<double> prepare = kernel_prepare(plan.design);
+  const PlacedShape<double> shape =
+      place_shape(plan.shape, kernel_spot(ground, plan, buildup.bottom_elevation), prepare);
   const auto counts = [&](const PlanPoint<double>& p) {
-    if (buildup.specks == 0) return true;
-    bool inside = false;
-    for (const ToeLoop<double>& loop : loops) inside ^= is_inside(loop, p);
-    return inside;
+    return buildup.specks == 0 || encloses(buildup.toe, origin + Point2(p.x, p.y));
   };
   LiteralSums<double> sums;
   for (const std::uint32_t t : triangles_meeting(ground, box_around(buildup.toe.outer))) {

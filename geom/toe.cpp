@@ -4,6 +4,8 @@
 #include <cmath>
 #include <limits>
 
+#include "geom/convex_clip.h"
+
 namespace moundwright {
 namespace {
 
@@ -40,15 +42,6 @@ BedEdge end_edge(const MoundShape& shape, bool is_left) {
   const Point2& at = is_left ? shape.line.front() : shape.line.back();
   const Point2 half = left_of(along) * shape.half_width;
   return {at - half, at + half, is_left ? Point2(-along) : along, piece};
-}
-
-/// The loops of a toe in the mound frame.
-std::vector<Polygon2> in_mound_frame(const Ground& ground, const MoundPlan& plan, const std::vector<Polygon2>& loops) {
-  std::vector<Polygon2> turned = loops;
-  for (Polygon2& loop : turned) {
-    for (Point2& p : loop) p = plan.placement.to_mound(ground.to_world(p));
-  }
-  return turned;
 }
 
 /// Distance along a ray to the first crossing of any loop.
@@ -149,13 +142,28 @@ std::vector<BedEdge> bed_edges(const MoundShape& shape, Face face) {
   return {};
 }
 
+std::vector<Polygon2> toe_in_mound_frame(const Ground& ground, const MoundPlan& plan, const ToeLine& toe) {
+  std::vector<Polygon2> loops = toe.outer;
+  for (Polygon2& loop : loops) {
+    for (Point2& p : loop) p = plan.placement.to_mound(ground.to_world(p));
+  }
+  return loops;
+}
+
+bool encloses(const ToeLine& toe, const Point2& p) {
+  bool inside = false;
+  for (const Polygon2& loop : toe.outer) inside ^= is_inside(loop, p);
+  for (const Polygon2& hole : toe.holes) inside ^= is_inside(hole, p);
+  return inside;
+}
+
 std::optional<double> distance_to_toe(const Ground& ground, const MoundPlan& plan, const ToeLine& toe,
                                       const Point2& from, const Point2& outward) {
-  return first_crossing(in_mound_frame(ground, plan, toe.outer), from, outward);
+  return first_crossing(toe_in_mound_frame(ground, plan, toe), from, outward);
 }
 
 BermLengths berm_lengths(const Ground& ground, const MoundPlan& plan, const ToeLine& toe) {
-  const std::vector<Polygon2> outer = in_mound_frame(ground, plan, toe.outer);
+  const std::vector<Polygon2> outer = toe_in_mound_frame(ground, plan, toe);
   const auto on = [&](Face face) { return length_on(plan.shape, bed_edges(plan.shape, face), outer); };
   return {on(Face::upslope), on(Face::downslope), on(Face::left), on(Face::right)};
 }

@@ -13,4 +13,10 @@ namespace moundwright {
 /// only what belongs to the piece. All zero for a face that never meets its toe.
 BermLengths berm_lengths(const Ground& ground, const MoundPlan& plan, const ToeLine& toe);
 
+/// The toe's outer loops in the mound frame.
+std::vector<Polygon2> toe_in_mound_frame(const Ground& ground, const MoundPlan& plan, const ToeLine& toe);
+
+/// True if a place (reduced) lies in the footprint that counts: inside the outer loops and in none of their holes.
+bool encloses(const ToeLine& toe, const Point2& p);
+
 }  // namespace moundwright

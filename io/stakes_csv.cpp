@@ -3,27 +3,17 @@
 #include <fmt/format.h>
 
 #include <optional>
-#include <string_view>
 #include <vector>
+
+#include "io/csv_write.h"
 
 namespace moundwright {
 namespace {
 
-std::string quoted_if_needed(std::string_view text) {
-  const bool edge_blank = !text.empty() && (text.front() == ' ' || text.back() == ' ');
-  if (!edge_blank && text.find_first_of(",\"\r\n") == std::string_view::npos) return std::string(text);
-  std::string quoted = "\"";
-  for (const char c : text) {
-    if (c == '"') quoted += '"';
-    quoted += c;
-  }
-  return quoted + '"';
-}
-
 void append_record(std::string& csv, const std::vector<std::string>& fields) {
   for (std::size_t i = 0; i < fields.size(); ++i) {
     if (i > 0) csv += ',';
-    csv += quoted_if_needed(fields[i]);
+    csv += csv_quoted(fields[i]);
   }
   csv += '\n';
 }
