@@ -186,7 +186,8 @@ PolygonSums<FT> integrate(const Polygon<FT>& polygon, const Thickness& h, const 
     const Vertex<FT>& v = polygon[i];
     const Vertex<FT>& w = polygon[i + 1];
     const FT twice = (v.x - o.x) * (w.y - o.y) - (w.x - o.x) * (v.y - o.y);
-    const FT h0 = h(0), h1 = h(i), h2 = h(i + 1), sum = h0 + h1 + h2;
+    const FT &h0 = h(0), &h1 = h(i), &h2 = h(i + 1);
+    const FT sum = h0 + h1 + h2;
     const FT p0 = p(0), p1 = p(i), p2 = p(i + 1);
     sums.area += twice;
     sums.bulk.volume += twice * sum;

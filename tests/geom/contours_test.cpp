@@ -141,7 +141,7 @@ double unchained_length(const Ground& ground, double level) {
     for (int i = 0; i < 3; ++i) {
       const Point3 a = ground.points[triangle[i]], b = ground.points[triangle[(i + 1) % 3]];
       if ((a.z() < level) == (b.z() < level)) continue;
-      ends.push_back((a + (level - a.z()) / (b.z() - a.z()) * (b - a)).head<2>());
+      ends.emplace_back((a + (level - a.z()) / (b.z() - a.z()) * (b - a)).head<2>());
     }
     if (ends.size() == 2) sum += (ends[1] - ends[0]).norm();
   }

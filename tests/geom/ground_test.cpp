@@ -727,7 +727,7 @@ BruteRange brute_range(const Ground& ground, const Polygon2& polygon) {
     for (int k = 0; k < 3; ++k) {
       const Point3 a = corner(ground, t, k), b = corner(ground, t, k + 1);
       for (std::size_t i = 0; i < polygon.size(); ++i) {
-        const Point2 p = polygon[i], q = polygon[(i + 1) % polygon.size()];
+        const Point2 &p = polygon[i], &q = polygon[(i + 1) % polygon.size()];
         const double over = cross((b - a).head<2>(), q - p);
         const double s = cross(p - a.head<2>(), q - p) / over, u = cross(p - a.head<2>(), (b - a).head<2>()) / over;
         if (s >= 0 && s <= 1 && u >= 0 && u <= 1) range.take(a.z() + s * (b.z() - a.z()));

@@ -442,7 +442,7 @@ std::pair<double, double> water_on_raster(const Ground& ground, const MoundPlan&
           std::max({std::abs(p.x()) - 30 - cover.beyond.left, std::abs(p.y()) - 5 - cover.beyond.upslope, 0.0});
       const double finish = b.bottom_elevation + cover.top - out / cover.side.upslope;
       const double natural = *elevation_at(ground, ground.to_local(p + Point2(east0, north0)));
-      const auto k = static_cast<std::size_t>(i * n + j);
+      const auto k = static_cast<std::size_t>(i) * static_cast<std::size_t>(n) + static_cast<std::size_t>(j);
       mound[k] = finish > natural;
       z[k] = std::max(natural, finish);
       if (i == 0 || j == 0 || i == n - 1 || j == n - 1) level[k] = z[k];
@@ -456,8 +456,9 @@ std::pair<double, double> water_on_raster(const Ground& ground, const MoundPlan&
         for (int di = -1; di <= 1; ++di) {
           for (int dj = -1; dj <= 1; ++dj) {
             if (i + di < 0 || j + dj < 0 || i + di >= n || j + dj >= n) continue;
-            const double through =
-                std::max(z[static_cast<std::size_t>(k)], level[static_cast<std::size_t>((i + di) * n + j + dj)]);
+            const double through = std::max(z[static_cast<std::size_t>(k)],
+                                            level[static_cast<std::size_t>(i + di) * static_cast<std::size_t>(n) +
+                                                  static_cast<std::size_t>(j + dj)]);
             if (through < level[static_cast<std::size_t>(k)] - 1e-12)
               level[static_cast<std::size_t>(k)] = through, changed = true;
           }

@@ -52,7 +52,7 @@ MoundDesign random_design(Dice& dice) {
     const Eigen::Vector2d middle =
         at + Eigen::Vector2d(dice.between(-3, 3), dice.between(5, 12) * (dice.one_in(2) ? 1 : -1));
     design.bed.line = {design.bed.line[0], middle, design.bed.line[1]};
-    if (dice.one_in(3)) design.bed.line.push_back(design.bed.line[2] + Eigen::Vector2d(dice.between(-5, 5), -25));
+    if (dice.one_in(3)) design.bed.line.emplace_back(design.bed.line[2] + Eigen::Vector2d(dice.between(-5, 5), -25));
   }
   design.downslope = 180;
   design.least_sand = dice.between(0.5, 2);

@@ -3,9 +3,9 @@
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
-#include <stdlib.h>  // mkdtemp
 
 #include <algorithm>
+#include <cstdlib>  // mkdtemp
 #include <filesystem>
 #include <fstream>
 #include <stdexcept>

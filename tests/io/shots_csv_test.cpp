@@ -15,7 +15,6 @@ namespace moundwright {
 namespace {
 
 using testing::AllOf;
-using testing::Each;
 using testing::ElementsAre;
 using testing::Field;
 using testing::HasSubstr;
