@@ -18,9 +18,11 @@
 #include "geom/design.h"
 #include "geom/ground.h"
 #include "geom/mound_shape.h"
-#include "geom/plan_cells.h"
 
 namespace moundwright {
+
+template <class FT>
+struct PlanCells;  // plan_cells.h
 
 /// A design made ready: its cells and where its frame lies. Copy it and change `placement` to move or turn the mound,
 /// `design.bottom_elevation` or `design.least_sand` to raise it.

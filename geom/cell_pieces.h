@@ -10,6 +10,7 @@
 #include <optional>
 
 #include "geom/buildup.h"
+#include "geom/plan_cells.h"
 
 namespace moundwright {
 

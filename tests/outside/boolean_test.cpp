@@ -11,6 +11,7 @@
 
 #include "geom/buildup.h"
 #include "io/job_toml.h"
+#include "test_paths.h"
 #include "tests/support/cgal_booleans.h"
 #include "tests/support/solid_meshes.h"
 

@@ -18,6 +18,7 @@
 #include <sstream>
 
 #include "geom/ground.h"
+#include "test_paths.h"
 
 namespace moundwright {
 namespace {

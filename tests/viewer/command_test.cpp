@@ -10,6 +10,8 @@
 #include <nlohmann/json.hpp>
 #include <sstream>
 
+#include "test_paths.h"
+
 namespace {
 
 namespace fs = std::filesystem;

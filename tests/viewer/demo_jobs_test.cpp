@@ -12,6 +12,7 @@
 #include "geom/ground_checks.h"
 #include "geom/plan_checks.h"
 #include "io/job_toml.h"
+#include "test_paths.h"
 
 namespace moundwright {
 namespace {
