@@ -71,22 +71,44 @@ bool cut_segment(Point2& p, Point2& q, double fp, double fq) {
   return true;
 }
 
-/// Widens least and most by the part of a toe segment that lies straight out from the edge, inside the edge's piece.
-void add_segment(const BedEdge& edge, const std::vector<PlanLine>& piece, Point2 p, Point2 q, double& least,
-                 double& most) {
+/// What is known of one face's berm so far. Stations run along the bed's edges on the face, one after another.
+struct FaceReach {
+  double middle_station;
+  double least = std::numeric_limits<double>::infinity(), most = 0;
+  double off_middle = std::numeric_limits<double>::infinity();  // how far from mid-length `middle` was taken
+  double middle = 0;
+
+  void add(double station, double out) {
+    constexpr double same = 1e-9;
+    out = std::max(0.0, out);
+    least = std::min(least, out), most = std::max(most, out);
+    const double off = std::abs(station - middle_station);
+    if (off > off_middle + same || (off > off_middle - same && out >= middle)) return;
+    off_middle = off, middle = out;
+  }
+};
+
+/// Adds the part of a toe segment that lies square out from the edge, inside the edge's own piece. `start` is the
+/// edge's first station.
+void add_segment(const BedEdge& edge, double start, const std::vector<PlanLine>& piece, Point2 p, Point2 q,
+                 FaceReach& reach) {
+  constexpr double on_the_edge = 1e-9;  // a vertical side at the bed's own edge is square out from it
   const Point2 along = (edge.to - edge.from).normalized();
   const double length = (edge.to - edge.from).norm();
   const auto cut_by = [&](auto&& f) { return cut_segment(p, q, f(p), f(q)); };
   if (!cut_by([&](const Point2& x) { return along.dot(x - edge.from); })) return;
   if (!cut_by([&](const Point2& x) { return length - along.dot(x - edge.from); })) return;
-  if (!cut_by([&](const Point2& x) { return edge.outward.dot(x - edge.from); })) return;
+  if (!cut_by([&](const Point2& x) { return edge.outward.dot(x - edge.from) + on_the_edge; })) return;
   for (const PlanLine& line : piece) {
     if (!cut_by([&](const Point2& x) { return line.a * x.x() + line.b * x.y() + line.c; })) return;
   }
-  for (const Point2& x : {p, q}) {
-    const double distance = edge.outward.dot(x - edge.from);
-    least = std::min(least, distance);
-    most = std::max(most, distance);
+  const auto station = [&](const Point2& x) { return start + along.dot(x - edge.from); };
+  const auto out = [&](const Point2& x) { return edge.outward.dot(x - edge.from); };
+  const double at_p = station(p), at_q = station(q), middle = reach.middle_station;
+  for (const Point2& x : {p, q}) reach.add(station(x), out(x));
+  if ((at_p < middle) != (at_q < middle)) {
+    const double part = (middle - at_p) / (at_q - at_p);
+    reach.add(middle, out(p) + part * (out(q) - out(p)));
   }
 }
 
@@ -102,28 +124,19 @@ std::vector<PlanLine> bends_of(const MoundShape& shape, std::size_t piece) {
 BermLength length_on(const MoundShape& shape, const std::vector<BedEdge>& edges, const std::vector<Polygon2>& outer) {
   double total = 0;
   for (const BedEdge& edge : edges) total += (edge.to - edge.from).norm();
-  BermLength result;
-  double left = 0.5 * total;
-  for (const BedEdge& edge : edges) {
-    const double length = (edge.to - edge.from).norm();
-    if (left <= length || &edge == &edges.back()) {
-      result.middle =
-          first_crossing(outer, edge.from + (edge.to - edge.from) * (left / length), edge.outward).value_or(0.0);
-      break;
-    }
-    left -= length;
-  }
-  double least = std::numeric_limits<double>::infinity(), most = 0;
+  FaceReach reach{.middle_station = 0.5 * total};
+  double start = 0;
   for (const BedEdge& edge : edges) {
     const std::vector<PlanLine> bends = bends_of(shape, edge.piece);
     for (const Polygon2& loop : outer) {
       for (std::size_t i = 0; i < loop.size(); ++i) {
-        add_segment(edge, bends, loop[i], loop[(i + 1) % loop.size()], least, most);
+        add_segment(edge, start, bends, loop[i], loop[(i + 1) % loop.size()], reach);
       }
     }
+    start += (edge.to - edge.from).norm();
   }
-  if (std::isfinite(least)) result.least = least, result.most = most;
-  return result;
+  if (!std::isfinite(reach.least)) return {};
+  return {reach.middle, reach.least, reach.most};
 }
 
 }  // namespace

@@ -3,14 +3,22 @@
 // On an even slope s with side slope b:1, flat top carried r beyond the bed and height h at the bed's edge, the lengths
 // are (r + b h) / (1 + b s) upslope and (r + b h) / (1 - b s) downslope (closed form; the width factors of mound
 // manuals are the same thing tabulated). Here they are measured on the toe that was found.
+//
+// What a length means. It is taken along a line square to the bed's edge, from the edge out to the toe. Where the bed
+// bends, such a line counts only within its own piece's side of the bend's bisector: past it the berm belongs to the
+// other piece, and is measured from that piece's edge. So on the inside of a bend the edge near the bend has no length
+// of its own, and on the outside the wedge between the two pieces' last square lines is on no face. The two lengths at
+// a bisector are one, since its points lie equally far from both edges.
 #pragma once
 
 #include "geom/buildup.h"
 
 namespace moundwright {
 
-/// Least and greatest are taken over the whole face, between square lines at the ends of the bed's edge; at a bend,
-/// only what belongs to the piece. All zero for a face that never meets its toe.
+/// Least and greatest over all square lines of the face; `middle` on the one at mid-length of the face's edge or, where
+/// that line leaves its piece before it meets the toe, on the nearest one that does not. Where a line meets the toe
+/// more than once, `least` and `middle` take the first place and `most` the last: least <= middle <= most. All zero for
+/// a face that never meets its toe.
 BermLengths berm_lengths(const Ground& ground, const MoundPlan& plan, const ToeLine& toe);
 
 /// The toe's outer loops in the mound frame.

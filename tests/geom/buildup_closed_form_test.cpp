@@ -637,6 +637,27 @@ TEST(BentBed, BermLengthsOnLevelGround) {
   }
 }
 
+// The line square out from mid-length of the inner edge, 5 ft from the bend, crosses into the other piece's berm.
+TEST(BentBed, BermLengthNearABendIsThatOfItsOwnPiece) {
+  const Layer cover = layer_of("cover", 2, {3, 2, 4, 1}, {3, 4, 2, 2.5});
+  const BermLengths berm = build_up(level_ground(100), plan_mound(bent_design(101, {cover}))).berm;
+  EXPECT_NEAR(berm.downslope.middle, 14.0, rounding);
+  EXPECT_NEAR(berm.downslope.least, 14.0, rounding);
+  EXPECT_NEAR(berm.downslope.most, 14.0, rounding);
+}
+
+// Ground rises north by s, against the west arm's inner side: 103 - (d - 2) / 4 = 100 + s (5 + d) at d from its edge.
+// The nearest line to mid-length that ends in that arm's own berm meets the toe at the bisector; the north arm's are
+// farther.
+TEST(BentBed, BermLengthAtMidLengthIsTakenAtTheNearestLineOfItsOwn) {
+  const double s = 0.05;
+  const Ground ground = make_ground(grid_shots(120, 20, [&](double, double n) { return 100 + s * n; }));
+  const Layer cover = layer_of("cover", 2, ByFace::all(2), ByFace::all(4));
+  const BermLengths berm = build_up(ground, plan_mound(bent_design(101, {cover}))).berm;
+  const double at_bisector = (3.5 - 5 * s) / (0.25 + s);
+  EXPECT_NEAR(berm.downslope.middle, at_bisector, 100 * rounding);
+}
+
 // ---- a survey that ends too soon ----
 
 TEST(SurveyEnds, AllAround) {

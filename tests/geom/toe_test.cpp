@@ -1,0 +1,129 @@
+// What a berm length means where the bed bends: square to the edge, and only on its own side of the bend's bisector.
+#include "geom/toe.h"
+
+#include <gtest/gtest.h>
+#include <rapidcheck.h>
+#include <rapidcheck/gtest.h>
+
+#include <cmath>
+#include <numbers>
+#include <random>
+
+namespace moundwright {
+namespace {
+
+double from(double low, double high) { return low + (high - low) * *rc::gen::inRange(0, 1001) / 1000.0; }
+
+/// A slope with a swell in it, shot on a jittered grid.
+Ground random_ground() {
+  std::mt19937_64 random(*rc::gen::arbitrary<std::uint64_t>());
+  std::uniform_real_distribution<double> jitter(-6, 6), noise(-0.2, 0.2);
+  const double a = from(-0.06, 0.06), b = from(-0.08, 0.08);
+  std::vector<Shot> shots;
+  for (int i = -12; i <= 12; ++i) {
+    for (int j = -12; j <= 12; ++j) {
+      const double e = 20 * i + jitter(random), n = 20 * j + jitter(random);
+      const double z = 100 + a * e + b * n + std::sin(e / 31) * std::cos(n / 23) + noise(random);
+      shots.push_back({"", n, e, z, "", 0});
+    }
+  }
+  return make_ground(shots);
+}
+
+/// Two to four pieces, each bend up to 100 degrees either way.
+MoundDesign random_design() {
+  MoundDesign design;
+  double azimuth = from(0, 360);
+  Point2 at(0, 0);
+  design.bed.width = from(4, 10);
+  design.bed.line = {at};
+  const int pieces = *rc::gen::inRange(2, 5);
+  for (int i = 0; i < pieces; ++i) {
+    at += from(20, 60) * direction_of(azimuth);
+    design.bed.line.push_back(at);
+    azimuth += from(-100, 100);
+  }
+  Layer cover;
+  cover.name = "cover";
+  cover.top = from(1, 2);
+  cover.beyond = {from(0, 4), from(0, 4), from(0, 4), from(0, 4)};
+  cover.side = {from(1, 4), from(1, 4), from(1, 4), from(1, 4)};
+  design.layers = {cover};
+  design.least_sand = 1;
+  design.downslope = azimuth_of(at) + 90;
+  RC_PRE(!check_design(design).has_errors());
+  return design;
+}
+
+bool is_on_own_side(const MoundShape& shape, std::size_t piece, const Point2& p) {
+  for (std::size_t other = 0; other < shape.bed.size(); ++other) {
+    if (other + 1 != piece && other != piece + 1) continue;
+    const Point2& bend = shape.line[std::max(other, piece)];
+    const Point2 before = (bend - shape.line[std::max(other, piece) - 1]).normalized(),
+                 after = (shape.line[std::max(other, piece) + 1] - bend).normalized();
+    const double past = (before + after).dot(p - bend);
+    if (other > piece ? past > 1e-7 : past < -1e-7) return false;
+  }
+  return true;
+}
+
+/// Length of the square line at a station of a face; nullopt where it leaves its piece first, and at a bend, which has
+/// two.
+std::optional<double> length_at(const Ground& ground, const MoundPlan& plan, const ToeLine& toe, Face face,
+                                double station) {
+  for (const BedEdge& edge : bed_edges(plan.shape, face)) {
+    const double length = (edge.to - edge.from).norm();
+    if (station > length) {
+      station -= length;
+      continue;
+    }
+    if (std::min(station, length - station) < 1e-6) return std::nullopt;
+    const Point2 foot = edge.from + (edge.to - edge.from) * (station / length);
+    const std::optional<double> out = distance_to_toe(ground, plan, toe, foot, edge.outward);
+    if (!out || !is_on_own_side(plan.shape, edge.piece, foot + *out * edge.outward)) return std::nullopt;
+    return out;
+  }
+  return std::nullopt;
+}
+
+double face_length(const MoundPlan& plan, Face face) {
+  double length = 0;
+  for (const BedEdge& edge : bed_edges(plan.shape, face)) length += (edge.to - edge.from).norm();
+  return length;
+}
+
+RC_GTEST_PROP(BermLengths, MiddleIsBetweenLeastAndMost, ()) {
+  const Ground ground = random_ground();
+  const MoundPlan plan = plan_mound(random_design());
+  const BermLengths berm = build_up(ground, plan).berm;
+  for (const BermLength& length : {berm.upslope, berm.downslope, berm.left, berm.right}) {
+    RC_ASSERT(length.least <= length.middle);
+    RC_ASSERT(length.middle <= length.most);
+  }
+}
+
+// Square lines taken one by one, each from its foot to the toe: all of them within least and most, and `middle` that of
+// the one nearest mid-length.
+RC_GTEST_PROP(BermLengths, AreThoseOfTheSquareLines, ()) {
+  const Ground ground = random_ground();
+  const MoundPlan plan = plan_mound(random_design());
+  const Buildup b = build_up(ground, plan);
+  RC_PRE(b.toe.off_survey == 0 && b.toe.outer.size() == 1);
+  for (const auto& [face, length] : {std::pair{Face::upslope, b.berm.upslope},
+                                     {Face::downslope, b.berm.downslope},
+                                     {Face::left, b.berm.left},
+                                     {Face::right, b.berm.right}}) {
+    const double whole = face_length(plan, face);
+    constexpr double rounding = 1e-7;
+    for (int i = 1; i < 40; ++i) {
+      const std::optional<double> out = length_at(ground, plan, b.toe, face, whole * i / 40);
+      if (!out) continue;
+      RC_ASSERT(*out > length.least - rounding);
+      RC_ASSERT(*out < length.most + rounding);
+      if (i == 20) RC_ASSERT(std::abs(*out - length.middle) < rounding);
+    }
+  }
+}
+
+}  // namespace
+}  // namespace moundwright
