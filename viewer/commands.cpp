@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cstdlib>
 
+#include "io/packet.h"
 #include "io/quantities_csv.h"
 #include "io/stakes_csv.h"
 #include "io/summary_json.h"
@@ -42,19 +43,25 @@ int report(const SiteResults& results, const Problems& blocked) {
   return plan_fails(results) ? exit_check_failed : exit_done;
 }
 
-std::vector<FileContent> outputs(const SiteResults& results, const std::filesystem::path& folder) {
+std::vector<FileContent> outputs(const SiteResults& results) {
   const LengthUnit unit = results.job.site.unit;
-  std::vector<FileContent> files = {{folder / "summary.json", summary_json(results)},
-                                    {folder / "quantities.csv", quantities_csv(results.takeoff, unit)},
-                                    {folder / "stakes.csv", stakes_csv(results.stakes, unit)},
-                                    {folder / "toe.csv", toe_csv(results.ground, results.buildup.toe)}};
-  if (results.downslope_was_found) {
-    // The direction is found once and kept, so that it never swaps while the mound is moved about.
-    const std::string text = read_file(results.job.path);
-    files.push_back(
-        {results.job.path, amended_job(text, {{"mound.downslope", toml_number(*results.plan.design.downslope)}})});
-  }
-  return files;
+  return {{"summary.json", summary_json(results)},
+          {"quantities.csv", quantities_csv(results.takeoff, unit)},
+          {"stakes.csv", stakes_csv(results.stakes, unit)},
+          {"toe.csv", toe_csv(results.ground, results.buildup.toe)}};
+}
+
+/// The direction is found once and kept in the job, so that it never swaps while the mound is moved about.
+FileContent job_with_downslope(const SiteResults& results) {
+  const std::string text = read_file(results.job.path);
+  return {results.job.path, amended_job(text, {{"mound.downslope", toml_number(*results.plan.design.downslope)}})};
+}
+
+/// "summary.json, quantities.csv, ...".
+std::string names_of(const std::vector<FileContent>& files) {
+  std::vector<std::string> names;
+  for (const FileContent& file : files) names.push_back(file.path.string());
+  return fmt::format("{}", fmt::join(names, ", "));
 }
 
 /// Runs a command's body; a refusal is printed and becomes its exit code.
@@ -81,13 +88,14 @@ int run_build(const std::filesystem::path& job, const std::filesystem::path& fol
       fmt::print(stderr, "nothing was written\n");
       return code;
     }
-    write_files(outputs(results, folder));
+    const std::vector<FileContent> files = outputs(results);
+    write_packet(folder, files);
     if (results.downslope_was_found) {
+      write_files({job_with_downslope(results)});
       fmt::print("\ndownslope = {:.1f} was found from the ground and written into {}\n", *results.plan.design.downslope,
                  job.string());
     }
-    fmt::print("\nWritten to {}: summary.json, quantities.csv, stakes.csv ({} stakes), toe.csv\n", folder.string(),
-               results.stakes.stakes.size());
+    fmt::print("\nWritten to {}: {}\n", folder.string(), names_of(files));
     if (code == exit_check_failed) fmt::print("The plan fails a check: see BAD above.\n");
     return code;
   });

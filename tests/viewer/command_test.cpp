@@ -1,14 +1,21 @@
 // The command as a person runs it: what it writes, what it refuses, and how it says so.
+#include <fcntl.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 #include <sys/wait.h>
+#include <unistd.h>
 
 #include <array>
+#include <chrono>
+#include <csignal>
 #include <cstdio>
 #include <filesystem>
 #include <fstream>
+#include <map>
 #include <nlohmann/json.hpp>
+#include <random>
 #include <sstream>
+#include <thread>
 
 #include "test_paths.h"
 
@@ -83,12 +90,63 @@ TEST_F(Command, BuildWritesTheWholePacket) {
   EXPECT_THAT(content(packet / "toe.csv"), HasSubstr("toe,1,"));
 }
 
+using Packet = std::map<std::string, std::string>;
+
+/// Every file of a packet, by name.
+Packet packet_in(const fs::path& folder) {
+  Packet files;
+  for (const fs::directory_entry& entry : fs::directory_iterator(folder)) {
+    files[entry.path().filename()] = content(entry.path());
+  }
+  return files;
+}
+
 TEST_F(Command, TheSameJobGivesTheSameBytes) {
   ASSERT_EQ(build().code, 0);
-  const std::string first = content(packet / "summary.json"), stakes = content(packet / "stakes.csv");
+  const Packet first = packet_in(packet);
   ASSERT_EQ(build().code, 0);
-  EXPECT_EQ(content(packet / "summary.json"), first);
-  EXPECT_EQ(content(packet / "stakes.csv"), stakes);
+  const Packet again = packet_in(packet);
+  ASSERT_EQ(again.size(), first.size());
+  for (const auto& [name, bytes] : first) EXPECT_TRUE(again.at(name) == bytes) << name;
+}
+
+/// Starts a build that nobody waits for.
+pid_t start_build(const fs::path& job, const fs::path& packet) {
+  const pid_t child = fork();
+  if (child != 0) return child;
+  const int nowhere = open("/dev/null", O_RDWR);
+  for (const int stream : {0, 1, 2}) dup2(nowhere, stream);
+  execl(MOUNDWRIGHT_COMMAND, "moundwright", "build", job.c_str(), "-o", packet.c_str(), nullptr);
+  _exit(127);
+}
+
+TEST_F(Command, ABuildKilledAtAnyMomentLeavesTheOldPacketOrTheNew) {
+  const fs::path other = folder / "ridgeback.toml";
+  const auto begin = std::chrono::steady_clock::now();
+  ASSERT_EQ(build().code, 0);
+  const std::chrono::duration<double> length = std::chrono::steady_clock::now() - begin;
+  const Packet one = packet_in(packet);
+  ASSERT_EQ(run("build " + other.string() + " -o " + packet.string()).code, 3);
+  const Packet two = packet_in(packet);
+  ASSERT_EQ(one.size(), two.size());
+
+  std::mt19937 random(7);
+  std::uniform_real_distribution<double> moment(0.0, 1.2 * length.count());
+  int ended = 0;
+  for (int kill_number = 0; kill_number < 60; ++kill_number) {
+    const pid_t child = start_build(kill_number % 2 == 0 ? job : other, packet);
+    std::this_thread::sleep_for(std::chrono::duration<double>(moment(random)));
+    kill(child, SIGKILL);
+    int status = 0;
+    waitpid(child, &status, 0);
+    ended += WIFEXITED(status) ? 1 : 0;
+    const Packet now = packet_in(packet);
+    ASSERT_TRUE(now == one || now == two) << "kill " << kill_number;
+  }
+  EXPECT_LT(ended, 55) << "hardly any build was killed before it was done";
+  ASSERT_EQ(build().code, 0);
+  EXPECT_TRUE(packet_in(packet) == one);
+  EXPECT_FALSE(fs::exists(folder / ".packet.part"));
 }
 
 TEST_F(Command, MassBalanceHoldsOnTheHardJobToo) {
