@@ -16,7 +16,16 @@
 // Afterwards the toe's stretches are chained into loops. Loops that do not enclose bed are specks, which noise makes
 // far off; they are gone over once more on their own and taken off. See model.md, "Prepared ground".
 //
-// Strictly above: where the finish lies exactly on the ground there is no mound.
+// Strictly above: where the finish lies on the ground there is no mound. That has to hold where it matters most, with a
+// layer exactly on level ground or an apron flush with it, and there the signs of heights that are nothing but
+// rounding would scatter footprint and strip over it. So a height within `height_grain` of nothing is nothing: on
+// double a few units in the last place of the numbers at hand (5e-13 ft at an elevation of 100 ft), on an exact type
+// zero. What is promised on double:
+//   - a flat top whose elevation is that of level ground, as decimals add up, gives no footprint, no strip, no toe;
+//   - a toe along a line of the plan cells (a side that ends on an apron flush with the ground) is found and closes;
+//   - a side in one plane with a tilt is on it if the coordinates are local ones. At state-plane coordinates doubles
+//   are
+//     2e-9 ft apart, and whether such a side stands above its ground is no longer in the numbers.
 //
 // Everything is in plan axes (x east, y north) from the mound's own origin, so that numbers stay small wherever on the
 // lot the mound is; elevations are residuals from the ground's trend plane until the results are put together. FT is
@@ -44,6 +53,18 @@ struct KernelSpot {
   FT bottom;                     // bed bottom elevation
   FT trend_a, trend_b, trend_c;  // the ground's trend plane, in reduced coordinates
 };
+
+/// Heights above ground no greater than this are rounding. For double: bed bottom and layers are sums of decimals, and
+/// corners are found to the last place of numbers the size of a lot.
+template <class FT>
+FT height_grain(const KernelSpot<FT>& spot) {
+  if constexpr (std::is_floating_point_v<FT>) {
+    constexpr FT size_of_a_lot(512);
+    return 4 * std::numeric_limits<FT>::epsilon() * (std::abs(spot.bottom) + size_of_a_lot);
+  } else {
+    return FT(0);
+  }
+}
 
 template <class FT>
 struct KernelPrepare {
@@ -260,6 +281,8 @@ class Run {
         spot_(work.spot),
         strip_(prepare.strip),
         strip_approximate_(approximate(prepare.strip)),
+        grain_(height_grain(work.spot)),
+        grain_approximate_(approximate(grain_)),
         origin_x_(approximate(work.spot.x)),
         origin_y_(approximate(work.spot.y)),
         work_(work),
@@ -293,7 +316,7 @@ class Run {
     if (cell.level_count == 0) return;
     const Bounds top = bounds(level(cell, cell.level_count - 1).plane, cx, cy, hx, hy);
     if (top.high <= box.r0) return;
-    if (top.low > box.r1 && add_box(node, cell, cx, cy, hx, hy)) return;
+    if (top.low - box.r1 > grain_approximate_ && add_box(node, cell, cx, cy, hx, hy)) return;
     open(node, at);
   }
 
@@ -302,7 +325,9 @@ class Run {
   const PlanCells<FT>& cells_;
   const KernelSpot<FT>& spot_;
   const FT strip_;
-  const double strip_approximate_, origin_x_, origin_y_;
+  const double strip_approximate_;
+  const FT grain_;
+  const double grain_approximate_, origin_x_, origin_y_;
   PlaneOf<FT> bed_bottom_;
   KernelWork<FT>& work_;
   KernelSums<FT>& sums_;
@@ -311,6 +336,15 @@ class Run {
 
   const CellLevel<FT>& level(const PlanCell<FT>& cell, std::uint32_t i) const {
     return cells_.levels[cell.first_level + i];
+  }
+
+  /// A height without what is only rounding.
+  FT above_grain(const FT& height) const {
+    if constexpr (std::is_floating_point_v<FT>) {
+      return std::abs(height) <= grain_ ? FT(0) : height;
+    } else {
+      return height;
+    }
   }
 
   static Bounds bounds(const PlaneOf<FT>& plane, double cx, double cy, double hx, double hy) {
@@ -426,7 +460,7 @@ class Run {
     while (lowest > 0) {
       const Bounds over = over_prepared(level(cell, lowest - 1).plane, cell, ground, box, cx, cy, hx, hy);
       if (over.high <= 0) break;
-      if (over.low <= 0) return false;
+      if (over.low <= grain_approximate_) return false;
       --lowest;
     }
     if (!ranges_settled(cell, lowest, ground, box, cx, cy, hx, hy)) return false;
@@ -626,7 +660,7 @@ class Run {
     Values<FT> height;
     bool above = false, below = false;
     for (const Vertex<FT>& v : polygon) {
-      height.push_back(finish.at(v.x, v.y) - v.r);
+      height.push_back(above_grain(finish.at(v.x, v.y) - v.r));
       above |= height.back() > FT(0);
       below |= !(height.back() > FT(0));
     }
@@ -692,7 +726,7 @@ class Run {
       height.clear();
       bool above = false, below = false;
       for (std::size_t v = 0; v < polygon.size(); ++v) {
-        height.push_back(here.plane.at(polygon[v].x, polygon[v].y) - residual(polygon, v));
+        height.push_back(above_grain(here.plane.at(polygon[v].x, polygon[v].y) - residual(polygon, v)));
         above |= height.back() > FT(0);
         below |= height.back() < FT(0);
       }
@@ -702,7 +736,7 @@ class Run {
         polygon = part_of(polygon, height, plain_edge, false);
         height.clear();
         for (std::size_t v = 0; v < polygon.size(); ++v) {
-          height.push_back(here.plane.at(polygon[v].x, polygon[v].y) - residual(polygon, v));
+          height.push_back(above_grain(here.plane.at(polygon[v].x, polygon[v].y) - residual(polygon, v)));
         }
       }
       if (!is_outermost) note_thickness_at_crease(polygon, cell, i + 1);

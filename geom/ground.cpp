@@ -419,6 +419,14 @@ Moments<double> moments_about_origin(const TinTree<double>& tree) {
       });
 }
 
+/// The trend with the last few binary digits, which are noise of the summing, rounded off: level ground then has a
+/// level trend, and its residuals, differences of nearly equal numbers, are exact and all the same.
+Plane without_noise(const Plane& plane) {
+  constexpr double slope_steps = 0x1p46, elevation_steps = 0x1p36;  // 1.4e-14 of slope, 1.5e-11 of elevation
+  return {std::nearbyint(plane.a * slope_steps) / slope_steps, std::nearbyint(plane.b * slope_steps) / slope_steps,
+          std::nearbyint(plane.c * elevation_steps) / elevation_steps};
+}
+
 /// Finds the trend and takes it off the tree's elevations. The mean is taken off first, so that high elevations lose
 /// nothing in the moments.
 void take_off_trend(Ground& ground) {
@@ -430,6 +438,7 @@ void take_off_trend(Ground& ground) {
   ground.total_area = sum.area;
   ground.trend = plane_of(sum, Point2::Zero()).value_or(Plane{0, 0, 0});
   ground.trend.c += mean;
+  ground.trend = without_noise(ground.trend);
   in_parallel(vertices.size(), [&](std::size_t i) {
     const Point3& p = ground.points[i];
     vertices[i].r = p.z() - ground.trend.at(p.head<2>());

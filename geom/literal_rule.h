@@ -25,6 +25,7 @@ template <class FT>
 struct PlacedShape {
   std::vector<std::vector<PlacedPiece<FT>>> layers;
   std::vector<PlacedPiece<FT>> pit;  // planes negated: the pit's surface is minus the least of them
+  FT grain{0};                       // see height_grain
 };
 
 template <class FT>
@@ -45,6 +46,7 @@ PlacedShape<FT> place_shape(const MoundShape& shape, const KernelSpot<FT>& spot,
     return result;
   };
   PlacedShape<FT> result;
+  result.grain = height_grain(spot);
   for (const LayerShape& layer : shape.layers) {
     result.layers.emplace_back();
     for (const ConcavePiece& piece : layer.pieces) result.layers.back().push_back(placed(piece, spot.bottom, 1));
@@ -228,7 +230,7 @@ void add_literally(const TinVertex<FT> (&corner)[3], const PlacedShape<FT>& shap
       if (h > highest) highest = h;
       x += p.x, y += p.y;
     }
-    if (!(highest > FT(0))) continue;  // strictly above
+    if (!(highest > shape.grain)) continue;  // strictly above
     const FT n(static_cast<double>(footprint.size()));
     if (!counts(PlanPoint<FT>{x / n, y / n})) continue;
     sums.footprint_area += area_of(footprint);

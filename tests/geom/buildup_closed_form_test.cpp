@@ -9,6 +9,7 @@
 #include <cmath>
 #include <functional>
 #include <numbers>
+#include <random>
 #include <string>
 #include <vector>
 
@@ -537,18 +538,116 @@ TEST(Footprint, HollowFarOffUnderTheSidePlaneIsASpeckAndDropped) {
   expect_toe_around_footprint(built);
 }
 
-// ---- ground that a flat layer lies exactly on ----
+// ---- ground that a layer lies exactly on ----
+
+constexpr double elevations[] = {100.0, 0.0, 100.37, -3.3, 0.05, 1234.567, 9876.54};
+const Point2 places[] = {{0, 0}, {13'150'000.25, 642'000.5}};
+
+/// A level survey about a place.
+Ground level_ground_at(const Point2& place, double elevation, int squares = 7) {
+  std::vector<Shot> shots = grid_shots(200, squares, [&](double, double) { return elevation; });
+  for (Shot& s : shots) s.easting += place.x(), s.northing += place.y();
+  return make_ground(shots);
+}
+
+MoundDesign moved(MoundDesign design, const Point2& place) {
+  for (Eigen::Vector2d& p : design.bed.line) p += place;
+  return design;
+}
+
+void expect_no_footprint(const Buildup& b) {
+  EXPECT_EQ(b.footprint_area, 0);
+  EXPECT_EQ(b.total_cut(), 0);
+  EXPECT_EQ(b.total_fill(), 0);
+  EXPECT_TRUE(b.toe.outer.empty());
+  for (const LayerResult& layer : b.layers) EXPECT_EQ(layer.plan_area, 0);
+}
 
 TEST(Coplanar, LayerExactlyOnLevelGroundHasNoFootprint) {
-  for (const double elevation : {100.0, 0.0}) {
-    SCOPED_TRACE(elevation);
-    MoundDesign design = design_of(elevation, {layer_of("flat", 0, ByFace::all(5), ByFace::all(0))});
+  for (const double elevation : elevations) {
+    for (const double top : {0.0, 0.1, 2.3}) {
+      for (const Point2& place : places) {
+        SCOPED_TRACE(testing::Message() << elevation << ", top " << top << ", easting " << place.x());
+        MoundDesign design = design_of(elevation - top, {layer_of("flat", top, ByFace::all(5), ByFace::all(0))});
+        design.prepare.strip = 0.5;
+        expect_no_footprint(build_up(level_ground_at(place, elevation), plan_mound(moved(design, place))));
+      }
+    }
+  }
+}
+
+/// A level survey of shots in no order, so that plan lines cross triangles every way.
+Ground scattered_level_ground(double elevation) {
+  std::mt19937_64 random(3);
+  std::uniform_real_distribution<double> place(-100, 100);
+  std::vector<Shot> shots = grid_shots(100, 1, [&](double, double) { return elevation; });
+  for (int i = 0; i < 600; ++i) shots.push_back(shot_at(place(random), place(random), elevation));
+  return make_ground(shots);
+}
+
+/// An apron flush with the ground all round a cover adds nothing: footprint, strip and toe are the cover's own.
+void expect_apron_adds_nothing(const Ground& ground, MoundDesign design) {
+  const Buildup alone = build_up(ground, plan_mound(design));
+  const Layer apron = layer_of("apron", 0, ByFace::all(40), ByFace::all(0));
+  for (const bool apron_first : {false, true}) {
+    MoundDesign both = design;
+    both.layers.insert(apron_first ? both.layers.begin() : both.layers.end(), apron);
+    const Buildup b = build_up(ground, plan_mound(both));
+    expect_relative(b.footprint_area, alone.footprint_area, "footprint");
+    expect_relative(b.total_cut(), 0.5 * b.footprint_area, "strip");
+    expect_relative(b.total_fill(), alone.total_fill(), "fill");
+    expect_relative(b.footprint_perimeter, alone.footprint_perimeter, "perimeter");
+    EXPECT_EQ(b.specks, 0u);
+    EXPECT_EQ(b.toe.outer.size(), 1u);
+    EXPECT_TRUE(b.toe.holes.empty());
+    expect_toe_around_footprint(b);
+  }
+}
+
+TEST(Coplanar, ApronExactlyOnLevelGroundAddsNothing) {
+  for (const double elevation : elevations) {
+    for (const bool round : {false, true}) {
+      SCOPED_TRACE(testing::Message() << elevation << (round ? ", round" : ""));
+      Layer cover = layer_of("cover", 3, ByFace::all(1), ByFace::all(3));
+      cover.round_corners = round;
+      MoundDesign design = design_of(elevation, {cover});
+      design.prepare.strip = 0.5;
+      if (!round) {
+        const Buildup b = build_up(level_ground_at({0, 0}, elevation), plan_mound(design));
+        expect_relative(b.footprint_area, 80 * 30, "footprint");
+        expect_relative(b.total_cut(), 0.5 * 80 * 30, "strip");
+      }
+      for (const Point2& place : places) {
+        expect_apron_adds_nothing(level_ground_at(place, elevation), moved(design, place));
+      }
+      for (const double azimuth : {90.0, 63.0, 121.7}) {
+        design.bed = straight_bed({1.3, -2.7}, azimuth, bed_length, bed_width);
+        expect_apron_adds_nothing(scattered_level_ground(elevation), design);
+      }
+    }
+  }
+}
+
+/// A side that falls as the ground falls, from where the flat top comes out of it: nothing stands above ground.
+TEST(Coplanar, SideExactlyOnATiltHasNoFootprint) {
+  for (const double slope : {0.1, 0.25, 1.0 / 3}) {
+    SCOPED_TRACE(slope);
+    const Layer flush = layer_of("flush", 0, ByFace::all(1), {3, 1 / slope, 2, 2});
+    MoundDesign design = design_of(100 - slope * 6, {flush});
     design.prepare.strip = 0.5;
-    const Buildup b = build_up(level_ground(elevation), plan_mound(design));
-    EXPECT_EQ(b.footprint_area, 0);
-    EXPECT_EQ(b.total_cut(), 0);
-    EXPECT_EQ(b.total_fill(), 0);
-    EXPECT_TRUE(b.toe.outer.empty());
+    expect_no_footprint(build_up(tilted_ground(slope), plan_mound(design)));
+  }
+}
+
+TEST(Coplanar, AHairAboveTheGroundIsFootprint) {
+  for (const double lift : {1e-11, 1e-6}) {
+    SCOPED_TRACE(lift);
+    MoundDesign design = design_of(100 + lift, {layer_of("flat", 0, ByFace::all(5), ByFace::all(0))});
+    design.prepare.strip = 0.5;
+    const Buildup b = build_up(level_ground(100), plan_mound(design));
+    expect_relative(b.footprint_area, 70 * 20, "footprint");
+    expect_relative(b.total_cut(), 0.5 * 70 * 20, "strip");
+    expect_toe_around_footprint(b);
   }
 }
 
