@@ -14,6 +14,7 @@
 #include <vector>
 
 #include "geom/buildup.h"
+#include "geom/takeoff.h"
 
 namespace moundwright {
 namespace {
@@ -601,6 +602,7 @@ void expect_apron_adds_nothing(const Ground& ground, MoundDesign design) {
     EXPECT_EQ(b.toe.outer.size(), 1u);
     EXPECT_TRUE(b.toe.holes.empty());
     expect_toe_around_footprint(b);
+    EXPECT_LT(take_off(ground, plan_mound(both), b, LengthUnit::foot, 5).balance.relative_difference, 1e-9);
   }
 }
 
