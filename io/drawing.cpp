@@ -1,0 +1,270 @@
+#include "io/drawing.h"
+
+#include <pango/pangocairo.h>
+
+#include <algorithm>
+#include <cmath>
+#include <memory>
+
+namespace moundwright {
+namespace {
+
+struct LayoutRelease {
+  void operator()(PangoLayout* layout) const { g_object_unref(layout); }
+};
+using Layout = std::unique_ptr<PangoLayout, LayoutRelease>;
+
+/// Metrics must not hang on the resolution, or a label that fits on paper would not in the picture.
+void use_even_metrics(PangoContext* context) {
+  static const std::unique_ptr<cairo_font_options_t, decltype(&cairo_font_options_destroy)> options = [] {
+    cairo_font_options_t* made = cairo_font_options_create();
+    cairo_font_options_set_hint_style(made, CAIRO_HINT_STYLE_NONE);
+    cairo_font_options_set_hint_metrics(made, CAIRO_HINT_METRICS_OFF);
+    cairo_font_options_set_antialias(made, CAIRO_ANTIALIAS_GRAY);
+    return std::unique_ptr<cairo_font_options_t, decltype(&cairo_font_options_destroy)>(made,
+                                                                                        cairo_font_options_destroy);
+  }();
+  pango_cairo_context_set_font_options(context, options.get());
+  pango_cairo_context_set_resolution(context, 72.0);
+  pango_context_set_round_glyph_positions(context, FALSE);
+}
+
+Layout layout_of(cairo_t* cairo, const std::string& text, const TextStyle& style) {
+  Layout layout(pango_cairo_create_layout(cairo));
+  use_even_metrics(pango_layout_get_context(layout.get()));
+  PangoFontDescription* font = pango_font_description_new();
+  pango_font_description_set_family_static(font, "DejaVu Sans");
+  pango_font_description_set_absolute_size(font, style.size * PANGO_SCALE);
+  if (style.bold) pango_font_description_set_weight(font, PANGO_WEIGHT_BOLD);
+  if (style.italic) pango_font_description_set_style(font, PANGO_STYLE_OBLIQUE);
+  pango_layout_set_font_description(layout.get(), font);
+  pango_font_description_free(font);
+  pango_layout_set_text(layout.get(), text.c_str(), static_cast<int>(text.size()));
+  return layout;
+}
+
+TextSize size_of(const Layout& layout) {
+  PangoRectangle box;
+  pango_layout_get_extents(layout.get(), nullptr, &box);
+  return {static_cast<double>(box.width) / PANGO_SCALE, static_cast<double>(box.height) / PANGO_SCALE};
+}
+
+void show(cairo_t* cairo, const Layout& layout, const TextStyle& style) {
+  if (style.halo > 0) {
+    pango_cairo_layout_path(cairo, layout.get());
+    set_colour(cairo, paper_white, 0.9);
+    cairo_set_line_width(cairo, 2 * style.halo);
+    cairo_set_line_join(cairo, CAIRO_LINE_JOIN_ROUND);
+    cairo_set_dash(cairo, nullptr, 0, 0);
+    cairo_stroke(cairo);
+  }
+  set_colour(cairo, style.colour);
+  cairo_move_to(cairo, 0, 0);
+  pango_cairo_show_layout(cairo, layout.get());
+}
+
+// ---- hatches: each draws over a box, clipped to the shape by its caller -------------------------------------------
+
+/// Calls mark(x, y, i) on a grid turned out of line row by row; `i` numbers the places on paper, so that a hatch looks
+/// the same wherever the shape begins.
+template <class Mark>
+void on_grid(const PaperRect& box, double step_x, double step_y, const Mark& mark) {
+  const auto first_row = static_cast<long>(std::floor(box.top / step_y)) - 1;
+  const auto last_row = static_cast<long>(std::ceil(box.bottom() / step_y)) + 1;
+  const auto first = static_cast<long>(std::floor(box.left / step_x)) - 1;
+  const auto last = static_cast<long>(std::ceil(box.right() / step_x)) + 1;
+  for (long row = first_row; row <= last_row; ++row) {
+    for (long i = first; i <= last; ++i) {
+      mark((static_cast<double>(i) + (row % 2 == 0 ? 0.0 : 0.5)) * step_x, static_cast<double>(row) * step_y,
+           static_cast<unsigned>(row * 7919 + i * 104729));
+    }
+  }
+}
+
+/// 0 to 1, the same for the same number.
+double scatter(unsigned i, unsigned which) {
+  unsigned z = i * 2654435761U + which * 40503U;
+  z = (z ^ (z >> 15)) * 2246822519U;
+  z = (z ^ (z >> 13)) * 3266489917U;
+  return static_cast<double>((z ^ (z >> 16)) & 0xffffU) / 65536.0;
+}
+
+void dots(cairo_t* cairo, const PaperRect& box, double step, double radius) {
+  on_grid(box, step, 0.8 * step, [&](double x, double y, unsigned i) {
+    const double px = x + (scatter(i, 0) - 0.5) * 0.6 * step, py = y + (scatter(i, 1) - 0.5) * 0.5 * step;
+    cairo_new_sub_path(cairo);
+    cairo_arc(cairo, px, py, radius, 0, 2 * M_PI);
+  });
+  cairo_fill(cairo);
+}
+
+void pebbles(cairo_t* cairo, const PaperRect& box) {
+  constexpr double step = 6.2;
+  cairo_set_line_width(cairo, 0.45);
+  on_grid(box, step, 0.72 * step, [&](double x, double y, unsigned i) {
+    const double radius = 1.5 + 0.75 * scatter(i, 0);
+    const double turn = M_PI * scatter(i, 1);
+    const double px = x + (scatter(i, 2) - 0.5), py = y + (scatter(i, 3) - 0.5);
+    cairo_new_sub_path(cairo);
+    for (int corner = 0; corner < 6; ++corner) {
+      const double angle = turn + corner * M_PI / 3 + 0.5 * (scatter(i, 4 + static_cast<unsigned>(corner)) - 0.5);
+      const double r = radius * (corner % 3 == 0 ? 1.25 : 0.95);
+      cairo_line_to(cairo, px + r * std::cos(angle), py + 0.8 * r * std::sin(angle));
+    }
+    cairo_close_path(cairo);
+  });
+  cairo_stroke(cairo);
+}
+
+void strokes(cairo_t* cairo, const PaperRect& box, double step_x, double step_y, const Point2& stroke, double width,
+             int in_a_group = 1, double group_step = 0) {
+  cairo_set_line_width(cairo, width);
+  on_grid(box, step_x, step_y, [&](double x, double y, unsigned) {
+    for (int k = 0; k < in_a_group; ++k) {
+      cairo_move_to(cairo, x + k * group_step, y);
+      cairo_rel_line_to(cairo, stroke.x(), stroke.y());
+    }
+  });
+  cairo_stroke(cairo);
+}
+
+void slants(cairo_t* cairo, const PaperRect& box, double step, double width, int sense) {
+  cairo_set_line_width(cairo, width);
+  const double low = sense > 0 ? box.left - box.bottom() : box.left + box.top;
+  const double high = sense > 0 ? box.right() - box.top : box.right() + box.bottom();
+  for (double c = std::floor(low / step) * step; c <= high; c += step) {
+    cairo_move_to(cairo, sense > 0 ? c + box.top : c - box.top, box.top);
+    cairo_line_to(cairo, sense > 0 ? c + box.bottom() : c - box.bottom(), box.bottom());
+  }
+  cairo_stroke(cairo);
+}
+
+void draw_hatch(cairo_t* cairo, const PaperRect& box, Hatch hatch) {
+  switch (hatch) {
+    case Hatch::none:
+      return;
+    case Hatch::fine_dots:
+      return dots(cairo, box, 4.0, 0.38);
+    case Hatch::coarse_dots:
+      return dots(cairo, box, 5.6, 0.85);
+    case Hatch::pebbles:
+      return pebbles(cairo, box);
+    case Hatch::slant:
+      return slants(cairo, box, 6.0, 0.5, -1);
+    case Hatch::tufts:
+      return strokes(cairo, box, 2.6, 3.6, {0, 2.2}, 0.55);
+    case Hatch::cross:
+      slants(cairo, box, 6.5, 0.4, -1);
+      return slants(cairo, box, 6.5, 0.4, 1);
+    case Hatch::level:
+      return strokes(cairo, box, 8.0, 3.4, {5.0, 0}, 0.5);
+    case Hatch::earth:
+      return strokes(cairo, box, 24.0, 9.0, {-4.5, 4.5}, 0.45, 3, 3.2);
+  }
+}
+
+/// Dark marks on light colours, light ones on dark.
+Colour hatch_colour(const Colour& fill) {
+  const double lightness = 0.3 * fill.red + 0.59 * fill.green + 0.11 * fill.blue;
+  return lightness > 0.4 ? darker(fill, 0.62) : lighter(fill, 0.55);
+}
+
+}  // namespace
+
+PaperRect inset(const PaperRect& rect, double margin) {
+  return {rect.left + margin, rect.top + margin, rect.width - 2 * margin, rect.height - 2 * margin};
+}
+
+void set_colour(cairo_t* cairo, const Colour& colour, double opacity) {
+  cairo_set_source_rgba(cairo, colour.red, colour.green, colour.blue, opacity);
+}
+
+void take_pen(cairo_t* cairo, const Pen& pen) {
+  set_colour(cairo, pen.colour);
+  cairo_set_line_width(cairo, pen.width);
+  cairo_set_dash(cairo, pen.dashes.data(), static_cast<int>(pen.dashes.size()), 0);
+  cairo_set_line_join(cairo, CAIRO_LINE_JOIN_ROUND);
+  cairo_set_line_cap(cairo, pen.dashes.empty() ? CAIRO_LINE_CAP_ROUND : CAIRO_LINE_CAP_BUTT);
+}
+
+void add_path(cairo_t* cairo, const Polyline2& line, bool closed) {
+  cairo_new_sub_path(cairo);
+  for (const Point2& p : line) cairo_line_to(cairo, p.x(), p.y());
+  if (closed) cairo_close_path(cairo);
+}
+
+void draw_line(cairo_t* cairo, const Polyline2& line, const Pen& pen, bool closed) {
+  if (line.size() < 2) return;
+  take_pen(cairo, pen);
+  add_path(cairo, line, closed);
+  cairo_stroke(cairo);
+}
+
+void draw_rect(cairo_t* cairo, const PaperRect& rect, const Pen& pen) {
+  take_pen(cairo, pen);
+  cairo_rectangle(cairo, rect.left, rect.top, rect.width, rect.height);
+  cairo_stroke(cairo);
+}
+
+void fill_rect(cairo_t* cairo, const PaperRect& rect, const Colour& colour, double opacity) {
+  set_colour(cairo, colour, opacity);
+  cairo_rectangle(cairo, rect.left, rect.top, rect.width, rect.height);
+  cairo_fill(cairo);
+}
+
+void fill_material(cairo_t* cairo, const MaterialStyle& style, double opacity) {
+  cairo_save(cairo);
+  cairo_set_fill_rule(cairo, CAIRO_FILL_RULE_EVEN_ODD);
+  set_colour(cairo, style.fill, opacity);
+  cairo_fill_preserve(cairo);
+  double left = 0, top = 0, right = 0, bottom = 0;
+  cairo_path_extents(cairo, &left, &top, &right, &bottom);
+  cairo_clip(cairo);
+  if (right > left && bottom > top) {
+    set_colour(cairo, hatch_colour(style.fill), opacity);
+    cairo_set_dash(cairo, nullptr, 0, 0);
+    cairo_set_line_cap(cairo, CAIRO_LINE_CAP_BUTT);
+    draw_hatch(cairo, {left, top, right - left, bottom - top}, style.hatch);
+  }
+  cairo_restore(cairo);
+  cairo_new_path(cairo);
+}
+
+void draw_swatch(cairo_t* cairo, const PaperRect& rect, const MaterialStyle& style) {
+  cairo_rectangle(cairo, rect.left, rect.top, rect.width, rect.height);
+  fill_material(cairo, style);
+  draw_rect(cairo, rect, {0.5, ink, {}});
+}
+
+TextSize measure_text(cairo_t* cairo, const std::string& text, const TextStyle& style) {
+  return size_of(layout_of(cairo, text, style));
+}
+
+void draw_text(cairo_t* cairo, const std::string& text, const Point2& at, double across, double down,
+               const TextStyle& style, double angle) {
+  const Layout layout = layout_of(cairo, text, style);
+  const TextSize size = size_of(layout);
+  cairo_save(cairo);
+  cairo_translate(cairo, at.x(), at.y());
+  cairo_rotate(cairo, angle);
+  cairo_translate(cairo, -across * size.width, -down * size.height);
+  cairo_new_path(cairo);
+  show(cairo, layout, style);
+  cairo_restore(cairo);
+  cairo_new_path(cairo);
+}
+
+double draw_paragraph(cairo_t* cairo, const std::string& text, const Point2& at, double width, const TextStyle& style) {
+  const Layout layout = layout_of(cairo, text, style);
+  pango_layout_set_width(layout.get(), static_cast<int>(width * PANGO_SCALE));
+  pango_layout_set_wrap(layout.get(), PANGO_WRAP_WORD_CHAR);
+  cairo_save(cairo);
+  cairo_translate(cairo, at.x(), at.y());
+  cairo_new_path(cairo);
+  show(cairo, layout, style);
+  cairo_restore(cairo);
+  cairo_new_path(cairo);
+  return size_of(layout).height;
+}
+
+}  // namespace moundwright
