@@ -2,50 +2,12 @@
 
 #include <fmt/format.h>
 
-#include <Eigen/Geometry>
 #include <cmath>
-
-#include "geom/convex_clip.h"
-#include "geom/plane_fit.h"
 
 namespace moundwright {
 namespace {
 
 constexpr double least_cross_fall = 0.01;  // rise per unit run; model.md, "Frame"
-
-/// Moments of a triangle whose corners are plan position about the centre, and residual elevation. Exact: the integral
-/// of a product of two linear functions p q is area / 12 (sum p_i q_i + sum p_i sum q_i).
-void add_triangle(const std::array<Point3, 3>& corner, Moments<double>& m) {
-  const Point3 d = corner[1] - corner[0], e = corner[2] - corner[0];
-  const double area = 0.5 * (d.x() * e.y() - d.y() * e.x());
-  const Point3 sum = corner[0] + corner[1] + corner[2];
-  Eigen::Matrix3d square = sum * sum.transpose();
-  for (const Point3& c : corner) square += c * c.transpose();
-  square *= area / 12;
-  m.area += area;
-  m.x += area * sum.x() / 3, m.y += area * sum.y() / 3, m.r += area * sum.z() / 3;
-  m.xx += square(0, 0), m.xy += square(0, 1), m.yy += square(1, 1);
-  m.xr += square(0, 2), m.yr += square(1, 2), m.rr += square(2, 2);
-}
-
-void add_ground_inside(const Ground& ground, const Polygon2& convex, const Point2& center, double datum,
-                       Moments<double>& m) {
-  for (const std::uint32_t t : triangles_meeting(ground, convex)) {
-    std::array<Point3, 3> p;
-    for (int i = 0; i < 3; ++i) p[i] = ground.points[ground.tree.triangles[t][i]];
-    const Point3 normal = (p[1] - p[0]).cross(p[2] - p[0]);
-    if (!(normal.z() > 0)) continue;
-    const auto lifted = [&](const Point2& q) {
-      const Point2 d = q - p[0].head<2>();
-      const double z = p[0].z() - (normal.x() * d.x() + normal.y() * d.y()) / normal.z();
-      return Point3(q.x() - center.x(), q.y() - center.y(), z - datum);
-    };
-    const Polygon2 part = clip_convex({p[0].head<2>(), p[1].head<2>(), p[2].head<2>()}, convex);
-    for (std::size_t i = 1; i + 1 < part.size(); ++i) {
-      add_triangle({lifted(part[0]), lifted(part[i]), lifted(part[i + 1])}, m);
-    }
-  }
-}
 
 double turned(double azimuth) {
   const double turn = std::fmod(azimuth, 360.0);
@@ -66,18 +28,29 @@ std::string azimuth_text(double azimuth) {
 
 }  // namespace
 
-std::optional<GroundFit> fall_under_bed(const Ground& ground, const MoundPlan& plan) {
-  const Point2 center = ground.to_local(plan.placement.origin);
-  const double datum = ground.trend.at(center);
-  Moments<double> m;
-  for (const Polygon2& outline : bed_on_ground(ground, plan)) add_ground_inside(ground, outline, center, datum, m);
-  const std::optional<Plane> fit = plane_of(m, center);
-  if (!fit) return std::nullopt;
-  GroundFit result;
-  result.plane = {fit->a, fit->b, fit->c + datum};
-  result.covered_area = m.area;
-  result.slope = std::hypot(fit->a, fit->b);
-  result.downslope_azimuth = azimuth_of({-fit->a, -fit->b});
+Point2 across_piece(const MoundPlan& plan, std::size_t piece) {
+  const Point2 along = (plan.shape.line[piece + 1] - plan.shape.line[piece]).normalized();
+  return plan.placement.along * -along.y() + plan.placement.across() * along.x();
+}
+
+std::optional<BedFall> fall_under_bed(const Ground& ground, const MoundPlan& plan) {
+  BedFall result;
+  Point2 sum = Point2::Zero();
+  for (const Polygon2& outline : bed_on_ground(ground, plan)) {
+    const std::size_t piece = result.pieces.size();
+    result.pieces.push_back(fit_plane(ground, outline));
+    if (!result.pieces.back()) continue;
+    const GroundFit& fit = *result.pieces.back();
+    const Point2 fall(-fit.plane.a, -fit.plane.b), across = across_piece(plan, piece), along(across.y(), -across.x());
+    result.covered_area += fit.covered_area;
+    result.slope += fit.covered_area * fit.slope;
+    result.across += fit.covered_area * fall.dot(across);
+    result.along += fit.covered_area * fall.dot(along);
+    sum += fit.covered_area * fall;
+  }
+  if (!(result.covered_area > 0)) return std::nullopt;
+  for (double* mean : {&result.slope, &result.across, &result.along}) *mean /= result.covered_area;
+  result.downslope_azimuth = azimuth_of(sum);
   return result;
 }
 
@@ -87,11 +60,10 @@ double find_downslope(const Ground& ground, const MoundDesign& design) {
   const double right = turned(axis + 90.0), left = turned(axis - 90.0);
   MoundDesign trial = design;
   trial.downslope = right;
-  const std::optional<GroundFit> fit = fall_under_bed(ground, plan_mound(trial));
-  if (!fit) ask("there is no surveyed ground under the bed, so which way it falls is not known", right, left);
+  const std::optional<BedFall> fall = fall_under_bed(ground, plan_mound(trial));
+  if (!fall) ask("there is no surveyed ground under the bed, so which way it falls is not known", right, left);
 
-  const Point2 fall(-fit->plane.a, -fit->plane.b);
-  const double across = fall.dot(direction_of(right)), along = fall.dot(direction_of(axis));
+  const double across = fall->across, along = fall->along;
   const std::string seen = fmt::format("the ground under the bed falls {:.1f} % across the bed and {:.1f} % along it",
                                        100 * std::abs(across), 100 * std::abs(along));
   if (std::abs(across) < least_cross_fall) {
@@ -101,7 +73,7 @@ double find_downslope(const Ground& ground, const MoundDesign& design) {
     ask(seen +
             fmt::format(", toward azimuth {}, within 45 degrees of the long axis ({}); which side is downslope is for "
                         "the plan to say, or the bed is to be turned along the contour",
-                        azimuth_text(fit->downslope_azimuth), azimuth_text(axis)),
+                        azimuth_text(fall->downslope_azimuth), azimuth_text(axis)),
         right, left);
   }
   return across > 0 ? right : left;

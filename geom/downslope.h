@@ -9,14 +9,28 @@
 
 namespace moundwright {
 
-/// The plane that fits the ground under the whole bed best (least squares over the area, exact integrals), over all of
-/// its straight pieces at once. Nullopt where there is no ground under the bed.
-std::optional<GroundFit> fall_under_bed(const Ground& ground, const MoundPlan& plan);
+/// How the ground falls under the bed: a plane for each straight piece of it, since on a hill that turns one plane over
+/// all of a bent bed comes out too flat. Means are weighted by the pieces' areas.
+struct BedFall {
+  std::vector<std::optional<GroundFit>> pieces;  // left to right, as MoundShape::bed; nullopt where no ground lies
+  double covered_area = 0;                       // plan area of the bed that has ground under it
+  double slope = 0;                              // rise per unit run, not percent: mean of the pieces' slopes
+  double downslope_azimuth = 0;                  // degrees clockwise from north, of the mean of the pieces' falls
+  double across = 0, along = 0;  // means of each piece's fall square to it, downslope, and along it, to the right
+};
+
+/// Each piece's plane is the least-squares fit over its area (fit_plane). Nullopt where there is no ground under the
+/// bed.
+std::optional<BedFall> fall_under_bed(const Ground& ground, const MoundPlan& plan);
+
+/// Unit vector (east, north) square to a straight piece of the bed, toward the plan's downslope side.
+Point2 across_piece(const MoundPlan& plan, std::size_t piece);
 
 /// Azimuth water runs, degrees clockwise from grid north in [0, 360): whichever of the two perpendiculars of the bed's
-/// chord is nearer the fall of the ground under the bed. `design.downslope` is not looked at. Throws Refusal where
-/// there is no ground under the bed, where the ground falls less than 1 % across the bed, where it falls within 45
-/// degrees of the long axis, and with what check_design finds. All but the last name both azimuths to choose from.
+/// chord is on the side toward which the ground falls across the bed, on the mean of its pieces. `design.downslope` is
+/// not looked at. Throws Refusal where there is no ground under the bed, where the ground falls less than 1 % across
+/// the bed, where it falls within 45 degrees of the long axis, and with what check_design finds. All but the last name
+/// both azimuths to choose from.
 double find_downslope(const Ground& ground, const MoundDesign& design);
 
 }  // namespace moundwright

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "geom/downslope.h"
 #include "geom/plan_checks.h"
 
 namespace moundwright {
@@ -18,7 +19,7 @@ struct PlanCase {
   const Buildup& buildup;
   const SiteDesign& site;
   const std::vector<Shot>& shots;
-  std::optional<GroundFit> fall;  // of the ground under the bed
+  std::optional<BedFall> fall;  // of the ground under the bed
 
   const Requirements& asked() const { return site.mound.requirements; }
   std::string unit() const { return symbol(site.unit); }

@@ -2,7 +2,6 @@
 
 #include <algorithm>
 
-#include "geom/downslope.h"
 #include "geom/plan_check_parts.h"
 
 namespace moundwright {

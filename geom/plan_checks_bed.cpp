@@ -267,9 +267,12 @@ double mean_sand(const PlanCase& c, const std::vector<ProfilePoint>& profile) {
   return c.buildup.bottom_elevation - mean_prepared(profile, prepare.strip, pit);
 }
 
-/// How much higher the middle half of the profile is, on average, than its two outer quarters: above zero the contours
+/// How the contour through the bed bows in plan, told in elevation: heights along the edge, each carried straight
+/// downslope or upslope to the bed's chord at the slope of the ground, so that a bed which bends with its contour shows
+/// the bend. It is how much higher the middle half is, on average, than the two outer quarters: above zero the contours
 /// bow downslope (convex), below zero the ground is a swale there (concave).
-double bow_of(const std::vector<ProfilePoint>& profile) {
+double bow_of(const PlanCase& c, std::vector<ProfilePoint> profile) {
+  for (ProfilePoint& p : profile) p.z += c.fall->slope * c.mound_of_reduced(p.at).y();
   const double length = profile.back().s;
   const auto left = part_of(profile, 0, 0.25 * length), middle = part_of(profile, 0.25 * length, 0.75 * length),
              right = part_of(profile, 0.75 * length, length);
@@ -280,6 +283,83 @@ double bow_of(const std::vector<ProfilePoint>& profile) {
 constexpr double level_ground = 0.01;         // below this slope there is no contour to speak of; as for downslope
 constexpr double told_unevenness_feet = 0.5;  // our own figure: half a foot of sand more at one end than at the other
 constexpr double told_bow_feet = 0.1;         // grades are kept to it; common practice
+constexpr double skew_to_look_at = 45.0;      // degrees; past it the bed runs down the hill, as for downslope
+
+}  // namespace
+
+namespace {
+
+/// One straight piece of the bed against the contour.
+struct Skew {
+  double degrees = 0;     // of the piece's long axis off the contour
+  double uphill = 0;      // how steeply its ground falls toward the side the plan calls upslope, where it does
+  std::size_t piece = 0;  // from 0
+};
+
+/// Of the pieces whose ground is steep enough to have a contour.
+std::vector<Skew> skews_of(const PlanCase& c) {
+  std::vector<Skew> skews;
+  for (std::size_t i = 0; i < c.fall->pieces.size(); ++i) {
+    const std::optional<GroundFit>& fit = c.fall->pieces[i];
+    if (!fit || fit->slope < level_ground) continue;
+    const Point2 fall(-fit->plane.a, -fit->plane.b), across = across_piece(c.plan, i);
+    const double down = fall.dot(across), aside = fall.dot(Point2(across.y(), -across.x()));
+    skews.push_back({std::atan2(std::abs(aside), std::abs(down)) * 180.0 / std::acos(-1.0), std::max(0.0, -down), i});
+  }
+  return skews;
+}
+
+std::string skew_text(const PlanCase& c, const std::vector<Skew>& skews) {
+  const auto fall_text = [&](const Skew& skew) {
+    const GroundFit& fit = *c.fall->pieces[skew.piece];
+    return fmt::format("falls {:.1f} % toward azimuth {:.1f}", 100 * fit.slope, fit.downslope_azimuth);
+  };
+  if (c.fall->pieces.size() == 1) {
+    return fmt::format("the bed's long axis is {:.1f} degrees off the contour; the ground under it {}",
+                       skews.front().degrees, fall_text(skews.front()));
+  }
+  std::string text = "off the contour, piece by piece of the bed from the left:";
+  for (const Skew& skew : skews) {
+    text += fmt::format("{} {:.1f} degrees (piece {}, where the ground {})", &skew == skews.data() ? "" : ",",
+                        skew.degrees, skew.piece + 1, fall_text(skew));
+  }
+  return text;
+}
+
+void check_skew(const PlanCase& c, PlanChecks& checks) {
+  const std::vector<Skew> skews = skews_of(c);
+  if (skews.empty()) return;
+  const Skew worst =
+      *std::max_element(skews.begin(), skews.end(), [](const Skew& p, const Skew& q) { return p.degrees < q.degrees; });
+  const Skew uphill =
+      *std::max_element(skews.begin(), skews.end(), [](const Skew& p, const Skew& q) { return p.uphill < q.uphill; });
+  const bool is_wrong = uphill.uphill > level_ground;
+  const std::size_t at = is_wrong ? uphill.piece : worst.piece;
+  PlanCheck check{"skew from the contour",
+                  Verdict::told,
+                  worst.degrees,
+                  std::nullopt,
+                  "degrees",
+                  skew_text(c, skews),
+                  c.world_of_mound(0.5 * (c.plan.shape.line[at] + c.plan.shape.line[at + 1])),
+                  {}};
+  if (worst.degrees > skew_to_look_at) {
+    check.verdict = Verdict::look;
+    check.what_to_do = "turn the bed along the contour, or bend it so that each piece follows it";
+  }
+  if (is_wrong) {
+    check.verdict = Verdict::bad;
+    if (skews.size() > 1)
+      check.text += fmt::format("; under piece {} that", at + 1);
+    else
+      check.text += ", which";
+    check.text += " is toward the side the plan calls upslope";
+    check.what_to_do = c.fall->across < 0
+                           ? "turn the downslope azimuth in [mound] round, or take it out to have it found again"
+                           : "bend or move the bed so that all of it faces downslope";
+  }
+  checks.push_back(std::move(check));
+}
 
 }  // namespace
 
@@ -288,37 +368,25 @@ void check_contour_fit(const PlanCase& c, PlanChecks& checks) {
   if (up.size() < 2 || down.empty() || !c.fall) return;
   const auto by_z = [](const ProfilePoint& p, const ProfilePoint& q) { return p.z < q.z; };
   const auto [low, high] = std::minmax_element(up.begin(), up.end(), by_z);
-  const double range = high->z - low->z, bow = bow_of(up);
-  PlanCheck check{"contour fit", Verdict::told, range, std::nullopt, c.unit(), {}, c.world_of_reduced(low->at), {}};
+  const double range = high->z - low->z, bow = bow_of(c, up);
+  const bool is_uneven = range > c.feet(told_unevenness_feet), is_swale = bow < -c.feet(told_bow_feet);
+  PlanCheck check{"contour fit", Verdict::good, range, std::nullopt, c.unit(), {}, c.world_of_reduced(low->at), {}};
   check.text = fmt::format(
       "along the bed's upslope edge the ground is {:.2f} at its highest, {:.2f} at its lowest and {:.2f} on average; "
-      "sand "
-      "averages {} there and {} along the downslope edge; in plan the contour is {}",
+      "sand averages {} there and {} along the downslope edge; in plan the contour is {}",
       high->z, low->z, mean_of(up), c.length(mean_sand(c, up)), c.length(mean_sand(c, down)),
-      bow > c.feet(told_bow_feet)    ? "convex, bowed downslope"
-      : bow < -c.feet(told_bow_feet) ? "concave, a swale"
-                                     : "straight");
-  check.verdict = range > c.feet(told_unevenness_feet) || bow < -c.feet(told_bow_feet) ? Verdict::look : Verdict::good;
-  if (check.verdict == Verdict::look)
+      is_swale                      ? "concave, a swale"
+      : bow > c.feet(told_bow_feet) ? "convex, bowed downslope"
+                                    : "straight");
+  if (is_uneven || is_swale) check.verdict = Verdict::look;
+  if (is_uneven) {
     check.what_to_do = "turn or move the bed so that it follows the contour, or bend it";
-  checks.push_back(std::move(check));
-
-  if (c.fall->slope < level_ground) return;
-  const Point2 fall(-c.fall->plane.a, -c.fall->plane.b);
-  const double across = fall.dot(c.plan.placement.across()), along = fall.dot(c.plan.placement.along);
-  const double skew = std::atan2(std::abs(along), std::abs(across)) * 180.0 / std::acos(-1.0);
-  PlanCheck turned{
-      "skew from the contour", Verdict::told, skew, std::nullopt, "degrees", {}, c.plan.placement.origin, {}};
-  turned.text = fmt::format(
-      "the bed's long axis is {:.1f} degrees off the contour; the ground under it falls {:.1f} % toward "
-      "azimuth {:.1f}",
-      skew, 100 * c.fall->slope, c.fall->downslope_azimuth);
-  if (across < -level_ground) {
-    turned.verdict = Verdict::bad;
-    turned.text += ", which is toward the side the plan calls upslope";
-    turned.what_to_do = "turn the downslope azimuth in [mound] round, or take it out to have it found again";
+  } else if (is_swale) {
+    check.what_to_do =
+        "water gathers in a swale: move the bed out of it, or ask the designer whether the plan allows it";
   }
-  checks.push_back(std::move(turned));
+  checks.push_back(std::move(check));
+  check_skew(c, checks);
 }
 
 }  // namespace moundwright

@@ -1,6 +1,7 @@
 // Checks of the berm and the layers: does it meet surveyed ground, and does each layer do what it is there for.
 #include <algorithm>
 #include <array>
+#include <limits>
 
 #include "geom/cell_pieces.h"
 #include "geom/convex_clip.h"
@@ -130,21 +131,43 @@ void check_survey_reach(const PlanCase& c, PlanChecks& checks) {
   }
 }
 
+namespace {
+
+/// The steepest that the ground under any piece of the bed falls square out from a face, and where.
+struct FaceFall {
+  double fall = -std::numeric_limits<double>::infinity();
+  Point2 at = Point2::Zero();  // easting, northing
+};
+
+FaceFall steepest_out_from(const PlanCase& c, Face face) {
+  FaceFall steepest;
+  for (const BedEdge& edge : bed_edges(c.plan.shape, face)) {
+    const std::optional<GroundFit>& fit = c.fall->pieces[edge.piece];
+    if (!fit) continue;
+    const Point2 middle = 0.5 * (edge.from + edge.to);
+    const Point2 out = c.world_of_mound(middle + edge.outward) - c.world_of_mound(middle);
+    const double fall = -(fit->plane.a * out.x() + fit->plane.b * out.y());
+    if (fall > steepest.fall) steepest = {fall, c.world_of_mound(middle)};
+  }
+  return steepest;
+}
+
+}  // namespace
+
 void check_sides_catch(const PlanCase& c, PlanChecks& checks) {
   if (!c.fall) return;
   const Layer& last = c.plan.design.layers.back();
   for (const Face face : all_faces) {
     const double run = by_face(last.side, face);
-    const Point2 out = c.plan.placement.to_world(outward_of(face)) - c.plan.placement.origin;
-    const double fall = -(c.fall->plane.a * out.x() + c.fall->plane.b * out.y());
-    if (!(run > 0) || fall * run < 1) continue;
+    const FaceFall steepest = steepest_out_from(c, face);
+    if (!(run > 0) || steepest.fall * run < 1) continue;
     const bool met = !(c.buildup.toe.off_survey > 0);  // farther out the ground flattens
     checks.push_back(
-        {"side slope catches", met ? Verdict::look : Verdict::bad, 100 * fall, 100 / run, "%",
+        {"side slope catches", met ? Verdict::look : Verdict::bad, 100 * steepest.fall, 100 / run, "%",
          fmt::format("on the {} the ground under the bed falls {:.1f} %, as steep as the berm's {:g}:1 side or "
                      "steeper ({:.1f} %), so on that fall the side never catches",
-                     face_name(face), 100 * fall, run, 100 / run),
-         c.plan.placement.origin, "make that side steeper, or move the mound to flatter ground"});
+                     face_name(face), 100 * steepest.fall, run, 100 / run),
+         steepest.at, "make that side steeper, or move the mound to flatter ground"});
   }
 }
 

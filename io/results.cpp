@@ -4,7 +4,6 @@
 
 #include <cmath>
 
-#include "geom/downslope.h"
 #include "geom/ground_checks.h"
 
 namespace moundwright {

@@ -5,6 +5,7 @@
 #include <optional>
 #include <vector>
 
+#include "geom/downslope.h"
 #include "geom/plan_checks.h"
 #include "geom/stakes.h"
 #include "geom/takeoff.h"
@@ -17,7 +18,7 @@ struct SiteResults {
   Job job;
   Survey survey;
   Ground ground;
-  std::optional<GroundFit> fall;  // of the ground under the bed
+  std::optional<BedFall> fall;  // of the ground under the bed
   MoundPlan plan;
   Buildup buildup;
   Takeoff takeoff;

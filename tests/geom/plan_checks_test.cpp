@@ -311,6 +311,54 @@ TEST(ContourFit, TellsTheSkewAndRefusesAMoundThatFacesUphill) {
   EXPECT_EQ(only(checks_on(falling_south, site), "skew from the contour").verdict, Verdict::bad);
 }
 
+/// A cone falling 12 % from its peak 100 up the hill from (0, 0), and a bed along its contour in three pieces; with
+/// `inward`, a hollow of the same shape, and the bed along its contour.
+double round_hill(double x, double y) { return 130 - 0.12 * std::hypot(x, y - 100); }
+double hollow(double x, double y) { return 70 + 0.12 * std::hypot(x, y + 100); }
+SiteDesign bent_along_contour(bool inward) {
+  SiteDesign site = usual();
+  site.mound.bed.line.clear();
+  for (const double degrees : {-34.5, -11.5, 11.5, 34.5}) {
+    const double angle = degrees * std::acos(-1.0) / 180, y = 100 - 100 * std::cos(angle);
+    site.mound.bed.line.emplace_back(east0 + 100 * std::sin(angle), north0 + (inward ? -y : y));
+  }
+  return site;
+}
+
+TEST(ContourFit, ABedThatBendsWithAHillIsConvex) {
+  const auto checks = checks_on(round_hill, bent_along_contour(false));
+  EXPECT_THAT(only(checks, "contour fit").text, HasSubstr("convex, bowed downslope"));
+  const PlanCheck skew = only(checks, "skew from the contour");
+  EXPECT_LT(*skew.found, 2.0);
+  EXPECT_THAT(skew.text, AllOf(HasSubstr("(piece 1, where the ground falls 12.0 %"), HasSubstr("(piece 3,")));
+  EXPECT_EQ(skew.verdict, Verdict::told);
+}
+
+TEST(ContourFit, ABedThatBendsWithAHollowIsConcave) {
+  const PlanCheck fit = only(checks_on(hollow, bent_along_contour(true)), "contour fit");
+  EXPECT_THAT(fit.text, HasSubstr("concave, a swale"));
+  EXPECT_EQ(fit.verdict, Verdict::look);
+  EXPECT_THAT(fit.what_to_do, HasSubstr("out of it"));
+}
+
+TEST(ContourFit, APieceThatFacesUphillIsNamed) {
+  SiteDesign site = usual();
+  site.mound.bed.line = {{east0 - 40, north0}, {east0, north0}, {east0 + 15, north0 - 40}};
+  // Falls south under the west piece; under the other, whose downslope side is west, to the east.
+  const auto z = [](double x, double y) { return 100 + 0.05 * y - (x > 0 ? 0.12 * x : 0); };
+  const PlanCheck skew = only(checks_on(z, site), "skew from the contour");
+  EXPECT_EQ(skew.verdict, Verdict::bad);
+  EXPECT_THAT(skew.text, HasSubstr("; under piece 1 that is toward the side the plan calls upslope"));
+  EXPECT_THAT(skew.what_to_do, HasSubstr("bend or move the bed"));
+}
+
+TEST(ContourFit, ABedThatRunsDownTheHillIsToBeLookedAt) {
+  const auto along = [](double x, double y) { return 100 + 0.06 * x + 0.05 * y; };
+  const PlanCheck skew = only(checks_on(along, usual()), "skew from the contour");
+  EXPECT_EQ(skew.verdict, Verdict::look);
+  EXPECT_THAT(skew.what_to_do, HasSubstr("along the contour"));
+}
+
 // ---- survey reach and catching ----
 
 TEST(SurveyReach, TellsHowFarAndWhichWayToShoot) {

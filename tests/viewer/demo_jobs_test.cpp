@@ -123,7 +123,7 @@ TEST_P(DemoJob, DownslopeIsWhatTheGroundGives) {
 }
 
 TEST_P(DemoJob, BedLiesAlongTheContour) {
-  const GroundFit fall = fall_under_bed(d.ground, d.plan).value();
+  const BedFall fall = fall_under_bed(d.ground, d.plan).value();
   EXPECT_NEAR(fall.downslope_azimuth, azimuth_of(d.plan.placement.across()), 5.0);
 }
 
