@@ -345,7 +345,7 @@ TEST(ContourFit, APieceThatFacesUphillIsNamed) {
   SiteDesign site = usual();
   site.mound.bed.line = {{east0 - 40, north0}, {east0, north0}, {east0 + 15, north0 - 40}};
   // Falls south under the west piece; under the other, whose downslope side is west, to the east.
-  const auto z = [](double x, double y) { return 100 + 0.05 * y - (x > 0 ? 0.12 * x : 0); };
+  const auto z = [](double x, double y) { return 100 + 0.05 * y - (x > 0 ? 0.04 * x : 0); };
   const PlanCheck skew = only(checks_on(z, site), "skew from the contour");
   EXPECT_EQ(skew.verdict, Verdict::bad);
   EXPECT_THAT(skew.text, HasSubstr("; under piece 1 that is toward the side the plan calls upslope"));
