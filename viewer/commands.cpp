@@ -6,7 +6,9 @@
 #include <algorithm>
 #include <cstdlib>
 
+#include "io/mound_glb.h"
 #include "io/packet.h"
+#include "io/pictures_png.h"
 #include "io/quantities_csv.h"
 #include "io/stakes_csv.h"
 #include "io/summary_json.h"
@@ -48,7 +50,10 @@ std::vector<FileContent> outputs(const SiteResults& results) {
   return {{"summary.json", summary_json(results)},
           {"quantities.csv", quantities_csv(results.takeoff, unit)},
           {"stakes.csv", stakes_csv(results.stakes, unit)},
-          {"toe.csv", toe_csv(results.ground, results.buildup.toe)}};
+          {"toe.csv", toe_csv(results.ground, results.buildup.toe)},
+          {"plan.png", plan_png(results)},
+          {"section.png", section_png(results)},
+          {"mound.glb", mound_glb(results)}};
 }
 
 /// The direction is found once and kept in the job, so that it never swaps while the mound is moved about.

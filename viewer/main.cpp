@@ -21,7 +21,7 @@ int main(int argc, char** argv) {
   build->add_option("JOB", job, "The job file")->required();
   build->add_option("-o,--output", folder, "Folder to write into; made if it is not there")->required();
   build->footer(
-      "Writes summary.json, quantities.csv, stakes.csv and toe.csv. Where the job has no downslope yet, it is found\n"
+      "Writes tables, pictures and a 3D model; README.md lists them. Where the job has no downslope yet, it is found\n"
       "from the ground and written into the job file.\n\nExample:\n  moundwright build lot7.toml -o lot7-packet");
   CLI::App* check = app.add_subcommand("check", "Compute a job and report, writing nothing");
   check->add_option("JOB", job, "The job file")->required();
