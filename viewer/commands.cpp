@@ -9,9 +9,11 @@
 #include "io/mound_glb.h"
 #include "io/packet.h"
 #include "io/pictures_png.h"
+#include "io/points_csv.h"
 #include "io/quantities_csv.h"
 #include "io/stakes_csv.h"
 #include "io/summary_json.h"
+#include "io/surfaces_xml.h"
 #include "io/text_file.h"
 #include "io/toe_csv.h"
 #include "viewer/report.h"
@@ -47,13 +49,17 @@ int report(const SiteResults& results, const Problems& blocked) {
 
 std::vector<FileContent> outputs(const SiteResults& results) {
   const LengthUnit unit = results.job.site.unit;
-  return {{"summary.json", summary_json(results)},
-          {"quantities.csv", quantities_csv(results.takeoff, unit)},
-          {"stakes.csv", stakes_csv(results.stakes, unit)},
-          {"toe.csv", toe_csv(results.ground, results.buildup.toe)},
-          {"plan.png", plan_png(results)},
-          {"section.png", section_png(results)},
-          {"mound.glb", mound_glb(results)}};
+  return {
+      {"summary.json", summary_json(results)},
+      {"quantities.csv", quantities_csv(results.takeoff, unit)},
+      {"stakes.csv", stakes_csv(results.stakes, unit)},
+      {"points.csv", points_csv(results)},
+      {"toe.csv", toe_csv(results.ground, results.buildup.toe)},
+      {"surfaces.xml", surfaces_xml(results)},
+      {"plan.png", plan_png(results)},
+      {"section.png", section_png(results)},
+      {"mound.glb", mound_glb(results)},
+  };
 }
 
 /// The direction is found once and kept in the job, so that it never swaps while the mound is moved about.

@@ -1,0 +1,421 @@
+#include "geom/plan_mesh.h"
+
+#include <CGAL/Constrained_Delaunay_triangulation_2.h>
+#include <CGAL/Exact_predicates_exact_constructions_kernel.h>
+#include <CGAL/Triangulation_face_base_with_info_2.h>
+#include <CGAL/Triangulation_vertex_base_with_info_2.h>
+
+#include <Eigen/Geometry>
+#include <algorithm>
+#include <optional>
+#include <utility>
+
+#include "geom/kernel_input.h"
+#include "geom/toe.h"
+
+namespace moundwright {
+namespace {
+
+using Exact = CGAL::Exact_predicates_exact_constructions_kernel;
+using Number = Exact::FT;
+using PlaneD = PlaneOf<double>;
+
+// ---- pieces on which every surface is one plane ------------------------------------------------------------------
+
+/// About the mound's origin, plan axes; r is the ground's residual elevation.
+struct Corner {
+  Number x, y, r;
+};
+using Outline = std::vector<Corner>;
+
+struct Piece {
+  Outline outline;
+  const PlanCell<double>* cell;
+  std::uint32_t lowest;  // levels from this one up stand above prepared ground
+  bool in_pit;
+};
+
+Number value_at(const PlaneD& plane, const Corner& p) { return plane.a * p.x + plane.b * p.y + plane.c; }
+
+Corner crossing(const Corner& p, const Corner& q, const Number& value_p, const Number& value_q) {
+  const Number part = value_p / (value_p - value_q);
+  return {p.x + (q.x - p.x) * part, p.y + (q.y - p.y) * part, p.r + (q.r - p.r) * part};
+}
+
+struct Halves {
+  Outline above, below;  // where the value is above zero, and the rest
+};
+
+template <class Value>
+Halves split(Outline outline, const Value& value_of) {
+  std::vector<Number> value;
+  std::vector<CGAL::Sign> sign;
+  for (const Corner& p : outline) {
+    value.push_back(value_of(p));
+    sign.push_back(CGAL::sign(value.back()));
+  }
+  const auto has = [&](CGAL::Sign s) { return std::find(sign.begin(), sign.end(), s) != sign.end(); };
+  if (!has(CGAL::POSITIVE)) return {{}, std::move(outline)};
+  if (!has(CGAL::NEGATIVE)) return {std::move(outline), {}};
+  Halves halves;
+  for (std::size_t i = 0; i < outline.size(); ++i) {
+    const std::size_t j = (i + 1) % outline.size();
+    if (sign[i] != CGAL::NEGATIVE) halves.above.push_back(outline[i]);
+    if (sign[i] != CGAL::POSITIVE) halves.below.push_back(outline[i]);
+    if (sign[i] * sign[j] != CGAL::NEGATIVE) continue;
+    halves.above.push_back(crossing(outline[i], outline[j], value[i], value[j]));
+    halves.below.push_back(halves.above.back());
+  }
+  return halves;
+}
+
+class Cutter {
+ public:
+  Cutter(const PlanCells<double>& cells, double strip) : cells_(cells), strip_(strip) {}
+
+  void cut_down(Outline outline, std::int32_t at) {
+    while (at >= 0) {
+      const PlanNode<double>& node = cells_.nodes[static_cast<std::size_t>(at)];
+      Halves halves = split(std::move(outline), [&](const Corner& p) { return value_at(node.line, p); });
+      if (!halves.above.empty() && !halves.below.empty()) cut_down(std::move(halves.below), node.negative);
+      at = halves.above.empty() ? node.negative : node.positive;
+      outline = std::move(halves.above.empty() ? halves.below : halves.above);
+    }
+    add_cell(std::move(outline), cells_.cells[static_cast<std::size_t>(-1 - at)]);
+  }
+
+  std::vector<Piece> take() { return std::move(pieces_); }
+
+ private:
+  const PlanCells<double>& cells_;
+  const double strip_;
+  std::vector<Piece> pieces_;
+
+  const PlaneD& level(const PlanCell<double>& cell, std::uint32_t i) const {
+    return cells_.levels[cell.first_level + i].plane;
+  }
+
+  /// Only the footprint: where the outermost level stands strictly above existing ground.
+  void add_cell(Outline outline, const PlanCell<double>& cell) {
+    if (cell.level_count == 0) return;
+    const PlaneD& finish = level(cell, cell.level_count - 1);
+    outline = split(std::move(outline), [&](const Corner& p) -> Number { return value_at(finish, p) - p.r; }).above;
+    if (outline.empty()) return;
+    if (!cell.has_pit) return add_prepared(std::move(outline), cell, false);
+    Halves halves =
+        split(std::move(outline), [&](const Corner& p) -> Number { return p.r - strip_ - value_at(cell.pit, p); });
+    if (!halves.above.empty()) add_prepared(std::move(halves.above), cell, true);
+    if (!halves.below.empty()) add_prepared(std::move(halves.below), cell, false);
+  }
+
+  void add_prepared(Outline outline, const PlanCell<double>& cell, bool in_pit) {
+    std::uint32_t lowest = cell.level_count - 1;
+    for (; lowest > 0; --lowest) {
+      const PlaneD& below = level(cell, lowest - 1);
+      Halves halves = split(std::move(outline), [&](const Corner& p) -> Number {
+        return value_at(below, p) - (in_pit ? value_at(cell.pit, p) : Number(p.r - strip_));
+      });
+      if (!halves.below.empty()) pieces_.push_back({std::move(halves.below), &cell, lowest, in_pit});
+      if (halves.above.empty()) return;
+      outline = std::move(halves.above);
+    }
+    pieces_.push_back({std::move(outline), &cell, lowest, in_pit});
+  }
+};
+
+Number middle_of(const Outline& outline, Number Corner::*coordinate) {
+  Number sum = 0;
+  for (const Corner& p : outline) sum += p.*coordinate;
+  return sum / static_cast<double>(outline.size());
+}
+
+/// A box around everything the toe encloses, reduced, a little larger.
+Polygon2 box_around(const ToeLine& toe) {
+  Eigen::AlignedBox2d box;
+  for (const Polygon2& loop : toe.outer) {
+    for (const Point2& p : loop) box.extend(p);
+  }
+  if (box.isEmpty()) return {};
+  const Point2 low = box.min().array() - 1e-6, high = box.max().array() + 1e-6;
+  return {low, {high.x(), low.y()}, high, {low.x(), high.y()}};
+}
+
+/// Leaves out the specks: what the toe that counts does not enclose.
+void drop_specks(std::vector<Piece>& pieces, const ToeLine& toe, const Point2& origin) {
+  std::erase_if(pieces, [&](const Piece& piece) {
+    const Point2 p = origin + Point2(CGAL::to_double(middle_of(piece.outline, &Corner::x)),
+                                     CGAL::to_double(middle_of(piece.outline, &Corner::y)));
+    return !encloses(toe, p);
+  });
+}
+
+/// A whole triangle of ground and its corners' numbers there.
+struct GroundTriangle {
+  Outline outline;
+  std::array<std::uint32_t, 3> points;
+};
+
+GroundTriangle ground_triangle(const Ground& ground, std::uint32_t triangle, const Point2& origin) {
+  Outline outline;
+  for (const std::uint32_t v : ground.tree.triangles[triangle]) {
+    const TinVertex<double>& p = ground.tree.vertices[v];
+    outline.push_back({Number(p.x) - origin.x(), Number(p.y) - origin.y(), Number(p.r)});
+  }
+  return {std::move(outline), ground.tree.triangles[triangle]};
+}
+
+std::vector<Piece> pieces_of(const std::vector<GroundTriangle>& triangles, const PlanCells<double>& cells, double strip,
+                             const Buildup& buildup, const Point2& origin) {
+  Cutter cutter(cells, strip);
+  for (const GroundTriangle& triangle : triangles) cutter.cut_down(triangle.outline, cells.root);
+  std::vector<Piece> pieces = cutter.take();
+  if (buildup.specks > 0) drop_specks(pieces, buildup.toe, origin);
+  return pieces;
+}
+
+// ---- the plan, triangulated --------------------------------------------------------------------------------------
+
+struct VertexInfo {
+  double r = 0;  // of the ground here
+  std::uint32_t index = 0;
+  std::int32_t ground_point = -1;
+};
+struct FaceInfo {
+  std::int32_t piece = -1, index = -1;
+};
+
+double rounded(const Number& value) { return CGAL::to_double(CGAL::exact(value)); }
+
+/// The outlines of all pieces as one triangulation. They meet in corners and along sides and never cross, so that no
+/// point is ever constructed here.
+class PlanTriangulation {
+ public:
+  /// `round_about` are whole triangles of ground, which hold all pieces, or none.
+  PlanTriangulation(const std::vector<Piece>& pieces, const std::vector<GroundTriangle>& round_about)
+      : pieces_(pieces), round_about_(round_about) {
+    std::vector<VertexHandle> corners;  // of every outline in turn; all come first, so that no side is cut later
+    for_each_outline([&](const Outline& outline) { insert_corners(outline, corners); });
+    auto corner = corners.begin();
+    for_each_outline([&](const Outline& outline) {
+      const std::size_t n = outline.size();
+      const auto at = [&](std::size_t i) { return corner[static_cast<std::ptrdiff_t>(i % n)]; };
+      for (std::size_t i = 0; i < n; ++i) triangulation_.insert_constraint(at(i), at(i + 1));
+      corner += static_cast<std::ptrdiff_t>(n);
+    });
+    corner = corners.end() - static_cast<std::ptrdiff_t>(3 * round_about_.size());
+    for (const GroundTriangle& triangle : round_about_) {
+      for (const std::uint32_t point : triangle.points) {
+        (*corner++)->info().ground_point = static_cast<std::int32_t>(point);
+      }
+    }
+    label();
+  }
+
+  void split_edges(const std::vector<EdgePoint>& places) {
+    for (const EdgePoint& place : places) {
+      const VertexHandle from = handles_[place.from], to = handles_[place.to];
+      const Exact::Point_2 p = from->point() + Number(place.part) * (to->point() - from->point());
+      const double r = from->info().r + place.part * (to->info().r - from->info().r);
+      triangulation_.insert(p, from->face())->info().r = r;
+    }
+    label();
+  }
+
+  PlanMesh mesh() {
+    PlanMesh mesh;
+    handles_.clear();
+    for (const VertexHandle v : triangulation_.finite_vertex_handles()) {
+      v->info().index = static_cast<std::uint32_t>(handles_.size());
+      handles_.push_back(v);
+      mesh.vertices.push_back({rounded(v->point().x()), rounded(v->point().y()), v->info().r, v->info().ground_point});
+    }
+    std::int32_t count = 0;
+    for (const FaceHandle f : triangulation_.finite_face_handles()) f->info().index = is_footprint(f) ? count++ : -1;
+    for (const FaceHandle f : triangulation_.finite_face_handles()) {
+      if (is_footprint(f)) mesh.faces.push_back(plain(f));
+      if (f->info().piece == beside) mesh.round_about.push_back(corners_of(f));
+    }
+    return mesh;
+  }
+
+ private:
+  using VertexBase = CGAL::Triangulation_vertex_base_with_info_2<VertexInfo, Exact>;
+  using FaceBase =
+      CGAL::Constrained_triangulation_face_base_2<Exact, CGAL::Triangulation_face_base_with_info_2<FaceInfo, Exact>>;
+  using Triangulation =
+      CGAL::Constrained_Delaunay_triangulation_2<Exact, CGAL::Triangulation_data_structure_2<VertexBase, FaceBase>,
+                                                 CGAL::No_constraint_intersection_requiring_constructions_tag>;
+  using VertexHandle = Triangulation::Vertex_handle;
+  using FaceHandle = Triangulation::Face_handle;
+
+  // What a face belongs to where it is no piece: nothing, or a triangle of ground outside the footprint.
+  static constexpr std::int32_t nowhere = -1, beside = -2;
+
+  const std::vector<Piece>& pieces_;
+  const std::vector<GroundTriangle>& round_about_;
+  Triangulation triangulation_;
+  std::vector<VertexHandle> handles_;  // of the mesh's vertices
+
+  template <class F>
+  void for_each_outline(const F& f) const {
+    for (const Piece& piece : pieces_) f(piece.outline);
+    for (const GroundTriangle& triangle : round_about_) f(triangle.outline);
+  }
+
+  void insert_corners(const Outline& outline, std::vector<VertexHandle>& corners) {
+    FaceHandle near = corners.empty() ? FaceHandle() : corners.back()->face();
+    for (const Corner& p : outline) {
+      const VertexHandle v = triangulation_.insert(Exact::Point_2(p.x, p.y), near);
+      v->info().r = rounded(p.r);
+      corners.push_back(v);
+      near = v->face();
+    }
+  }
+
+  static bool is_footprint(FaceHandle f) { return f->info().piece >= 0; }
+
+  /// Fills every triangle round about from a point inside it up to its sides, then every piece up to its outline.
+  void label() {
+    for (const FaceHandle f : triangulation_.all_face_handles()) f->info().piece = nowhere;
+    FaceHandle near;
+    const auto inside = [&](const Outline& outline) {
+      return near = triangulation_.locate({middle_of(outline, &Corner::x), middle_of(outline, &Corner::y)}, near);
+    };
+    for (const GroundTriangle& triangle : round_about_) {
+      fill(inside(triangle.outline), beside, [&](FaceHandle f, int i) { return is_on_side(f, i, triangle.outline); });
+    }
+    for (std::size_t i = 0; i < pieces_.size(); ++i) {
+      fill(inside(pieces_[i].outline), static_cast<std::int32_t>(i), [](FaceHandle, int) { return true; });
+    }
+  }
+
+  /// `stops` tells of a constrained edge whether it bounds what is filled.
+  template <class Stops>
+  static void fill(FaceHandle start, std::int32_t label, const Stops& stops) {
+    start->info().piece = label;
+    std::vector<FaceHandle> open{start};
+    while (!open.empty()) {
+      const FaceHandle f = open.back();
+      open.pop_back();
+      for (int i = 0; i < 3; ++i) {
+        const FaceHandle next = f->neighbor(i);
+        if (next->info().piece == label || (f->is_constrained(i) && stops(f, i))) continue;
+        next->info().piece = label;
+        open.push_back(next);
+      }
+    }
+  }
+
+  /// True if the edge lies on a side of the outline.
+  static bool is_on_side(FaceHandle f, int edge, const Outline& outline) {
+    const Exact::Point_2 &p = f->vertex(Triangulation::ccw(edge))->point(),
+                         &q = f->vertex(Triangulation::cw(edge))->point();
+    for (std::size_t i = 0; i < outline.size(); ++i) {
+      const Corner &from = outline[i], &to = outline[(i + 1) % outline.size()];
+      const Exact::Point_2 a(from.x, from.y), b(to.x, to.y);
+      if (CGAL::collinear(a, b, p) && CGAL::collinear(a, b, q)) return true;
+    }
+    return false;
+  }
+
+  static std::array<std::uint32_t, 3> corners_of(FaceHandle f) {
+    return {f->vertex(0)->info().index, f->vertex(1)->info().index, f->vertex(2)->info().index};
+  }
+
+  static PlanFace plain(FaceHandle f) {
+    PlanFace face{corners_of(f), {}, static_cast<std::uint32_t>(f->info().piece)};
+    for (int i = 0; i < 3; ++i) {
+      face.neighbours[static_cast<std::size_t>(i)] = f->neighbor(Triangulation::cw(i))->info().index;
+    }
+    return face;
+  }
+};
+
+// ---- surfaces ----------------------------------------------------------------------------------------------------
+
+/// On one piece: so far below the ground (if `plane` is null), or a plane.
+struct Surface {
+  const PlaneD* plane;
+  double below_ground;
+  double at(const PlanVertex& v) const { return plane != nullptr ? plane->at(v.x, v.y) : v.r - below_ground; }
+};
+
+std::vector<Surface> surfaces_of(const Piece& piece, const PlanCells<double>& cells, double strip) {
+  std::vector<Surface> surfaces{{nullptr, 0}, {nullptr, strip}, {nullptr, strip}};
+  if (piece.in_pit) surfaces[prepared_surface].plane = &piece.cell->pit;
+  std::uint32_t next = 0;
+  for (std::size_t k = 0; k < cells.layer_count; ++k) {
+    Surface top = surfaces.back();
+    for (; next < piece.cell->level_count; ++next) {
+      const CellLevel<double>& level = cells.levels[piece.cell->first_level + next];
+      if (static_cast<std::size_t>(level.layer) > k) break;
+      if (next >= piece.lowest) top.plane = &level.plane;
+    }
+    surfaces.push_back(top);
+  }
+  return surfaces;
+}
+
+/// Lines and levels about the mound's origin, elevations as residuals.
+PlanCells<double> placed_cells(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
+  KernelWork<double> work;
+  place(*plan.cells, kernel_spot(ground, plan, buildup.bottom_elevation), kernel_prepare(plan.design), work);
+  return std::move(work.placed);
+}
+
+}  // namespace
+
+struct PlanMesher::Parts {
+  PlanCells<double> cells;  // the pieces point into it
+  Point2 origin = Point2::Zero();
+  Plane trend;
+  std::vector<std::uint32_t> in_reach;
+  std::vector<GroundTriangle> round_about;
+  std::vector<Piece> pieces;
+  std::vector<std::vector<Surface>> surfaces;  // of each piece
+  std::optional<PlanTriangulation> triangulation;
+};
+
+PlanMesher::PlanMesher(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, MeshExtent extent)
+    : parts_(std::make_unique<Parts>()) {
+  Parts& parts = *parts_;
+  const double strip = plan.design.prepare.strip;
+  parts.cells = placed_cells(ground, plan, buildup);
+  parts.origin = ground.to_local(plan.placement.origin);
+  parts.trend = ground.trend;
+  const Polygon2 box = box_around(buildup.toe);
+  if (box.empty()) return;
+  parts.in_reach = triangles_meeting(ground, box);
+  std::vector<GroundTriangle> triangles;
+  for (const std::uint32_t t : parts.in_reach) triangles.push_back(ground_triangle(ground, t, parts.origin));
+  parts.pieces = pieces_of(triangles, parts.cells, strip, buildup, parts.origin);
+  for (const Piece& piece : parts.pieces) parts.surfaces.push_back(surfaces_of(piece, parts.cells, strip));
+  if (extent == MeshExtent::ground_in_reach) parts.round_about = std::move(triangles);
+  if (!parts.pieces.empty()) parts.triangulation.emplace(parts.pieces, parts.round_about);
+}
+
+PlanMesher::~PlanMesher() = default;
+
+bool PlanMesher::is_empty() const { return !parts_->triangulation; }
+
+PlanMesh PlanMesher::mesh() { return is_empty() ? PlanMesh{} : parts_->triangulation->mesh(); }
+
+void PlanMesher::split_edges(const std::vector<EdgePoint>& places) { parts_->triangulation->split_edges(places); }
+
+std::size_t PlanMesher::surface_count() const { return surface_after(parts_->cells.layer_count); }
+
+void PlanMesher::elevations_at(const PlanVertex& v, std::uint32_t piece, std::vector<double>& z) const {
+  z.clear();
+  for (const Surface& surface : parts_->surfaces[piece]) z.push_back(surface.at(v));
+  z[prepared_surface] = std::min(z[prepared_surface], z[stripped_surface]);
+  for (std::size_t s = prepared_surface + 1; s < z.size(); ++s) z[s] = std::max(z[s], z[s - 1]);
+}
+
+Point3 PlanMesher::to_ground(const Point3& about_origin) const {
+  const Point2 plan = about_origin.head<2>() + parts_->origin;
+  return {plan.x(), plan.y(), about_origin.z() + parts_->trend.at(plan)};
+}
+
+const std::vector<std::uint32_t>& PlanMesher::in_reach() const { return parts_->in_reach; }
+
+}  // namespace moundwright

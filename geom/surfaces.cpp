@@ -1,0 +1,143 @@
+#include "geom/surfaces.h"
+
+#include <algorithm>
+#include <utility>
+
+#include "geom/plan_mesh.h"
+
+namespace moundwright {
+namespace {
+
+void lean(ByFace& side) {
+  for (double* run : {&side.upslope, &side.downslope, &side.left, &side.right}) *run = std::max(*run, face_lean);
+}
+
+/// The same mound in the same place with no face upright.
+MoundPlan leaning(const MoundPlan& plan, double bottom_elevation) {
+  MoundDesign design = plan.design;
+  design.least_sand.reset();
+  design.bottom_elevation = bottom_elevation;
+  for (Layer& layer : design.layers) lean(layer.side);
+  if (design.prepare.undercut) lean(design.prepare.undercut->side);
+  MoundPlan leaning = plan_mound(design);
+  leaning.placement = plan.placement;
+  return leaning;
+}
+
+/// Every vertex of a mesh with the elevation of each surface; existing ground where a surface is not.
+std::vector<std::vector<double>> elevations_of(const PlanMesher& mesher, const PlanMesh& mesh) {
+  std::vector<std::vector<double>> z(mesher.surface_count());
+  for (std::vector<double>& surface : z) {
+    for (const PlanVertex& v : mesh.vertices) surface.push_back(v.r);
+  }
+  std::vector<double> here;
+  for (const PlanFace& face : mesh.faces) {
+    for (const std::uint32_t v : face.corners) {
+      mesher.elevations_at(mesh.vertices[v], face.piece, here);
+      for (std::size_t s = 0; s < z.size(); ++s) z[s][v] = here[s];
+    }
+  }
+  return z;
+}
+
+/// Puts triangles of numbered points into a TIN, and of the points those that are used.
+class TinMaker {
+ public:
+  explicit TinMaker(std::vector<Point3> points) : points_(std::move(points)), place_(points_.size(), unused) {}
+
+  void add(const std::array<std::uint32_t, 3>& corners) {
+    std::array<std::uint32_t, 3> placed{};
+    for (std::size_t i = 0; i < 3; ++i) {
+      std::uint32_t& place = place_[corners[i]];
+      if (place == unused) {
+        place = static_cast<std::uint32_t>(tin_.points.size());
+        tin_.points.push_back(points_[corners[i]]);
+      }
+      placed[i] = place;
+    }
+    tin_.triangles.push_back(placed);
+  }
+
+  Tin take() { return std::move(tin_); }
+
+ private:
+  static constexpr std::uint32_t unused = ~std::uint32_t{0};
+  std::vector<Point3> points_;
+  std::vector<std::uint32_t> place_;
+  Tin tin_;
+};
+
+Tin over_footprint(const PlanMesher& mesher, const PlanMesh& mesh, const std::vector<double>& z) {
+  std::vector<Point3> points;
+  for (std::size_t v = 0; v < mesh.vertices.size(); ++v) {
+    points.push_back(mesher.to_ground({mesh.vertices[v].x, mesh.vertices[v].y, z[v]}));
+  }
+  TinMaker maker(std::move(points));
+  for (const PlanFace& face : mesh.faces) maker.add(face.corners);
+  return maker.take();
+}
+
+/// The mesh in the middle, and beyond its reach the ground's own triangles, which share their points with it.
+Tin over_lot(const Ground& ground, const PlanMesher& mesher, const PlanMesh& mesh, const std::vector<double>& z) {
+  std::vector<Point3> points = ground.points;
+  std::vector<std::uint32_t> number;  // of the mesh's vertices
+  for (std::size_t v = 0; v < mesh.vertices.size(); ++v) {
+    const PlanVertex& vertex = mesh.vertices[v];
+    const Point3 p = mesher.to_ground({vertex.x, vertex.y, z[v]});
+    if (vertex.ground_point >= 0) {
+      number.push_back(static_cast<std::uint32_t>(vertex.ground_point));
+      points[number.back()].z() = p.z();
+    } else {
+      number.push_back(static_cast<std::uint32_t>(points.size()));
+      points.push_back(p);
+    }
+  }
+  TinMaker maker(std::move(points));
+  const auto add = [&](const std::array<std::uint32_t, 3>& corners) {
+    maker.add({number[corners[0]], number[corners[1]], number[corners[2]]});
+  };
+  for (const PlanFace& face : mesh.faces) add(face.corners);
+  for (const auto& corners : mesh.round_about) add(corners);
+  std::size_t next = 0;
+  for (std::uint32_t t = 0; t < ground.triangle_count(); ++t) {
+    if (next < mesher.in_reach().size() && mesher.in_reach()[next] == t) {
+      ++next;
+    } else {
+      maker.add(ground.tree.triangles[t]);
+    }
+  }
+  return maker.take();
+}
+
+}  // namespace
+
+Tin ground_tin(const Ground& ground) { return {ground.points, ground.tree.triangles}; }
+
+MoundSurfaces mound_surfaces(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
+  const MoundPlan leaned = leaning(plan, buildup.bottom_elevation);
+  PlanMesher mesher(ground, leaned, build_up(ground, leaned), MeshExtent::ground_in_reach);
+  MoundSurfaces surfaces;
+  surfaces.after_layers.resize(buildup.layers.size());
+  surfaces.finished_lot = ground_tin(ground);
+  if (mesher.is_empty()) return surfaces;
+  const PlanMesh mesh = mesher.mesh();
+  const std::vector<std::vector<double>> z = elevations_of(mesher, mesh);
+  surfaces.prepared = over_footprint(mesher, mesh, z[prepared_surface]);
+  for (std::size_t k = 0; k < buildup.layers.size(); ++k) {
+    surfaces.after_layers[k] = over_footprint(mesher, mesh, z[surface_after(k)]);
+  }
+  surfaces.finished_lot = over_lot(ground, mesher, mesh, z.back());
+  return surfaces;
+}
+
+double volume_above(const Tin& tin, double datum) {
+  double sum = 0;
+  for (const auto& t : tin.triangles) {
+    const Point3 &a = tin.points[t[0]], &b = tin.points[t[1]], &c = tin.points[t[2]];
+    const double twice = (b.x() - a.x()) * (c.y() - a.y()) - (b.y() - a.y()) * (c.x() - a.x());
+    sum += 0.5 * twice * ((a.z() + b.z() + c.z()) / 3 - datum);
+  }
+  return sum;
+}
+
+}  // namespace moundwright

@@ -1,0 +1,43 @@
+// The mound's surfaces as TINs: prepared ground, the ground after each layer, and the whole finished lot.
+//
+//   MoundSurfaces surfaces = mound_surfaces(ground, plan, build_up(ground, plan));
+//   surfaces.after_layers[k]       // what is there when layer k is in place
+//
+// Each is one elevation at a place, without T-junctions. Prepared ground and the surfaces after the layers are all on
+// one plan, the footprint, and so the volume of a layer is the integral of its surface minus that of the one before.
+//
+// A TIN cannot stand upright, so vertical faces lean: outward by `face_lean` to 1 of height, with their upper edge
+// where the plan has it. A wall 2 ft high is out of plumb by 0.0004 ft, and takes 0.0004 cubic feet a foot more sand.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <vector>
+
+#include "geom/buildup.h"
+
+namespace moundwright {
+
+inline constexpr double face_lean = 0.0002;  // run to 1 of rise
+
+struct Tin {
+  std::vector<Point3> points;                           // reduced
+  std::vector<std::array<std::uint32_t, 3>> triangles;  // counter-clockwise seen from above
+};
+
+struct MoundSurfaces {
+  Tin prepared;
+  std::vector<Tin> after_layers;  // in the order of Buildup::layers
+  Tin finished_lot;               // the ground with the mound on it, as far as the survey goes
+};
+
+/// `buildup` must be of this ground and plan. Empty TINs where there is no footprint, and the ground itself.
+MoundSurfaces mound_surfaces(const Ground& ground, const MoundPlan& plan, const Buildup& buildup);
+
+/// The ground as it was surveyed.
+Tin ground_tin(const Ground& ground);
+
+/// Integral of elevation above `datum` over the TIN's plan, cubic job units.
+double volume_above(const Tin& tin, double datum);
+
+}  // namespace moundwright

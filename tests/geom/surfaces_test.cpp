@@ -1,0 +1,193 @@
+// The surfaces hold the layers' volumes between them, lie as one sheet over their plan, and stand upright nowhere.
+#include "geom/surfaces.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <map>
+#include <random>
+
+namespace moundwright {
+namespace {
+
+/// Shots on a square lot about (0, 0) that falls east and undulates.
+Ground rough_ground(std::size_t count, double half, unsigned seed) {
+  std::mt19937 random(seed);
+  std::uniform_real_distribution<double> place(-half, half), error(-0.1, 0.1);
+  std::vector<Shot> shots;
+  const auto add = [&](double x, double y) {
+    Shot shot;
+    shot.easting = 1.2e6 + x, shot.northing = 1.34e7 + y;
+    shot.elevation = 100 - 0.06 * x + 0.5 * std::sin(x / 17) * std::cos(y / 13) + error(random);
+    shots.push_back(shot);
+  };
+  for (const double x : {-half, half}) {
+    for (const double y : {-half, half}) add(x, y);
+  }
+  while (shots.size() < count) {
+    const double x = place(random);
+    add(x, place(random));
+  }
+  return make_ground(shots);
+}
+
+Layer layer(const char* name, double top, double beyond, double run) {
+  Layer result;
+  result.name = result.material = name;
+  result.top = top;
+  result.beyond = ByFace::all(beyond);
+  result.side = ByFace::all(run);
+  return result;
+}
+
+MoundDesign with_cover() {
+  MoundDesign design;
+  design.bed = straight_bed({1.2e6, 1.34e7}, 8, 60, 10);
+  design.least_sand = 1.5;
+  design.downslope = 98.0;
+  design.layers = {layer("core", 0, 1, 0), layer("stone", 1, 0, 0), layer("shell", 1, 3, 0), layer("cover", 1.5, 3, 3)};
+  design.layers.back().crown = 0.5;
+  design.layers.back().round_corners = true;
+  return design;
+}
+
+MoundDesign standing_alone() {  // vertical outer faces
+  MoundDesign design = with_cover();
+  design.layers.pop_back();
+  return design;
+}
+
+MoundDesign over_a_pit() {
+  MoundDesign design = with_cover();
+  design.prepare.strip = 0.4;
+  design.prepare.undercut = Undercut{96.0, ByFace::all(1.0), ByFace::all(0.0)};
+  return design;
+}
+
+MoundDesign bent() {
+  MoundDesign design = with_cover();
+  design.bed.line = {{1.2e6 - 5, 1.34e7 + 30}, {1.2e6, 1.34e7}, {1.2e6 - 6, 1.34e7 - 31}};
+  design.layers[0].side.downslope = design.layers[2].side.downslope = 3.0;
+  design.layers[3].side.upslope = 0;  // vertical on one face, round to the next
+  return design;
+}
+
+struct Case {
+  const char* name;
+  MoundDesign (*design)();
+};
+
+class Surfaces : public testing::TestWithParam<Case> {
+ protected:
+  Ground ground = rough_ground(600, 120, 7);
+  MoundPlan plan = plan_mound(GetParam().design());
+  Buildup built = build_up(ground, plan);
+  MoundSurfaces surfaces = mound_surfaces(ground, plan, built);
+};
+
+INSTANTIATE_TEST_SUITE_P(Mounds, Surfaces,
+                         testing::Values(Case{"cover", with_cover}, Case{"alone", standing_alone},
+                                         Case{"pit", over_a_pit}, Case{"bent", bent}),
+                         [](const auto& info) { return std::string(info.param.name); });
+
+double area_of(const Tin& tin) { return volume_above(tin, 0) - volume_above(tin, 1); }
+
+/// What leaning adds to or takes from one layer at most: lean x height^2 / 2 along all its walls, here 160 ft at most,
+/// and the same for the layer inside it.
+double lean_allowance(double wall_height) { return 2 * 160 * face_lean * wall_height * wall_height / 2; }
+
+TEST_P(Surfaces, HoldTheLayersVolumesBetweenThem) {
+  const double datum = built.bottom_elevation;
+  double below = volume_above(surfaces.prepared, datum);
+  ASSERT_EQ(surfaces.after_layers.size(), built.layers.size());
+  for (std::size_t k = 0; k < built.layers.size(); ++k) {
+    const double here = volume_above(surfaces.after_layers[k], datum);
+    EXPECT_NEAR(here - below, built.layers[k].volume, lean_allowance(6.0)) << built.layers[k].name;
+    EXPECT_GT(here - below, 100.0);
+    below = here;
+  }
+}
+
+// Only leaning sets the surfaces' volumes apart from the mound's: those of the mound that leans are theirs exactly.
+TEST_P(Surfaces, HoldTheVolumesOfTheLeaningMoundExactly) {
+  MoundDesign design = plan.design;
+  design.least_sand.reset();
+  design.bottom_elevation = built.bottom_elevation;
+  const auto lean = [](double& run) { run = run > 0 ? run : face_lean; };
+  const auto lean_all = [&](ByFace& f) { lean(f.upslope), lean(f.downslope), lean(f.left), lean(f.right); };
+  for (Layer& l : design.layers) lean_all(l.side);
+  if (design.prepare.undercut) lean_all(design.prepare.undercut->side);
+  const Buildup leaning = build_up(ground, plan_mound(design));
+  const double datum = built.bottom_elevation;
+  double below = volume_above(surfaces.prepared, datum);
+  for (std::size_t k = 0; k < leaning.layers.size(); ++k) {
+    const double here = volume_above(surfaces.after_layers[k], datum);
+    EXPECT_NEAR(here - below, leaning.layers[k].volume, 1e-7 * leaning.total_fill()) << built.layers[k].name;
+    below = here;
+  }
+  EXPECT_NEAR(area_of(surfaces.prepared), leaning.footprint_area, 1e-6);
+}
+
+TEST_P(Surfaces, FinishedLotIsTheGroundWithTheMoundOnIt) {
+  const Tin existing = ground_tin(ground);
+  EXPECT_NEAR(area_of(surfaces.finished_lot), ground.total_area, 1e-6);
+  const double raised = volume_above(surfaces.finished_lot, 100) - volume_above(existing, 100);
+  EXPECT_NEAR(raised, built.total_fill() - built.total_cut(), lean_allowance(6.0));
+}
+
+/// Every edge between two triangles is run once each way; the rest bounds the sheet.
+void expect_one_sheet(const Tin& tin, const char* name) {
+  std::map<std::pair<std::uint32_t, std::uint32_t>, int> runs;
+  for (const auto& t : tin.triangles) {
+    for (std::size_t i = 0; i < 3; ++i) ++runs[{t[i], t[(i + 1) % 3]}];
+    const Point3 &a = tin.points[t[0]], &b = tin.points[t[1]], &c = tin.points[t[2]];
+    EXPECT_GT((b.x() - a.x()) * (c.y() - a.y()) - (b.y() - a.y()) * (c.x() - a.x()), -1e-9) << name;
+  }
+  for (const auto& [edge, count] : runs) ASSERT_EQ(count, 1) << name;
+}
+
+/// Length of the boundary: a T-junction would open a seam of its own and lengthen it.
+double boundary_length(const Tin& tin) {
+  std::map<std::pair<std::uint32_t, std::uint32_t>, bool> is_open;
+  for (const auto& t : tin.triangles) {
+    for (std::size_t i = 0; i < 3; ++i) is_open[{t[i], t[(i + 1) % 3]}] = true;
+  }
+  double length = 0;
+  for (const auto& [edge, open] : is_open) {
+    if (!is_open.contains({edge.second, edge.first})) {
+      length += (tin.points[edge.first] - tin.points[edge.second]).head<2>().norm();
+    }
+  }
+  return length;
+}
+
+TEST_P(Surfaces, AreSheetsWithoutSeams) {
+  expect_one_sheet(surfaces.prepared, "prepared");
+  for (const Tin& tin : surfaces.after_layers) expect_one_sheet(tin, "after a layer");
+  expect_one_sheet(surfaces.finished_lot, "finished lot");
+  EXPECT_NEAR(boundary_length(surfaces.prepared), built.footprint_perimeter, 0.02);
+  EXPECT_NEAR(boundary_length(surfaces.finished_lot), boundary_length(ground_tin(ground)), 1e-6);
+}
+
+TEST_P(Surfaces, KeepsTheShots) {
+  // Outside the mound the finished lot is made of the shots themselves.
+  std::size_t kept = 0;
+  for (const Point3& p : surfaces.finished_lot.points) {
+    for (const Point3& shot : ground.points) kept += shot.head<2>() == p.head<2>();
+  }
+  EXPECT_EQ(kept, ground.points.size());
+}
+
+TEST(SurfacesOff, ThereIsNoMound) {
+  MoundDesign design = with_cover();
+  design.least_sand.reset();
+  design.bottom_elevation = 50;
+  const Ground ground = rough_ground(100, 120, 7);
+  const MoundPlan plan = plan_mound(design);
+  const MoundSurfaces surfaces = mound_surfaces(ground, plan, build_up(ground, plan));
+  EXPECT_TRUE(surfaces.prepared.triangles.empty());
+  EXPECT_EQ(surfaces.finished_lot.triangles.size(), ground.triangle_count());
+}
+
+}  // namespace
+}  // namespace moundwright
