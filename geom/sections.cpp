@@ -5,6 +5,7 @@
 #include <cmath>
 #include <limits>
 
+#include "geom/convex_clip.h"
 #include "geom/toe.h"
 
 namespace moundwright {
@@ -256,46 +257,93 @@ Section cut_section(const Ground& ground, const MoundPlan& plan, const Buildup& 
   std::sort(stretches.begin(), stretches.end(),
             [](const GroundStretch& p, const GroundStretch& q) { return p.from < q.from; });
   Section section;
-  for (const GroundStretch& stretch : stretches) add_columns(cutter, stretch, section);
+  double reached = 0;
+  for (GroundStretch stretch : stretches) {  // where the cut runs along an edge, both triangles beside it have it
+    stretch.from = std::max(stretch.from, reached);
+    if (!(stretch.to > stretch.from)) continue;
+    add_columns(cutter, stretch, section);
+    reached = stretch.to;
+  }
   return section;
 }
+
+double average_end_area(const std::vector<double>& stations, const std::vector<double>& areas) {
+  double volume = 0;
+  for (std::size_t i = 1; i < stations.size(); ++i) {
+    volume += 0.5 * (areas[i - 1] + areas[i]) * (stations[i] - stations[i - 1]);
+  }
+  return volume;
+}
+
+namespace {
+
+/// How far to either side of a corner its two sections are cut: well over the rounding of coordinates in the millions.
+constexpr double aside = 1e-6;
+
+/// Stations (u in the mound frame) of the corners of a shape's flat or crowned top.
+void add_corner_stations(const std::vector<ConcavePiece>& pieces, double reach, std::vector<double>& stations) {
+  const Polygon2 everywhere = {{-reach, -reach}, {reach, -reach}, {reach, reach}, {-reach, reach}};
+  for (const ConcavePiece& piece : pieces) {
+    for (const ShapePlane& top : piece.planes) {
+      if (!top.is_top) continue;
+      Polygon2 part = everywhere;
+      for (const PlanLine& line : piece.inside) part = clip_convex(part, line);
+      for (const ShapePlane& other : piece.planes) {
+        if (&other != &top) part = clip_convex(part, {other.a - top.a, other.b - top.b, other.c - top.c});
+      }
+      for (const Point2& corner : part) stations.push_back(corner.x());
+    }
+  }
+}
+
+/// Where the sections are cut between the footprint's ends, and how far aside: at a corner on both sides.
+struct Cut {
+  double station, aside;
+};
+
+std::vector<Cut> cuts_along(const MoundPlan& plan, double from, double to, double interval) {
+  std::vector<double> corners{from, to};
+  for (const LayerShape& layer : plan.shape.layers) add_corner_stations(layer.pieces, 10 * plan.shape.reach, corners);
+  add_corner_stations(plan.shape.pit, 10 * plan.shape.reach, corners);
+  std::erase_if(corners, [&](double u) { return u < from || u > to; });
+  std::sort(corners.begin(), corners.end());
+  const auto same = [](double p, double q) { return q - p < 3 * aside; };
+  corners.erase(std::unique(corners.begin(), corners.end(), same), corners.end());
+  std::vector<Cut> cuts;
+  for (std::size_t i = 0; i < corners.size(); ++i) {
+    if (i > 0) cuts.push_back({corners[i], -aside});
+    if (i + 1 == corners.size()) break;
+    cuts.push_back({corners[i], aside});
+    for (double n = std::floor(corners[i] / interval) + 1; n * interval < corners[i + 1]; ++n) {
+      if (n * interval - corners[i] > 3 * aside && corners[i + 1] - n * interval > 3 * aside)
+        cuts.push_back({n * interval, 0});
+    }
+  }
+  return cuts;
+}
+
+}  // namespace
 
 EndAreas end_areas(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, double interval) {
   EndAreas result;
   result.interval = interval;
   result.layers.assign(plan.design.layers.size(), 0.0);
-  double u0 = -nothing, u1 = nothing, v0 = -nothing, v1 = nothing;
-  for (const Polygon2& loop : buildup.toe.outer) {
-    for (const Point2& p : loop) {
-      const Point2 uv = plan.placement.to_mound(ground.to_world(p));
-      u0 = std::min(u0, uv.x()), u1 = std::max(u1, uv.x());
-      v0 = std::min(v0, uv.y()), v1 = std::max(v1, uv.y());
-    }
+  const Polygon2 box = box_round(toe_in_mound_frame(ground, plan, buildup.toe));
+  const Point2 low = box[0], high = box[2];
+  if (!(low.x() + 3 * aside < high.x())) return result;
+  std::vector<double> stations;
+  std::vector<std::vector<double>> areas(result.layers.size() + 1);
+  for (const Cut& cut : cuts_along(plan, low.x(), high.x(), interval)) {
+    const double u = cut.station + cut.aside;
+    const Section section =
+        cut_section(ground, plan, buildup, ground.to_local(plan.placement.to_world({u, low.y() - 1})),
+                    ground.to_local(plan.placement.to_world({u, high.y() + 1})));
+    stations.push_back(cut.station);
+    for (std::size_t k = 0; k < result.layers.size(); ++k) areas[k].push_back(section.layer_area(k));
+    areas.back().push_back(section.cut_area());
   }
-  if (!(u0 < u1)) return result;
-  // Stations at whole intervals, and one at each end of the footprint, where the areas are nothing.
-  std::vector<double> stations{u0};
-  for (double u = std::ceil(u0 / interval) * interval; u < u1; u += interval) {
-    if (u > u0) stations.push_back(u);
-  }
-  stations.push_back(u1);
-  std::vector<double> before(result.layers.size() + 1, 0.0);
-  for (std::size_t i = 0; i < stations.size(); ++i) {
-    std::vector<double> areas(result.layers.size() + 1, 0.0);
-    if (i > 0 && i + 1 < stations.size()) {
-      const Point2 from = ground.to_local(plan.placement.to_world({stations[i], v0 - 1}));
-      const Point2 to = ground.to_local(plan.placement.to_world({stations[i], v1 + 1}));
-      const Section section = cut_section(ground, plan, buildup, from, to);
-      for (std::size_t k = 0; k < result.layers.size(); ++k) areas[k] = section.layer_area(k);
-      areas.back() = section.cut_area();
-    }
-    if (i > 0) {
-      const double step = stations[i] - stations[i - 1];
-      for (std::size_t k = 0; k < result.layers.size(); ++k) result.layers[k] += 0.5 * (before[k] + areas[k]) * step;
-      result.cut += 0.5 * (before.back() + areas.back()) * step;
-    }
-    before = areas;
-  }
+  for (std::size_t k = 0; k < result.layers.size(); ++k) result.layers[k] = average_end_area(stations, areas[k]);
+  result.cut = average_end_area(stations, areas.back());
   result.sections = stations.size();
   return result;
 }

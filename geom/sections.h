@@ -32,11 +32,18 @@ struct Section {
 Section cut_section(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Point2& from,
                     const Point2& to);
 
-/// Volume between sections square to the bed at even spacing over the whole footprint by average end area, for each
-/// layer, and (last) for the cut. A cross-check that a person can follow with a planimeter, never the quantity.
+/// Average end area: each stretch between two stations times the mean of the areas at its ends. Two values at one
+/// station are the two sides of a vertical step.
+double average_end_area(const std::vector<double>& stations, const std::vector<double>& areas);
+
+/// Volume by average end area, for each layer, and (last) for the cut, over the whole footprint. Sections are square to
+/// the bed's chord: at whole multiples of `interval` from its middle and, as a person with a planimeter would take
+/// them, at every corner of a layer's flat top (or of the pit's bottom) as well, just before it and just after it, so
+/// that a vertical face is a step and not a ramp. A cross-check that a person can follow, never the quantity: exact
+/// where areas grow evenly from section to section, a little high where a side runs out (the prismoidal correction).
 struct EndAreas {
   double interval = 0;
-  std::size_t sections = 0;
+  std::size_t sections = 0;  // two at a corner
   std::vector<double> layers;
   double cut = 0;
 };

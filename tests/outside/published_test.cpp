@@ -11,6 +11,7 @@
 #include <string>
 
 #include "geom/buildup.h"
+#include "geom/sections.h"
 #include "io/job_toml.h"
 #include "io/shots_csv.h"
 
@@ -204,6 +205,41 @@ TEST(MinnesotaForm, OverallWidth) {
     const BermLengths berm = built(mound_of(forms[i])).berm;
     EXPECT_NEAR(berm.upslope.middle + 10 + berm.downslope.middle, printed[i], 1.0);
   }
+}
+
+// ---- average end area ----
+
+// Dagostino and Peterson, Estimating in Building Construction, Table 9.2: stations in feet, areas in square feet, cubic
+// yards by segment printed to the yard.
+TEST(AverageEndArea, DagostinoAndPetersonTable92) {
+  const std::vector<double> stations = {830, 850, 900, 950, 1000, 1050, 1075};
+  const std::vector<double> cut = {0, 125, 168, 210, 144, 75, 0}, fill = {0, 25, 0, 0, 95, 65, 0};
+  const std::array<double, 6> cut_yards = {46, 271, 350, 328, 203, 35}, fill_yards = {9, 23, 0, 88, 148, 30};
+  const auto segment = [&](const std::vector<double>& areas, std::size_t i) {
+    return average_end_area({stations[i], stations[i + 1]}, {areas[i], areas[i + 1]}) / 27;
+  };
+  for (std::size_t i = 0; i < cut_yards.size(); ++i) {
+    EXPECT_NEAR(segment(cut, i), cut_yards[i], 0.5) << i;
+    EXPECT_NEAR(segment(fill, i), fill_yards[i], 0.5) << i;
+  }
+  EXPECT_NEAR(average_end_area(stations, cut) / 27, 1233, 3);  // the printed sums are of rounded segments
+  EXPECT_NEAR(average_end_area(stations, fill) / 27, 298, 3);
+}
+
+// Vose, Handbook of Railroad Construction (1857), arts. 107-108: base 20 ft, sides 1.5:1, depths 0 5 10 15 0 at 50 ft.
+// By end areas 56,250 cubic feet, 52,500 by the prismoidal formula.
+TEST(AverageEndArea, VoseArticles107And108) {
+  const std::vector<double> depths = {0, 5, 10, 15, 0};
+  std::vector<double> stations, areas;
+  double prismoidal = 0;
+  const auto area = [](double depth) { return depth * (20 + 1.5 * depth); };
+  for (std::size_t i = 0; i < depths.size(); ++i) {
+    stations.push_back(50.0 * static_cast<double>(i));
+    areas.push_back(area(depths[i]));
+    if (i > 0) prismoidal += 50.0 / 6 * (areas[i - 1] + 4 * area(0.5 * (depths[i - 1] + depths[i])) + areas[i]);
+  }
+  EXPECT_NEAR(average_end_area(stations, areas), 56250, 1e-9);
+  EXPECT_NEAR(prismoidal, 52500, 1e-9);
 }
 
 }  // namespace

@@ -11,6 +11,7 @@
 #include "geom/downslope.h"
 #include "geom/ground_checks.h"
 #include "geom/plan_checks.h"
+#include "geom/sections.h"
 #include "io/job_toml.h"
 #include "test_paths.h"
 
@@ -187,6 +188,16 @@ TEST_P(DemoJob, StoneIsLengthByWidthByDepth) {
   const double area = line_length(bed) * bed.width;
   EXPECT_NEAR(stone.plan_area, area, 1e-6);
   EXPECT_NEAR(stone.volume, area * d.job.site.mound.layers[1].top, 1e-6);
+}
+
+// Every 5 ft and at every corner of a layer: within a hundredth of the exact volume, vertical faces and all.
+TEST_P(DemoJob, EndAreasAreCloseToTheVolumes) {
+  const EndAreas sections = end_areas(d.ground, d.plan, d.built, d.job.site.end_area_interval);
+  for (std::size_t k = 0; k < d.built.layers.size(); ++k) {
+    const LayerResult& exact = d.built.layers[k];
+    EXPECT_NEAR(sections.layers[k], exact.volume, 0.01 * exact.volume) << exact.name;
+  }
+  EXPECT_NEAR(sections.cut, d.built.total_cut(), 0.01 * d.built.total_cut());
 }
 
 /// Middle of a face and its outward direction, mound frame.

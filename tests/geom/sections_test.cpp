@@ -1,0 +1,146 @@
+// Sections and the end-area check, against closed forms: exact where faces are vertical, and off by the known
+// amount where a side runs out.
+#include "geom/sections.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <functional>
+
+namespace moundwright {
+namespace {
+
+constexpr double east0 = 13'400'000, north0 = 1'200'000;  // state-plane sized
+constexpr double rounding = 1e-8;                         // relative: sections are cut a millionth of a foot aside
+
+Ground ground_of(const std::function<double(double x, double y)>& z) {
+  std::vector<Shot> shots;
+  for (int i = -10; i <= 10; ++i) {
+    for (int j = -10; j <= 10; ++j) {
+      shots.push_back({"", north0 + 13.0 * j, east0 + 13.0 * i, z(13.0 * i, 13.0 * j), "", 0});
+    }
+  }
+  return make_ground(shots);
+}
+
+double level(double, double) { return 100; }
+
+Layer layer_of(const char* name, double top, double beyond, double side) {
+  Layer layer;
+  layer.name = layer.material = name;
+  layer.top = top;
+  layer.beyond = ByFace::all(beyond);
+  layer.side = ByFace::all(side);
+  return layer;
+}
+
+/// A bed 8 wide along a line given from (east0, north0), its bottom at 101.
+MoundDesign design_of(std::vector<Point2> line, std::vector<Layer> layers) {
+  MoundDesign design;
+  for (Point2& p : line) p += Point2(east0, north0);
+  design.bed = {std::move(line), 8.0};
+  design.bottom_elevation = 101;
+  design.downslope = 180;
+  design.layers = std::move(layers);
+  return design;
+}
+
+const std::vector<Layer> blocks = {layer_of("core", 0, 1, 0), layer_of("stone", 1, 0, 0), layer_of("shell", 1, 3, 0)};
+
+struct Checked {
+  Buildup built;
+  EndAreas sections;
+};
+
+Checked checked(const Ground& ground, const MoundDesign& design, double interval) {
+  const MoundPlan plan = plan_mound(design);
+  Buildup built = build_up(ground, plan);
+  EndAreas sections = end_areas(ground, plan, built, interval);
+  return {std::move(built), std::move(sections)};
+}
+
+void expect_exact(const Checked& c) {
+  for (std::size_t k = 0; k < c.built.layers.size(); ++k) {
+    EXPECT_NEAR(c.sections.layers[k], c.built.layers[k].volume, rounding * c.built.total_fill())
+        << c.built.layers[k].name;
+  }
+  EXPECT_NEAR(c.sections.cut, c.built.total_cut(), rounding * c.built.total_fill());
+}
+
+// Shots stand on lines every 13, so this cut runs along edges of the triangles.
+TEST(Section, AlongAnEdgeOfTheTrianglesIsTakenOnce) {
+  const Ground ground = ground_of(level);
+  const MoundPlan plan = plan_mound(design_of({{-25, 0}, {25, 0}}, blocks));
+  const Buildup built = build_up(ground, plan);
+  const auto local = [&](double x, double y) { return ground.to_local({east0 + x, north0 + y}); };
+  for (const double x : {0.0, 13.0, 13.5}) {
+    const Section section = cut_section(ground, plan, built, local(x, -20), local(x, 20));
+    EXPECT_NEAR(section.layer_area(0), 10, 1e-6) << x;
+    EXPECT_NEAR(section.layer_area(2), 14 * 2 - 10 - 8, 1e-6) << x;
+  }
+}
+
+TEST(EndAreas, OfAVerticalSidedMoundAreExact) {
+  const Ground ground = ground_of(level);
+  for (const double interval : {1000.0, 7.3, 5.0}) {
+    SCOPED_TRACE(interval);
+    const Checked c = checked(ground, design_of({{-21, 4}, {30, -9}}, blocks), interval);
+    const double length = std::hypot(51, 13);
+    EXPECT_NEAR(c.built.layers[0].volume, (length + 2) * 10 * 1, 1e-6);
+    EXPECT_NEAR(c.built.layers[2].volume, (length + 6) * 14 * 2 - (length + 2) * 10 - length * 8, 1e-6);
+    expect_exact(c);
+  }
+}
+
+TEST(EndAreas, OfAVerticalSidedMoundOnATiltedPlaneAreExact) {
+  const Ground ground = ground_of([](double x, double y) { return 100 + 0.02 * x + 0.03 * y; });
+  expect_exact(checked(ground, design_of({{-20, 0}, {20, 0}}, blocks), 5));
+}
+
+// The outline's width across the chord changes evenly between its corners.
+TEST(EndAreas, OfABentVerticalSidedMoundAreExact) {
+  expect_exact(checked(ground_of(level), design_of({{-40, -20}, {-5, 0}, {30, -30}}, blocks), 5));
+}
+
+TEST(EndAreas, OfAVerticalPitAndAStripUnderABlockAreExact) {
+  MoundDesign design = design_of({{-25, 0}, {25, 0}}, blocks);
+  design.prepare.strip = 0.5;
+  design.prepare.undercut = Undercut{98, ByFace::all(2), ByFace::all(0)};
+  const Checked c = checked(ground_of(level), design, 6);
+  EXPECT_NEAR(c.built.total_cut(), 56 * 14 * 0.5 + 54 * 12 * 1.5, 1e-6);
+  expect_exact(c);
+}
+
+// Sections at the ends of the flat top and at the toe only: each end, a wedge whose area runs out, counts as half its
+// greatest area times its length.
+TEST(EndAreas, OfASideThatRunsOutAreOffByTheirClosedForm) {
+  const double height = 4, run = 3, length = 56, width = 14;  // a flat top 3 beyond the bed, 3 above its bottom
+  const Checked c = checked(ground_of(level), design_of({{-25, 0}, {25, 0}}, {layer_of("cover", 3, 3, run)}), 1000);
+  const double area = height * width + run * height * height;
+  EXPECT_NEAR(c.sections.layers[0], area * (length + run * height), 10 * rounding * c.built.total_fill());
+  EXPECT_NEAR(c.built.total_fill() - c.sections.layers[0], run * run * std::pow(height, 3) / 3, 1e-3) << "both ends";
+}
+
+TEST(EndAreas, CloseInAsSectionsDo) {
+  const Ground ground = ground_of([](double x, double y) { return 100 + 0.04 * y + 0.5 * std::sin(x / 17); });
+  const MoundDesign design = design_of({{-25, 0}, {25, 0}}, {layer_of("core", 0, 1, 0), layer_of("cover", 2, 3, 3)});
+  double before = 1;
+  for (const double interval : {8.0, 2.0, 0.5}) {
+    const Checked c = checked(ground, design, interval);
+    const double off = std::abs(c.sections.layers[1] / c.built.layers[1].volume - 1);
+    EXPECT_LT(off, 0.3 * before);
+    before = off;
+  }
+  EXPECT_LT(before, 1e-4);
+}
+
+TEST(EndAreas, AreNothingWhereNoMoundStands) {
+  MoundDesign design = design_of({{-25, 0}, {25, 0}}, blocks);
+  design.bottom_elevation = 90;
+  const Checked c = checked(ground_of(level), design, 5);
+  EXPECT_EQ(c.sections.sections, 0u);
+  EXPECT_EQ(c.sections.layers[0], 0);
+}
+
+}  // namespace
+}  // namespace moundwright
