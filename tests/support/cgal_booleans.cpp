@@ -132,33 +132,38 @@ std::vector<Mesh> growing_unions(const std::vector<LayerSolid>& layers) {
   return result;
 }
 
-Mesh prepared_ground(const BooleanScene& scene) {
-  Mesh prepared = to_exact(scene.ground, scene.strip, "ground");
+Mesh without_pits(Mesh ground, const BooleanScene& scene) {
   for (const SolidMesh& pit : scene.pits) {
-    prepared = difference(std::move(prepared), to_exact(pit, 0, "pit"), "pit");
-    prepared.collect_garbage();
+    ground = difference(std::move(ground), to_exact(pit, 0, "pit"), "pit");
+    ground.collect_garbage();
   }
-  return prepared;
+  return ground;
 }
 
-/// Cuts every union down to the footprint, so that nothing is counted where only the strip would have made room.
-void keep_inside_footprint(std::vector<Mesh>& unions, const BooleanScene& scene) {
-  const Mesh fill = difference(unions.back(), to_exact(scene.ground, 0, "ground"), "footprint");
+/// The upright prism over the plan where a union of all layers stands above existing ground.
+Mesh footprint_of(const Mesh& layers, const BooleanScene& scene) {
+  const Mesh fill = difference(layers, to_exact(scene.ground, 0, "ground"), "footprint");
   if (fill.is_empty()) throw std::runtime_error("footprint: no layer stands above the ground");
-  const auto [low, high] = heights(unions.back());
-  const Mesh footprint = prism_over_undersides(fill, low - 1, high + 1);
-  for (Mesh& grown : unions) {
-    grown = intersection(std::move(grown), footprint, "footprint");
-    grown.collect_garbage();
-  }
+  const auto [low, high] = heights(layers);
+  return prism_over_undersides(fill, low - 1, high + 1);
+}
+
+/// What of a body lies inside the footprint, so that nothing is counted where only the strip would have made room.
+Mesh inside(Mesh body, const Mesh& footprint) {
+  body = intersection(std::move(body), footprint, "footprint");
+  body.collect_garbage();
+  return body;
 }
 
 }  // namespace
 
 std::vector<double> layer_volumes(const BooleanScene& scene) {
   std::vector<Mesh> unions = growing_unions(scene.layers);
-  if (scene.strip != 0 || !scene.pits.empty()) keep_inside_footprint(unions, scene);
-  const Mesh prepared = prepared_ground(scene);
+  if (scene.strip != 0 || !scene.pits.empty()) {
+    const Mesh footprint = footprint_of(unions.back(), scene);
+    for (Mesh& grown : unions) grown = inside(std::move(grown), footprint);
+  }
+  const Mesh prepared = without_pits(to_exact(scene.ground, scene.strip, "ground"), scene);
   std::vector<double> result;
   double below = 0;
   for (std::size_t k = 0; k < unions.size(); ++k) {
@@ -167,6 +172,13 @@ std::vector<double> layer_volumes(const BooleanScene& scene) {
     below = up_to;
   }
   return result;
+}
+
+CutVolumes cut_volumes(const BooleanScene& scene) {
+  const Mesh footprint = footprint_of(growing_unions(scene.layers).back(), scene);
+  const Mesh existing = inside(to_exact(scene.ground, 0, "ground"), footprint),
+             stripped = inside(to_exact(scene.ground, scene.strip, "ground"), footprint);
+  return {volume(existing) - volume(stripped), volume(stripped) - volume(without_pits(stripped, scene))};
 }
 
 }  // namespace moundwright::test_support

@@ -15,4 +15,10 @@ namespace moundwright::test_support {
 /// Throws std::runtime_error naming the step where a mesh is not closed or a boolean fails.
 std::vector<double> layer_volumes(const BooleanScene& scene);
 
+/// What is taken off inside the footprint: the strip, then the pits below it.
+struct CutVolumes {
+  double strip = 0, pits = 0;
+};
+CutVolumes cut_volumes(const BooleanScene& scene);
+
 }  // namespace moundwright::test_support
