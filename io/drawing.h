@@ -146,8 +146,10 @@ double round_step(double least);
 
 // ---- furniture ---------------------------------------------------------------------------------------------------
 
-/// North arrow in a box of this height about `centre`; `north` is where north lies on paper, a unit vector.
-void draw_north_arrow(cairo_t* cairo, const Point2& centre, double height, const Point2& north = {0, -1});
+/// North arrow of this height about `centre`, its N above it. `north` and `east` are where a step of one that way goes
+/// on paper: unit vectors on a plan turned any way, shorter in a view from the side.
+void draw_north_arrow(cairo_t* cairo, const Point2& centre, double height, const Point2& north = {0, -1},
+                      const Point2& east = {1, 0});
 
 /// Height and width that draw_scale_bar takes.
 TextSize scale_bar_size(const DrawingScale& scale, double most_width);

@@ -60,8 +60,7 @@ void draw_arrow_head(cairo_t* cairo, const Point2& tip, const Point2& direction,
   cairo_fill(cairo);
 }
 
-void draw_north_arrow(cairo_t* cairo, const Point2& centre, double height, const Point2& north) {
-  const Point2 east(-north.y(), north.x());
+void draw_north_arrow(cairo_t* cairo, const Point2& centre, double height, const Point2& north, const Point2& east) {
   const Point2 tip = centre + north * (0.5 * height), foot = centre - north * (0.5 * height);
   const Point2 waist = foot + north * (0.16 * height);
   const double half = 0.16 * height;
@@ -76,7 +75,7 @@ void draw_north_arrow(cairo_t* cairo, const Point2& centre, double height, const
   cairo_stroke(cairo);
   TextStyle style;
   style.size = 0.3 * height, style.bold = true, style.halo = 1;
-  draw_text(cairo, "N", tip + north * (0.2 * height), 0.5, 0.5, style);
+  draw_text(cairo, "N", tip + north.normalized() * (0.2 * height), 0.5, 0.5, style);
 }
 
 TextSize scale_bar_size(const DrawingScale& scale, double most_width) {

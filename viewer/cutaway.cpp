@@ -1,0 +1,245 @@
+#include "viewer/cutaway.h"
+
+#include <Eigen/Geometry>
+#include <algorithm>
+
+#include "geom/convex_clip.h"
+#include "geom/sections.h"
+
+namespace moundwright {
+namespace {
+
+using Vec = Eigen::Vector3f;
+
+struct Builder {
+  const SiteResults& results;
+  Cutaway& model;
+
+  Point2 mound(const Point2& reduced) const {
+    return results.plan.placement.to_mound(results.ground.to_world(reduced));
+  }
+  Point2 reduced(const Point2& uv) const { return results.ground.to_local(results.plan.placement.to_world(uv)); }
+  Vec point(const Point2& uv, double elevation) const {
+    return {static_cast<float>(uv.x()), static_cast<float>(uv.y()),
+            static_cast<float>((elevation - results.buildup.bottom_elevation) * model.heights)};
+  }
+  Vec point(const Point3& p) const { return point(mound(p.head<2>()), p.z()); }
+
+  void add(RayMesh mesh, Part part, std::size_t layer = 0) const {
+    model.meshes.push_back(std::move(mesh));
+    model.pieces.push_back({part, layer});
+  }
+  std::size_t layers() const { return results.plan.design.layers.size(); }
+};
+
+void add_quad(RayMesh& mesh, const Vec& a, const Vec& b, const Vec& c, const Vec& d) {
+  mesh.add_triangle(a, b, c);
+  mesh.add_triangle(a, c, d);
+}
+
+/// Round the toe and every hub, with a little room.
+void set_block(const Builder& build) {
+  Eigen::AlignedBox<double, 2> box;
+  for (const Polygon2& loop : build.results.buildup.toe.outer) {
+    for (const Point2& p : loop) box.extend(build.mound(p));
+  }
+  for (const Stake& stake : build.results.stakes.stakes) {
+    box.extend(build.results.plan.placement.to_mound({stake.easting, stake.northing}));
+  }
+  const Point2 room = Point2::Constant(0.03 * box.sizes().maxCoeff());
+  build.model.low = box.min() - room, build.model.high = box.max() + room;
+}
+
+/// Steps from the innermost layer out: wide enough to be seen, and the outmost still short of the far side.
+void set_quarters(const Builder& build) {
+  Eigen::AlignedBox<double, 2> toe;
+  for (const Polygon2& loop : build.results.buildup.toe.outer) {
+    for (const Point2& p : loop) toe.extend(build.mound(p));
+  }
+  const double along_step = 0.03 * toe.sizes().x();
+  const double down_step = 0.16 * build.results.plan.shape.half_width;
+  const auto n = static_cast<double>(build.layers());
+  for (std::size_t k = 0; k < build.layers(); ++k) {
+    const double steps = static_cast<double>(k) - 0.5 * (n - 1);
+    build.model.quarters.push_back({static_cast<float>(steps * along_step), static_cast<float>(-steps * down_step)});
+  }
+}
+
+std::array<Vec, 3> corners(const Builder& build, const std::vector<Point3>& points,
+                           const std::array<std::uint32_t, 3>& triangle) {
+  return {build.point(points[triangle[0]]), build.point(points[triangle[1]]), build.point(points[triangle[2]])};
+}
+
+// ---- ground ------------------------------------------------------------------------------------------------------
+
+/// The part of a triangle of ground that lies on the block.
+void add_clipped(const std::array<Vec, 3>& corner, const Cutaway& model, RayMesh& mesh) {
+  Polygon2 polygon;
+  for (const Vec& p : corner) polygon.emplace_back(p.x(), p.y());
+  const Point2 &low = model.low, &high = model.high;
+  for (const PlanLine& side : {PlanLine{1, 0, -low.x()}, {-1, 0, high.x()}, {0, 1, -low.y()}, {0, -1, high.y()}}) {
+    polygon = clip_convex(polygon, side);
+  }
+  if (polygon.empty()) return;
+  const Vec normal = (corner[1] - corner[0]).cross(corner[2] - corner[0]);
+  const auto on_plane = [&](const Point2& p) -> Vec {
+    const Vec at(static_cast<float>(p.x()), static_cast<float>(p.y()), 0);
+    const Vec off = at - corner[0];
+    return {at.x(), at.y(), corner[0].z() - (normal.x() * off.x() + normal.y() * off.y()) / normal.z()};
+  };
+  for (std::size_t i = 1; i + 1 < polygon.size(); ++i) {
+    mesh.add_triangle(on_plane(polygon[0]), on_plane(polygon[i]), on_plane(polygon[i + 1]));
+  }
+}
+
+void add_ground(const Builder& build) {
+  RayMesh mesh;
+  const Ground& ground = build.results.ground;
+  for (const auto& t : ground.tree.triangles) {
+    add_clipped(corners(build, ground.points, {t[0], t[1], t[2]}), build.model, mesh);
+  }
+  double lowest = 0;
+  for (const Vec& p : mesh.points) lowest = std::min(lowest, static_cast<double>(p.z()));
+  build.model.floor = lowest - 0.05 * (build.model.high - build.model.low).norm();
+  const auto& cuts = build.results.buildup.cuts;
+  mesh.may_be_ignored = !cuts.empty();
+  build.add(std::move(mesh), Part::ground);
+}
+
+void add_side(const Builder& build, const Point2& from, const Point2& to, RayMesh& mesh) {
+  const Section section = cut_section(build.results.ground, build.results.plan, build.results.buildup,
+                                      build.reduced(from), build.reduced(to));
+  const Point2 along = (to - from).normalized();
+  const auto floor = static_cast<float>(build.model.floor);
+  for (std::size_t i = 0; i + 1 < section.columns.size(); i += 2) {
+    const SectionColumn &a = section.columns[i], &b = section.columns[i + 1];
+    const Vec top_a = build.point(from + along * a.distance, a.existing);
+    const Vec top_b = build.point(from + along * b.distance, b.existing);
+    add_quad(mesh, {top_a.x(), top_a.y(), floor}, {top_b.x(), top_b.y(), floor}, top_b, top_a);
+  }
+}
+
+/// Where the survey ends short of the block's edge.
+void add_survey_edge(const Builder& build, RayMesh& mesh) {
+  const auto floor = static_cast<float>(build.model.floor);
+  const Ground& ground = build.results.ground;
+  for (const Polygon2& ring : outline(ground)) {
+    for (std::size_t i = 0; i < ring.size(); ++i) {
+      const Point2 ends[2] = {ring[i], ring[(i + 1) % ring.size()]};
+      Vec top[2];
+      bool inside = true;
+      for (std::size_t k = 0; k < 2; ++k) {
+        const Point2 uv = build.mound(ends[k]);
+        top[k] = build.point(uv, elevation_at(ground, ends[k]).value_or(build.results.buildup.bottom_elevation));
+        inside = inside && uv.x() > build.model.low.x() && uv.x() < build.model.high.x() &&
+                 uv.y() > build.model.low.y() && uv.y() < build.model.high.y();
+      }
+      if (!inside) continue;
+      add_quad(mesh, {top[0].x(), top[0].y(), floor}, {top[1].x(), top[1].y(), floor}, top[1], top[0]);
+    }
+  }
+}
+
+void add_block_sides(const Builder& build) {
+  RayMesh mesh;
+  const Point2 &low = build.model.low, &high = build.model.high;
+  const Point2 corner[4] = {low, {high.x(), low.y()}, high, {low.x(), high.y()}};
+  for (std::size_t i = 0; i < 4; ++i) add_side(build, corner[i], corner[(i + 1) % 4], mesh);
+  add_survey_edge(build, mesh);
+  build.add(std::move(mesh), Part::block_side);
+}
+
+// ---- mound -------------------------------------------------------------------------------------------------------
+
+void add_layers(const Builder& build, const std::vector<Solid>& solids) {
+  for (std::size_t k = 0; k < build.layers(); ++k) {
+    RayMesh mesh;
+    for (const auto& t : solids[k].triangles) {
+      const auto [a, b, c] = corners(build, solids[k].points, t);
+      mesh.add_triangle(a, b, c);
+    }
+    mesh.may_be_ignored = true;
+    build.add(std::move(mesh), Part::layer, k);
+  }
+}
+
+/// A cut's top is ground as it was and opens inside the quarter; the rest of it is prepared ground.
+void add_cuts(const Builder& build, const std::vector<Solid>& solids) {
+  RayMesh lids, prepared;
+  for (std::size_t k = build.layers(); k < solids.size(); ++k) {
+    for (const auto& t : solids[k].triangles) {
+      const auto [a, b, c] = corners(build, solids[k].points, t);
+      const float up = (b - a).cross(c - a).z();
+      (up > 1e-9F ? lids : prepared).add_triangle(a, b, c);
+    }
+  }
+  if (lids.triangles.empty()) return;
+  build.model.cut_lids = std::make_shared<RayScene>(std::vector<RayMesh>{std::move(lids)});
+  build.add(std::move(prepared), Part::prepared);
+}
+
+void add_face(const Builder& build, std::size_t k, const Point2& from, const Point2& to, RayMesh& mesh) {
+  const Section section = cut_section(build.results.ground, build.results.plan, build.results.buildup,
+                                      build.reduced(from), build.reduced(to));
+  const Point2 along = (to - from).normalized();
+  for (std::size_t i = 0; i + 1 < section.columns.size(); i += 2) {
+    const SectionColumn &a = section.columns[i], &b = section.columns[i + 1];
+    const double low_a = a.surfaces[k], low_b = b.surfaces[k], high_a = a.surfaces[k + 1], high_b = b.surfaces[k + 1];
+    if (high_a - low_a <= 0 && high_b - low_b <= 0) continue;
+    const Point2 at_a = from + along * a.distance, at_b = from + along * b.distance;
+    add_quad(mesh, build.point(at_a, low_a), build.point(at_b, low_b), build.point(at_b, high_b),
+             build.point(at_a, high_a));
+  }
+}
+
+void add_faces(const Builder& build) {
+  for (std::size_t k = 0; k < build.layers(); ++k) {
+    const Cutaway::Quarter& quarter = build.model.quarters[k];
+    const Point2 corner(quarter.along, quarter.down);
+    RayMesh mesh;
+    add_face(build, k, {build.model.low.x(), corner.y()}, corner, mesh);
+    add_face(build, k, corner, {corner.x(), build.model.high.y()}, mesh);
+    build.add(std::move(mesh), Part::layer_face, k);
+  }
+}
+
+}  // namespace
+
+Cutaway cut_away(const SiteResults& results, const std::vector<Solid>& solids, const CutawayOptions& options) {
+  Cutaway model;
+  model.heights = options.heights;
+  const Builder build{results, model};
+  set_block(build);
+  add_ground(build);
+  add_block_sides(build);
+  add_layers(build, solids);
+  if (!options.cut_open) return model;
+  set_quarters(build);
+  add_cuts(build, solids);
+  add_faces(build);
+  return model;
+}
+
+bool is_taken_out(const Cutaway& model, std::uint32_t mesh, const Eigen::Vector3f& at) {
+  if (model.quarters.empty()) return false;
+  const Cutaway::Piece& piece = model.pieces[mesh];
+  const std::size_t outmost = model.quarters.size() - 1;
+  switch (piece.part) {
+    case Part::layer:
+      return model.is_out(piece.layer, at);
+    case Part::ground:
+      // From far above, straight down: does it meet the lid of a cut?
+      return model.cut_lids && model.is_out(outmost, at) &&
+             !model.cut_lids->is_open(at + Vec(0, 0, 1e4F), Vec(0, 0, -1));
+    default:
+      return false;
+  }
+}
+
+Eigen::Vector3f to_model(const SiteResults& results, const Cutaway& model, const Point3& reduced) {
+  Cutaway frame;
+  frame.heights = model.heights;
+  return Builder{results, frame}.point(reduced);
+}
+
+}  // namespace moundwright

@@ -1,0 +1,19 @@
+// mound.png: the mound seen from below its slope, three quarters round, with the near quarter cut open.
+//
+//   const std::string png = mound_png(results, layer_solids(results.ground, results.plan, results.buildup));
+//
+// A parallel view, so that lengths along one direction are true to one scale all over the picture. Rays are cast at the
+// exact solids (ray_scene.h): no display and no graphics card. Same job, same bytes.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "geom/solids.h"
+#include "io/results.h"
+
+namespace moundwright {
+
+std::string mound_png(const SiteResults& results, const std::vector<Solid>& solids);
+
+}  // namespace moundwright
