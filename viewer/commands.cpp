@@ -6,9 +6,7 @@
 #include <algorithm>
 #include <cstdlib>
 
-#include "io/mound_glb.h"
 #include "io/packet.h"
-#include "io/pictures_png.h"
 #include "io/points_csv.h"
 #include "io/quantities_csv.h"
 #include "io/stakes_csv.h"
@@ -16,6 +14,7 @@
 #include "io/surfaces_xml.h"
 #include "io/text_file.h"
 #include "io/toe_csv.h"
+#include "viewer/pictures.h"
 #include "viewer/report.h"
 
 namespace moundwright {
@@ -49,17 +48,16 @@ int report(const SiteResults& results, const Problems& blocked) {
 
 std::vector<FileContent> outputs(const SiteResults& results) {
   const LengthUnit unit = results.job.site.unit;
-  return {
+  std::vector<FileContent> files = {
       {"summary.json", summary_json(results)},
       {"quantities.csv", quantities_csv(results.takeoff, unit)},
       {"stakes.csv", stakes_csv(results.stakes, unit)},
       {"points.csv", points_csv(results)},
       {"toe.csv", toe_csv(results.ground, results.buildup.toe)},
       {"surfaces.xml", surfaces_xml(results)},
-      {"plan.png", plan_png(results)},
-      {"section.png", section_png(results)},
-      {"mound.glb", mound_glb(results)},
   };
+  for (FileContent& picture : picture_files(results)) files.push_back(std::move(picture));
+  return files;
 }
 
 /// The direction is found once and kept in the job, so that it never swaps while the mound is moved about.
