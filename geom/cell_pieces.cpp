@@ -19,11 +19,12 @@ struct Descent {
   const PlanCells<double>& cells;
   const std::function<void(const CellPiece&)>& f;
   PlaneOf<double> ground;
+  std::uint32_t triangle;
 
   void go(std::int32_t at, Polygon2 outline) const {
     if (outline.empty()) return;
     if (at < 0) {
-      f({std::move(outline), ground, &cells.cells[static_cast<std::size_t>(-1 - at)]});
+      f({std::move(outline), ground, &cells.cells[static_cast<std::size_t>(-1 - at)], triangle});
       return;
     }
     const PlanNode<double>& node = cells.nodes[static_cast<std::size_t>(at)];
@@ -48,7 +49,7 @@ void for_each_cell_piece(const Ground& ground, const MoundPlan& plan, double bot
       height[i] = p.z() - bottom;
     }
     if (!(plan_area(corners) > 0)) continue;
-    Descent{*plan.cells, f, plane_through(corners, height)}.go(plan.cells->root, clip_convex(corners, region));
+    Descent{*plan.cells, f, plane_through(corners, height), t}.go(plan.cells->root, clip_convex(corners, region));
   }
 }
 

@@ -19,6 +19,7 @@ struct CellPiece {
   Polygon2 outline;        // convex, counter-clockwise
   PlaneOf<double> ground;  // existing ground
   const PlanCell<double>* cell;
+  std::uint32_t triangle;  // of the ground
 };
 
 /// Calls f for every piece inside `region`, a convex counter-clockwise polygon in the mound frame.

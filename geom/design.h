@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "geom/estimate_plan.h"
 #include "geom/problem.h"
 #include "geom/units.h"
 
@@ -115,6 +116,7 @@ struct SiteDesign {
   double end_area_interval = 5.0;  // between the sections of the end-area check
   double station_interval = 10.0;  // between slope stakes along a face
   double hub_clearance = 5.0;      // hubs stand at a whole multiple of this beyond the toe
+  EstimatePlan estimate;           // materials, prices, rates; all optional
 };
 
 /// Sizes that cannot be built (zero or negative, not finite, a crown below zero, no layers, a layer named twice, a

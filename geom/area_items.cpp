@@ -1,0 +1,258 @@
+#include "geom/area_items.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "geom/footprint_pieces.h"
+#include "geom/toe.h"
+
+namespace moundwright {
+namespace {
+
+double square_feet_per(LengthUnit unit) { return feet_per(unit) * feet_per(unit); }
+const char* square_symbol(LengthUnit unit) { return unit == LengthUnit::metre ? "sq m" : "sq ft"; }
+const char* length_symbol(LengthUnit unit) { return unit == LengthUnit::metre ? "m" : "ft"; }
+
+/// How many of a price's units there are in an area or a length; nullopt where the price is by something else.
+std::optional<double> area_in(PriceUnit per, double area, LengthUnit unit) {
+  if (per == PriceUnit::square_foot) return area * square_feet_per(unit);
+  if (per == PriceUnit::square_yard) return area * square_feet_per(unit) / 9;
+  if (per == PriceUnit::square_metre) return area * metres_per(unit) * metres_per(unit);
+  return std::nullopt;
+}
+std::optional<double> length_in(PriceUnit per, double length, LengthUnit unit) {
+  if (per == PriceUnit::foot) return length * feet_per(unit);
+  if (per == PriceUnit::metre) return length * metres_per(unit);
+  return std::nullopt;
+}
+
+double cost_of(const std::optional<Price>& price, const std::optional<double>& count) {
+  return price && count ? price->amount * *count : 0;
+}
+
+// ---- fabric ----------------------------------------------------------------------------------------------------
+
+/// Widths that cover `across` with rolls of a width, lapped.
+int widths_of(double across, const FabricOptions& fabric) {
+  const double step = fabric.roll_width - fabric.overlap;
+  return std::max(1, static_cast<int>(std::ceil((across - fabric.overlap) / step - 1e-9)));
+}
+
+AreaItem fabric_item(const MoundDesign& design, const FabricOptions& fabric, LengthUnit unit) {
+  AreaItem item;
+  item.name = "fabric";
+  item.unit = square_symbol(unit);
+  item.order_unit = "rolls";
+  item.price = fabric.price;
+  const auto layer = std::find_if(design.layers.begin(), design.layers.end(),
+                                  [&](const Layer& l) { return l.name == fabric.over; });
+  if (layer == design.layers.end()) return item;
+  const double across = design.bed.width + layer->beyond.upslope + layer->beyond.downslope;
+  const int widths = widths_of(across, fabric);
+  double length = layer->beyond.left + layer->beyond.right;
+  for (std::size_t i = 1; i < design.bed.line.size(); ++i) {
+    length += (design.bed.line[i] - design.bed.line[i - 1]).norm();
+    if (i > 1) length += fabric.overlap;  // lapped at the bend
+  }
+  item.quantity = across * length;
+  const double laid = widths * length;
+  // Every roll but the last gives one lap away to the next.
+  item.order = std::max(1.0, std::ceil((laid - fabric.overlap) / (fabric.roll_length - fabric.overlap) - 1e-9));
+  item.note = fmt::format("{} width{} of {:g} {} over the {}, {:g} {} lap; {:.0f} {} off the roll", widths,
+                          widths == 1 ? "" : "s", fabric.roll_width, length_symbol(unit), fabric.over, fabric.overlap,
+                          length_symbol(unit), laid, length_symbol(unit));
+  if (!fabric.price) return item;
+  const double bought = item.order * fabric.roll_width * fabric.roll_length;
+  item.cost = cost_of(fabric.price, fabric.price->unit == PriceUnit::roll ? std::optional(item.order)
+                                                                          : area_in(fabric.price->unit, bought, unit));
+  return item;
+}
+
+// ---- by finished or scarified area -------------------------------------------------------------------------------
+
+AreaItem spread_item(const SpreadOptions& spread, double area, LengthUnit unit) {
+  AreaItem item;
+  item.name = spread.name;
+  item.quantity = area;
+  item.unit = square_symbol(unit);
+  const double count = spread.per_1000_sq_ft * area * square_feet_per(unit) / 1000;
+  const bool whole = spread.counted != PriceUnit::loose_yard;
+  item.order = whole ? std::ceil(count - 1e-9) : count;
+  item.order_unit = spread.counted == PriceUnit::bale ? "bales" : spread.counted == PriceUnit::pound ? "lb" : "loose yd";
+  item.note = fmt::format("{:g} {} a 1,000 sq ft of slope", spread.per_1000_sq_ft, item.order_unit);
+  item.price = spread.price;
+  item.cost = cost_of(spread.price, item.order);
+  return item;
+}
+
+AreaItem scarify_item(const Takeoff& takeoff, const std::optional<Price>& price, LengthUnit unit) {
+  AreaItem item;
+  item.name = "scarify";
+  item.quantity = item.order = takeoff.scarify_area;
+  item.unit = item.order_unit = square_symbol(unit);
+  item.note = "the footprint, loosened in place";
+  item.price = price;
+  if (price) item.cost = cost_of(price, area_in(price->unit, takeoff.scarify_area, unit));
+  return item;
+}
+
+// ---- silt fence ------------------------------------------------------------------------------------------------
+
+double cross(const Point2& o, const Point2& a, const Point2& b) {
+  return (a.x() - o.x()) * (b.y() - o.y()) - (a.y() - o.y()) * (b.x() - o.x());
+}
+
+/// Convex hull, counter-clockwise (Andrew's monotone chain).
+Polygon2 hull_of(std::vector<Point2> points) {
+  std::sort(points.begin(), points.end(),
+            [](const Point2& a, const Point2& b) { return a.x() < b.x() || (a.x() == b.x() && a.y() < b.y()); });
+  Polygon2 hull;
+  for (int side = 0; side < 2; ++side) {
+    const std::size_t start = hull.size();
+    for (const Point2& p : points) {
+      while (hull.size() >= start + 2 && cross(hull[hull.size() - 2], hull.back(), p) <= 0) hull.pop_back();
+      hull.push_back(p);
+    }
+    hull.pop_back();
+    std::reverse(points.begin(), points.end());
+  }
+  return hull;
+}
+
+/// The fence in the mound frame, from its right end to its left one: the hull's downslope side moved out, with round
+/// corners in steps, and a return straight upslope at each end.
+Polyline2 fence_of(const Polygon2& hull, const FenceOptions& fence) {
+  const auto least = std::min_element(hull.begin(), hull.end(),
+                                      [](const Point2& a, const Point2& b) { return a.x() < b.x(); });
+  const auto most = std::max_element(hull.begin(), hull.end(),
+                                     [](const Point2& a, const Point2& b) { return a.x() < b.x(); });
+  const std::size_t n = hull.size();
+  const auto first = static_cast<std::size_t>(most - hull.begin());
+  const auto last = static_cast<std::size_t>(least - hull.begin());
+  Polyline2 line;
+  double turned = 0;  // angle of the outward normal: 0 at the right end, half a turn at the left one
+  const auto add = [&](const Point2& p, double angle) {
+    line.push_back(p + fence.below_toe * Point2(std::cos(angle), std::sin(angle)));
+  };
+  const auto turn_to = [&](const Point2& p, double angle) {
+    constexpr double step = std::numbers::pi / 18;
+    for (; turned + step < angle; turned += step) add(p, turned);
+    add(p, turned);
+    turned = angle;
+    add(p, turned);
+  };
+  line.push_back(hull[first] + Point2(fence.below_toe, -fence.returns));
+  for (std::size_t i = first; i != last; i = (i + 1) % n) {
+    const Point2 step = hull[(i + 1) % n] - hull[i];
+    turn_to(hull[i], std::clamp(std::atan2(-step.x(), step.y()), turned, std::numbers::pi));
+  }
+  turn_to(hull[last], std::numbers::pi);
+  line.push_back(hull[last] + Point2(-fence.below_toe, -fence.returns));
+  return line;
+}
+
+double length_of(const Polyline2& line) {
+  double length = 0;
+  for (std::size_t i = 1; i < line.size(); ++i) length += (line[i] - line[i - 1]).norm();
+  return length;
+}
+
+void add_fence(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const FenceOptions& fence,
+               LengthUnit unit, AreaItems& areas) {
+  std::vector<Point2> points;
+  for (const Polygon2& loop : toe_in_mound_frame(ground, plan, buildup.toe)) {
+    points.insert(points.end(), loop.begin(), loop.end());
+  }
+  const Polygon2 hull = hull_of(std::move(points));
+  if (hull.size() < 3) return;
+  Polyline2 line = fence_of(hull, fence);
+  std::reverse(line.begin(), line.end());
+  AreaItem item;
+  item.name = "silt fence";
+  item.quantity = length_of(line);
+  item.unit = item.order_unit = length_symbol(unit);
+  item.order = std::ceil(item.quantity - 1e-9);
+  item.note = fmt::format("{:g} {} below the toe, ends turned uphill {:g} {}", fence.below_toe, item.unit, fence.returns,
+                          item.unit);
+  item.price = fence.price;
+  if (fence.price) item.cost = cost_of(fence.price, length_in(fence.price->unit, item.order, unit));
+  areas.items.push_back(std::move(item));
+  for (const Point2& p : line) areas.fence_line.push_back(ground.to_local(plan.placement.to_world(p)));
+}
+
+// ---- stockpiles --------------------------------------------------------------------------------------------------
+
+/// A windrow with round ends: cone and prism at the same slope; a cone alone where the volume does not fill one.
+void shape_pile(double volume, double height, double run, StockpileResult& pile) {
+  const double cone = std::numbers::pi * run * run * std::pow(height, 3) / 3;
+  pile.height = volume < cone ? height * std::cbrt(volume / cone) : height;
+  const double radius = run * pile.height;
+  const double ridge = volume < cone ? 0 : (volume - cone) / (radius * pile.height);
+  pile.width = 2 * radius;
+  pile.length = ridge + 2 * radius;
+  pile.plan_area = std::numbers::pi * radius * radius + ridge * pile.width;
+}
+
+/// True if a pile of this size round a place would lie on the mound or where its water goes.
+bool lies_downslope(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const StockpileResult& pile,
+                    const Point2& at) {
+  const Point2 middle = plan.placement.to_mound(at);
+  const double reach = 0.5 * pile.length;
+  double left = 0, right = 0, top = std::numeric_limits<double>::infinity();
+  for (const Polygon2& loop : toe_in_mound_frame(ground, plan, buildup.toe)) {
+    for (const Point2& p : loop) left = std::min(left, p.x()), right = std::max(right, p.x()), top = std::min(top, p.y());
+  }
+  return middle.x() + reach > left && middle.x() - reach < right && middle.y() + reach > top;
+}
+
+StockpileResult stockpile_of(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
+                             const StockpileOptions& options, const SiteDesign& site) {
+  StockpileResult pile;
+  pile.material = options.material;
+  const Material* material = find_material(site.estimate.materials, options.material);
+  const Truck* truck = material ? find_truck(site.estimate.trucks, material->truck) : nullptr;
+  const std::optional<Loads> one = truck ? loads_for(*material, *truck, LooseYards{1}) : std::nullopt;
+  if (!one) {
+    pile.note = "its size wants a truck for the material";
+    return pile;
+  }
+  pile.volume = options.loads * one->each;
+  shape_pile(pile.volume.cy / cubic_yards_per(site.unit), options.height, options.run, pile);
+  if (options.at) pile.is_downslope = lies_downslope(ground, plan, buildup, pile, *options.at);
+  pile.note = pile.is_downslope  ? "it would lie on the mound or below it: move it upslope or past an end"
+              : options.at       ? "clear of the mound and of its downslope side"
+                                 : "keep it off the mound and its downslope side";
+  return pile;
+}
+
+AreaItem pipe_item(const PipeOptions& pipe, LengthUnit unit) {
+  AreaItem item{pipe.name, pipe.length, length_symbol(unit), std::ceil(pipe.length - 1e-9), length_symbol(unit),
+                "by length", pipe.price, 0};
+  if (pipe.price) item.cost = cost_of(pipe.price, length_in(pipe.price->unit, item.order, unit));
+  return item;
+}
+
+}  // namespace
+
+AreaItems area_items(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Takeoff& takeoff,
+                     const SiteDesign& site) {
+  const AreaItemOptions& options = site.estimate.areas;
+  AreaItems areas;
+  areas.finished_area = finished_area(ground, plan, buildup);
+  if (takeoff.scarify_area > 0) areas.items.push_back(scarify_item(takeoff, options.scarify, site.unit));
+  if (options.fabric) areas.items.push_back(fabric_item(plan.design, *options.fabric, site.unit));
+  for (const SpreadOptions& spread : options.spread) {
+    areas.items.push_back(spread_item(spread, areas.finished_area, site.unit));
+  }
+  if (options.fence) add_fence(ground, plan, buildup, *options.fence, site.unit, areas);
+  for (const PipeOptions& pipe : options.pipes) areas.items.push_back(pipe_item(pipe, site.unit));
+  for (const StockpileOptions& pile : options.stockpiles) {
+    areas.stockpiles.push_back(stockpile_of(ground, plan, buildup, pile, site));
+  }
+  return areas;
+}
+
+}  // namespace moundwright

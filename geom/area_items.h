@@ -1,0 +1,45 @@
+// What is bought by area or length: fabric, seed, mulch, silt fence, pipe, and the ground a stockpile takes.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "geom/buildup.h"
+#include "geom/takeoff.h"
+
+namespace moundwright {
+
+struct AreaItem {
+  std::string name;
+  double quantity = 0;     // as measured
+  std::string unit;        // "sq ft", "ft", ...
+  double order = 0;        // as bought, rounded up where it comes in whole pieces
+  std::string order_unit;  // "rolls", "lb", "bales", "ft"
+  std::string note;        // how it was reckoned, in a few words
+  std::optional<Price> price;
+  double cost = 0;
+};
+
+struct StockpileResult {
+  std::string material;
+  LooseYards volume;
+  double height = 0, width = 0, length = 0, plan_area = 0;  // job units
+  bool is_downslope = false;                                // it would lie on or below the mound
+  std::string note;
+};
+
+struct AreaItems {
+  double finished_area = 0;        // true area of the finished slope, square job units
+  std::vector<AreaItem> items;
+  std::vector<StockpileResult> stockpiles;
+  std::vector<Point2> fence_line;  // reduced, left to right
+};
+
+/// Fabric: strips as wide as a roll along each straight piece of the bed, lapped side by side and where a roll ends. Seed
+/// and mulch: on the true slope area. Fence: round the toe on its downslope side, at a distance, with returns. Stockpile: a
+/// windrow with round ends at its own slope. Scarify: the footprint.
+AreaItems area_items(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Takeoff& takeoff,
+                     const SiteDesign& site);
+
+}  // namespace moundwright

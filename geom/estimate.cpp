@@ -1,0 +1,338 @@
+#include "geom/estimate.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+namespace moundwright {
+namespace {
+
+const Blend* find_blend(const std::vector<Blend>& blends, const std::string& material) {
+  const auto at = std::find_if(blends.begin(), blends.end(), [&](const Blend& b) { return b.material == material; });
+  return at == blends.end() ? nullptr : &*at;
+}
+
+MaterialOrder& order_of(std::vector<MaterialOrder>& orders, const std::string& material) {
+  const auto at = std::find_if(orders.begin(), orders.end(),
+                               [&](const MaterialOrder& order) { return order.material == material; });
+  if (at != orders.end()) return *at;
+  orders.emplace_back().material = material;
+  return orders.back();
+}
+
+class Estimator {
+ public:
+  Estimator(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Takeoff& takeoff,
+            const SiteDesign& site)
+      : ground_(ground), plan_(plan), buildup_(buildup), takeoff_(takeoff), site_(site), asked_(site.estimate) {}
+
+  Estimate run() {
+    cut_lifts();
+    gather_layers();
+    convert();
+    fill_blends();
+    use_site_soil();
+    buy();
+    balance();
+    deliver();
+    e_.areas = area_items(ground_, plan_, buildup_, takeoff_, site_);
+    if (asked_.accuracy) e_.accuracy = accuracy_of(ground_, plan_, buildup_, *asked_.accuracy, site_.unit);
+    tell_what_is_missing();
+    price();
+    return std::move(e_);
+  }
+
+ private:
+  const Ground& ground_;
+  const MoundPlan& plan_;
+  const Buildup& buildup_;
+  const Takeoff& takeoff_;
+  const SiteDesign& site_;
+  const EstimatePlan& asked_;
+  Estimate e_;
+
+  void lack(std::string what) { e_.missing.push_back(std::move(what)); }
+  const Material* material(const std::string& name) const { return find_material(asked_.materials, name); }
+
+  void cut_lifts() {
+    e_.blends = asked_.blends;
+    e_.settled = settled_grades(ground_, plan_, buildup_, asked_.settlement);
+    if (!asked_.lifts) return;
+    e_.lifts = cut_in_lifts(ground_, plan_, buildup_, *asked_.lifts, asked_.interface, site_.unit);
+    e_.interface = e_.lifts->interface;
+  }
+
+  void gather_layers() {
+    for (const TakeoffItem& layer : takeoff_.fill) {
+      MaterialOrder& order = order_of(e_.orders, layer.material);
+      order.layers.push_back(layer.name);
+      order.in_place += CompactedYards{layer.volume_cy};
+    }
+    for (const InterfaceLine& line : e_.interface) order_of(e_.orders, line.material).interface += line.in_place;
+  }
+
+  void convert() {
+    for (MaterialOrder& order : e_.orders) {
+      const Material* m = material(order.material);
+      const auto loose = m ? loose_from(*m, order.in_place + order.interface) : std::nullopt;
+      if (!loose) continue;
+      order.for_layers = *loose;
+      order.waste = m->waste * *loose;
+      order.needed = order.for_layers + order.waste;
+    }
+  }
+
+  void fill_blends() {
+    for (const Blend& blend : asked_.blends) {
+      MaterialOrder& made = order_of(e_.orders, blend.material);
+      if (!made.needed) continue;
+      const LooseYards mixed = *made.needed;
+      made.mixed = mixed;
+      for (const BlendPart& part : blend.parts) {
+        MaterialOrder& order = order_of(e_.orders, part.material);  // may move `made`
+        const LooseYards taken = blend_part(blend, part.material, mixed);
+        order.for_blends += taken;
+        // A material of layers whose swell is not known stays unknown.
+        if (order.needed || order.layers.empty()) order.needed = order.needed.value_or(LooseYards{}) + taken;
+      }
+    }
+  }
+
+  std::optional<BankYards> bank_of(const SiteSoil& soil) const {
+    if (soil.bank) return soil.bank;
+    for (const TakeoffItem& cut : takeoff_.cut) {
+      if (cut.name == soil.from) return BankYards{cut.volume_cy};
+    }
+    return std::nullopt;
+  }
+
+  void use_site_soil() {
+    for (const SiteSoil& soil : asked_.site_soil) {
+      const std::optional<BankYards> bank = bank_of(soil);
+      const Material* m = material(soil.material);
+      if (!bank) {
+        lack(fmt::format("site soil {}: the mound has no {}", soil.name, soil.from));
+        continue;
+      }
+      if (m == nullptr || !loose_per_bank(*m)) {
+        lack(fmt::format("site soil {}: {} has no swell", soil.name, soil.material));
+        continue;
+      }
+      const auto order = std::find_if(e_.orders.begin(), e_.orders.end(),
+                                      [&](const MaterialOrder& o) { return o.material == soil.material; });
+      const bool wanted = order != e_.orders.end() && order->needed && !find_blend(asked_.blends, soil.material);
+      SiteSoilResult result =
+          dig(soil, *bank, *m, wanted ? *order->needed - order->from_site : LooseYards{});
+      if (wanted) order->from_site += result.used;
+      haul_off(soil, *m, result);
+      e_.site_soil.push_back(std::move(result));
+    }
+  }
+
+  void haul_off(const SiteSoil& soil, const Material& m, SiteSoilResult& result) {
+    if (!(result.hauled.cy > 0)) return;
+    const Truck* truck = find_truck(asked_.trucks, soil.truck.empty() ? m.truck : soil.truck);
+    if (truck != nullptr) result.loads = loads_for(m, *truck, result.hauled);
+    if (!result.loads) return lack(fmt::format("site soil {}: no truck to haul it off", soil.name));
+    if (!truck->haul_off_per_load) return lack(fmt::format("truck {}: no haul_off_per_load", truck->name));
+    result.haul_cost = result.loads->count * *truck->haul_off_per_load;
+  }
+
+  void buy() {
+    for (MaterialOrder& order : e_.orders) {
+      const Material* m = material(order.material);
+      if (!order.needed || m == nullptr || order.mixed.cy > 0) continue;
+      order.bought = *order.needed - order.from_site;
+      constexpr double dust = 1e-9;
+      if (order.bought.cy < dust) order.bought = {};
+      order.tons = tons_of(*m, order.bought);
+      if (const Truck* truck = find_truck(asked_.trucks, m->truck)) order.loads = loads_for(*m, *truck, order.bought);
+      order.price = m->price;
+      if (m->price) order.cost = cost_of(order, *m->price);
+      if (m->haul_per_load && order.loads) order.haul_cost = *m->haul_per_load * order.loads->count;
+    }
+  }
+
+  static double cost_of(const MaterialOrder& order, const Price& price) {
+    if (price.unit == PriceUnit::ton) return order.tons ? price.amount * *order.tons : 0;
+    if (price.unit == PriceUnit::load) return order.loads ? price.amount * order.loads->count : 0;
+    return price.amount * order.bought.cy;
+  }
+
+  void balance() {
+    for (const MaterialOrder& order : e_.orders) {
+      if (!order.needed) continue;
+      e_.balance.push_back({order.material, order.from_site, order.bought, order.mixed, order.for_layers, order.waste,
+                            order.for_blends});
+    }
+  }
+
+  // ---- deliveries --------------------------------------------------------------------------------------------------
+
+  struct Stock {
+    LooseYards wanted;  // so far
+    int called = 0;     // loads so far
+  };
+
+  void deliver() {
+    std::map<std::string, Stock> stocks;
+    if (e_.lifts) {
+      for (const Lift& lift : e_.lifts->lifts) {
+        for (const LiftPart& part : lift.parts) {
+          deliver(fmt::format("lift {}, {}", lift.number, part.layer), part.material, part.placed(), stocks);
+        }
+      }
+    }
+    for (const TakeoffItem& layer : takeoff_.fill) {
+      const bool lifted = asked_.lifts && std::count(asked_.lifts->layers.begin(), asked_.lifts->layers.end(), layer.name);
+      if (!lifted) deliver(layer.name, layer.material, {layer.volume_cy}, stocks);
+    }
+  }
+
+  void deliver(const std::string& stage, const std::string& name, CompactedYards in_place,
+               std::map<std::string, Stock>& stocks) {
+    const Material* m = material(name);
+    const auto loose = m ? loose_from(*m, in_place) : std::nullopt;
+    if (!loose) return;
+    const LooseYards wanted = (1 + m->waste) * *loose;
+    const Blend* blend = find_blend(asked_.blends, name);
+    if (blend == nullptr) return call_for(stage, name, wanted, stocks);
+    for (const BlendPart& part : blend->parts) {
+      call_for(fmt::format("{} ({})", stage, name), part.material, blend_part(*blend, part.material, wanted), stocks);
+    }
+  }
+
+  /// The site's own goes first; loads are called for as what has come runs out, so that they add up to the order.
+  void call_for(const std::string& stage, const std::string& name, LooseYards wanted,
+                std::map<std::string, Stock>& stocks) {
+    Stock& stock = stocks[name];
+    stock.wanted += wanted;
+    Delivery delivery{stage, name, wanted, 0, 0, 0};
+    const MaterialOrder& order = order_of(e_.orders, name);
+    if (order.loads) {
+      constexpr double rounding = 1e-9;
+      const double bought = std::max(0.0, (stock.wanted - order.from_site).cy);
+      const int called = std::min(order.loads->count,
+                                  static_cast<int>(std::ceil(bought / order.loads->each.cy - rounding)));
+      delivery.loads = called - stock.called;
+      if (delivery.loads > 0) delivery.first_load = stock.called + 1, delivery.last_load = called;
+      stock.called = called;
+    }
+    e_.deliveries.push_back(std::move(delivery));
+  }
+
+  // ---- bid ---------------------------------------------------------------------------------------------------------
+
+  void tell_what_is_missing() {
+    for (const MaterialOrder& order : e_.orders) tell_what_is_missing(order);
+    for (const AreaItem& item : e_.areas.items) {
+      if (!item.price && item.name != "scarify") lack(fmt::format("{}: no price", item.name));
+    }
+    if (!asked_.bid) return lack("no [bid] with overhead and margin");
+    if (asked_.bid->tasks.empty()) lack("no [[task]]: no machine hours and no labour");
+  }
+
+  void tell_what_is_missing(const MaterialOrder& order) {
+    const Material* m = material(order.material);
+    if (m == nullptr) return lack(fmt::format("{}: no [[material]] of that name", order.material));
+    if (!order.needed) return lack(fmt::format("{}: no swell and shrink, or loose and compacted weight", m->name));
+    if (order.mixed.cy > 0 || !(order.bought.cy > 0)) return;
+    if (!order.price) lack(fmt::format("{}: no price", m->name));
+    if (!order.loads) lack(fmt::format("{}: no truck, or one rated in tons only and no unit weight", m->name));
+    if (order.price && order.price->unit == PriceUnit::ton && !order.tons) {
+      lack(fmt::format("{}: priced by the ton, but has no unit weight", m->name));
+    }
+  }
+
+  void price() {
+    if (!asked_.bid) return;
+    std::vector<BidLine> lines;
+    for (const MaterialOrder& order : e_.orders) add_material(order, lines);
+    for (const AreaItem& item : e_.areas.items) {
+      if (item.price) {
+        lines.push_back({BidKind::item, item.name, item.order, item.order_unit,
+                         item.order > 0 ? item.cost / item.order : 0, item.cost});
+      }
+    }
+    for (const SiteSoilResult& soil : e_.site_soil) {
+      if (soil.loads && soil.haul_cost > 0) {
+        lines.push_back({BidKind::haul, soil.name + " off the site", 1.0 * soil.loads->count, "loads",
+                         soil.haul_cost / soil.loads->count, soil.haul_cost});
+      }
+    }
+    for (const Task& task : asked_.bid->tasks) add_task(task, lines);
+    e_.bid = add_up(std::move(lines), *asked_.bid, {takeoff_.fill_cy});
+  }
+
+  static void add_material(const MaterialOrder& order, std::vector<BidLine>& lines) {
+    if (order.price && order.bought.cy > 0) {
+      const bool by_ton = order.price->unit == PriceUnit::ton, by_load = order.price->unit == PriceUnit::load;
+      const double quantity = by_ton ? order.tons.value_or(0) : by_load ? order.loads ? order.loads->count : 0 : order.bought.cy;
+      lines.push_back({BidKind::material, order.material, quantity, by_ton ? "tons" : by_load ? "loads" : "loose yd",
+                       order.price->amount, order.cost});
+    }
+    if (order.haul_cost > 0) {
+      lines.push_back({BidKind::haul, order.material + " to the site", 1.0 * order.loads->count, "loads",
+                       order.haul_cost / order.loads->count, order.haul_cost});
+    }
+  }
+
+  std::optional<double> yards_of(const std::string& name) const {
+    for (const std::vector<TakeoffItem>* items : {&takeoff_.fill, &takeoff_.cut}) {
+      for (const TakeoffItem& item : *items) {
+        if (item.name == name) return item.volume_cy;
+      }
+    }
+    for (const SiteSoilResult& soil : e_.site_soil) {
+      if (soil.name == name) return soil.bank.cy;
+    }
+    return std::nullopt;
+  }
+
+  std::optional<double> area_of(const std::string& name) const {
+    for (const AreaItem& item : e_.areas.items) {
+      if (item.name == name) return item.quantity;
+    }
+    return std::nullopt;
+  }
+
+  double hours_of(const Task& task) {
+    if (task.hours) return *task.hours;
+    double sum = 0;
+    for (const std::string& name : task.of) {
+      const auto quantity = task.yards_per_hour ? yards_of(name) : area_of(name);
+      if (quantity) {
+        sum += *quantity;
+      } else {
+        lack(fmt::format("task {}: there is no {} to measure on this job", task.name, name));
+      }
+    }
+    return sum / (task.yards_per_hour ? *task.yards_per_hour : *task.area_per_hour);
+  }
+
+  void add_task(const Task& task, std::vector<BidLine>& lines) {
+    const double hours = hours_of(task);
+    const auto add = [&](const std::vector<std::string>& names, const std::vector<HourRate>& rates, BidKind kind) {
+      for (const std::string& name : names) {
+        for (const HourRate& rate : rates) {
+          if (rate.name != name) continue;
+          lines.push_back({kind, fmt::format("{}, {}", name, task.name), hours, "hours", rate.per_hour,
+                           hours * rate.per_hour});
+        }
+      }
+    };
+    add(task.machines, asked_.bid->machines, BidKind::machine);
+    add(task.crew, asked_.bid->workers, BidKind::labour);
+  }
+};
+
+}  // namespace
+
+Estimate estimate(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Takeoff& takeoff,
+                  const SiteDesign& site) {
+  return Estimator(ground, plan, buildup, takeoff, site).run();
+}
+
+}  // namespace moundwright

@@ -1,0 +1,70 @@
+// The estimator's part: from neat volumes to an order and a price.
+//
+//   Estimate e = estimate(ground, plan, buildup, takeoff, site);
+//   for (const MaterialOrder& order : e.orders) ... order.loads->count ...
+//   for (const std::string& gap : e.missing) ...          // what a bid still wants
+//
+// Every part is optional: what the job does not give is left empty, and said in `missing`. Order: neat yards with
+// interface losses, through swell and shrink, with waste, less what the site supplies.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "geom/accuracy.h"
+#include "geom/area_items.h"
+#include "geom/bid.h"
+#include "geom/design.h"
+#include "geom/lifts.h"
+#include "geom/site_soil.h"
+#include "geom/takeoff.h"
+
+namespace moundwright {
+
+/// One material of the mound, from neat yards to loads. Loose yards hold waste; money is 0 where there is no price.
+struct MaterialOrder {
+  std::string material;
+  std::vector<std::string> layers;      // made of it straight; empty where it only goes into a blend
+  CompactedYards in_place;              // neat, of those layers
+  CompactedYards interface;             // lost at faces and into scarified ground
+  std::optional<LooseYards> needed;     // none where swell and shrink are not known
+  LooseYards for_layers, for_blends, waste;  // needed = for_layers + for_blends + waste
+  LooseYards from_site;
+  LooseYards mixed;                     // made on site as a blend; not bought
+  LooseYards bought;
+  std::optional<double> tons;           // of what is bought, on the scale
+  std::optional<Loads> loads;
+  std::optional<Price> price;
+  double cost = 0, haul_cost = 0;
+};
+
+/// What arrives for one stage of the work, in the order it is wanted.
+struct Delivery {
+  std::string stage;  // "lift 3", or the layer's name
+  std::string material;
+  LooseYards loose;
+  int loads = 0;                      // to call for
+  int first_load = 0, last_load = 0;  // their numbers, from 1, by material; 0 where the last stage's loads suffice
+};
+
+struct Estimate {
+  std::vector<MaterialOrder> orders;
+  std::optional<LiftPlan> lifts;
+  std::vector<InterfaceLine> interface;
+  std::vector<SettledGrade> settled;
+  std::vector<Delivery> deliveries;
+  std::vector<Blend> blends;
+  std::vector<SiteSoilResult> site_soil;
+  std::vector<BalanceLine> balance;
+  AreaItems areas;
+  std::optional<Accuracy> accuracy;
+  std::optional<BidSheet> bid;
+  std::vector<std::string> missing;  // for a full bid, one line each
+  Problems notes;
+};
+
+Estimate estimate(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Takeoff& takeoff,
+                  const SiteDesign& site);
+
+}  // namespace moundwright

@@ -1,0 +1,127 @@
+#include "geom/footprint_pieces.h"
+
+#include <cmath>
+
+#include "geom/convex_clip.h"
+#include "geom/toe.h"
+
+namespace moundwright {
+namespace {
+
+Point2 middle_of(const Polygon2& polygon) {
+  Point2 sum = Point2::Zero();
+  for (const Point2& p : polygon) sum += p;
+  return sum / static_cast<double>(polygon.size());
+}
+
+/// Where a line crosses a convex polygon: from an edge that goes from above zero to not above, to one that comes back.
+std::optional<std::array<Point2, 2>> zero_of(const PlanLine& line, const Polygon2& polygon) {
+  std::optional<Point2> out, in;
+  for (std::size_t i = 0; i < polygon.size(); ++i) {
+    const Point2 &p = polygon[i], &q = polygon[i + 1 < polygon.size() ? i + 1 : 0];
+    const double at_p = line.a * p.x() + line.b * p.y() + line.c, at_q = line.a * q.x() + line.b * q.y() + line.c;
+    if ((at_p > 0) == (at_q > 0)) continue;
+    (at_p > 0 ? out : in) = p + (q - p) * (at_p / (at_p - at_q));
+  }
+  return out && in ? std::optional<std::array<Point2, 2>>({*out, *in}) : std::nullopt;
+}
+
+class Pieces {
+ public:
+  Pieces(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
+         const std::function<void(const FootprintPiece&)>& f)
+      : ground_(ground), plan_(plan), buildup_(buildup), f_(f) {
+    if (plan.design.prepare.undercut) {
+      pit_above_bottom_ = plan.design.prepare.undercut->elevation - buildup.bottom_elevation;
+    }
+  }
+
+  void add(const CellPiece& cell_piece) const {
+    const CellLevel<double>* top = top_level(plan_, *cell_piece.cell);
+    if (top == nullptr) return;
+    FootprintPiece piece;
+    piece.triangle = cell_piece.triangle;
+    piece.ground = cell_piece.ground;
+    piece.finish = top->plane;
+    piece.cell = cell_piece.cell;
+    const PlanLine over = above(piece.finish, piece.ground);
+    piece.outline = clip_convex(cell_piece.outline, over);
+    if (piece.outline.empty()) return;
+    const Point2 middle = middle_of(piece.outline);
+    if (!(over.a * middle.x() + over.b * middle.y() + over.c > 0)) return;  // strictly above
+    if (buildup_.specks > 0 && !encloses(buildup_.toe, ground_.to_local(plan_.placement.to_world(middle)))) return;
+    piece.toe = zero_of(over, cell_piece.outline);
+    prepare(piece);
+  }
+
+ private:
+  const Ground& ground_;
+  const MoundPlan& plan_;
+  const Buildup& buildup_;
+  const std::function<void(const FootprintPiece&)>& f_;
+  double pit_above_bottom_ = 0;
+
+  void prepare(FootprintPiece& piece) const {
+    piece.prepared = piece.ground;
+    piece.prepared.c -= plan_.design.prepare.strip;
+    if (!piece.cell->has_pit) {
+      f_(piece);
+      return;
+    }
+    PlaneOf<double> pit = piece.cell->pit;
+    pit.c += pit_above_bottom_;
+    FootprintPiece dug = piece;
+    dug.outline = clip_convex(piece.outline, above(piece.prepared, pit));
+    dug.prepared = pit;
+    dug.in_pit = true;
+    dug.toe.reset();  // a pit lies inside the footprint
+    if (!dug.outline.empty()) f_(dug);
+    piece.outline = clip_convex(piece.outline, above(pit, piece.prepared));
+    if (!piece.outline.empty()) f_(piece);
+  }
+};
+
+Polygon2 toe_box(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
+  return box_round(toe_in_mound_frame(ground, plan, buildup.toe));
+}
+
+}  // namespace
+
+void for_each_footprint_piece(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
+                              const std::function<void(const FootprintPiece&)>& f) {
+  if (buildup.toe.outer.empty()) return;
+  const Pieces pieces(ground, plan, buildup, f);
+  for_each_cell_piece(ground, plan, buildup.bottom_elevation, toe_box(ground, plan, buildup),
+                      [&](const CellPiece& piece) { pieces.add(piece); });
+}
+
+Polygon2 part_above_prepared(const MoundPlan& plan, const FootprintPiece& piece, std::uint32_t level) {
+  // The outermost level stands above existing ground all over the piece.
+  if (level + 1 == piece.cell->level_count) return piece.outline;
+  return clip_convex(piece.outline, above(plan.cells->levels[piece.cell->first_level + level].plane, piece.prepared));
+}
+
+std::vector<double> contact_areas(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
+  std::vector<double> areas(plan.design.layers.size(), 0.0);
+  for_each_footprint_piece(ground, plan, buildup, [&](const FootprintPiece& piece) {
+    double below = 0;
+    for (std::uint32_t i = 0; i < piece.cell->level_count; ++i) {
+      const double here = plan_area(part_above_prepared(plan, piece, i));
+      const auto layer = static_cast<std::size_t>(plan.cells->levels[piece.cell->first_level + i].layer);
+      areas[layer] += here - below;
+      below = here;
+    }
+  });
+  return areas;
+}
+
+double finished_area(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
+  double area = 0;
+  for_each_footprint_piece(ground, plan, buildup, [&](const FootprintPiece& piece) {
+    area += plan_area(piece.outline) *
+            std::sqrt(1 + piece.finish.a * piece.finish.a + piece.finish.b * piece.finish.b);
+  });
+  return area;
+}
+
+}  // namespace moundwright
