@@ -64,8 +64,8 @@ Slope of_surface(const Polygon2& part, const std::array<Hat, 3>& hats, bool in_p
   return slope;
 }
 
-/// Along the toe: where the ground rises, or the bottom falls, the toe comes in by 1 / |gradient| and takes the thickness
-/// that stands there with it.
+/// Along the toe: where the ground rises, or the bottom falls, the toe comes in by 1 / |gradient| and takes the
+/// thickness that stands there with it.
 class ToeTerm {
  public:
   ToeTerm(const FootprintPiece& piece, const std::array<Hat, 3>& hats, double strip) : piece_(piece), hats_(hats) {
@@ -223,9 +223,9 @@ std::vector<double> added(const std::vector<VolumeSlopes>& items, std::size_t po
 // ---- where one more shot helps -----------------------------------------------------------------------------------
 
 struct Candidate {
-  Point2 at;                         // reduced
+  Point2 at;                          // reduced
   std::vector<std::uint32_t> points;  // of the ground
-  double gain = 0;                   // of the sum of squares
+  double gain = 0;                    // of the sum of squares
 };
 
 /// A shot taken again and averaged has half the variance.
@@ -273,7 +273,9 @@ std::vector<ShotAdvice> advice(const Ground& ground, const MoundPlan& plan, cons
   std::vector<ShotAdvice> result;
   for (const Candidate& candidate : candidates) {
     if (result.size() == handful || !(candidate.gain > 0)) break;
-    ShotAdvice shot{ground.to_world(candidate.at), {}, random * std::sqrt(before) * yards,
+    ShotAdvice shot{ground.to_world(candidate.at),
+                    {},
+                    random * std::sqrt(before) * yards,
                     random * std::sqrt(std::max(0.0, before - candidate.gain)) * yards};
     for (const std::uint32_t i : candidate.points) shot.shots.push_back(ground.shot_of_point[i]);
     result.push_back(std::move(shot));

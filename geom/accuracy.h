@@ -3,10 +3,10 @@
 //   Accuracy a = accuracy_of(ground, plan, buildup, {.random = 0.05, .systematic = 0.02}, LengthUnit::foot);
 //   a.fill[0].random_cy, a.fill[0].systematic_cy, a.more_shots[0].at
 //
-// Exact derivatives. A layer's volume falls by the integral of a shot's hat function over the ground the layer rests on;
-// with a strip, also by the layer's thickness at the toe times the line integral along the toe of hat / |gradient of
-// (finish - ground)|, for the toe moves; where the least sand sets the bed bottom, the volume's derivative with respect
-// to the bottom times the hat at the governing point comes on top. See the project's model, "plus or minus".
+// Exact derivatives. A layer's volume falls by the integral of a shot's hat function over the ground the layer rests
+// on; with a strip, also by the layer's thickness at the toe times the line integral along the toe of hat / |gradient
+// of (finish - ground)|, for the toe moves; where the least sand sets the bed bottom, the volume's derivative with
+// respect to the bottom times the hat at the governing point comes on top. See the project's model, "plus or minus".
 // Independent errors add as squares; an error common to all shots adds straight (Anderson 2019, Earth Surface Processes
 // and Landforms 44, 1015-1033). Both are kept as one standard deviation, apart.
 //
@@ -30,8 +30,8 @@ struct PlusOrMinus {
 
 /// What one more shot takes off the variance of the total fill.
 struct ShotAdvice {
-  Point2 at = Point2::Zero();       // easting, northing
-  std::vector<std::int64_t> shots;  // one: shoot it again; more: a new one between these
+  Point2 at = Point2::Zero();                        // easting, northing
+  std::vector<std::int64_t> shots;                   // one: shoot it again; more: a new one between these
   double random_before_cy = 0, random_after_cy = 0;  // of the total fill
 };
 

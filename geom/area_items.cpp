@@ -47,8 +47,8 @@ AreaItem fabric_item(const MoundDesign& design, const FabricOptions& fabric, Len
   item.unit = square_symbol(unit);
   item.order_unit = "rolls";
   item.price = fabric.price;
-  const auto layer = std::find_if(design.layers.begin(), design.layers.end(),
-                                  [&](const Layer& l) { return l.name == fabric.over; });
+  const auto layer =
+      std::find_if(design.layers.begin(), design.layers.end(), [&](const Layer& l) { return l.name == fabric.over; });
   if (layer == design.layers.end()) return item;
   const double across = design.bed.width + layer->beyond.upslope + layer->beyond.downslope;
   const int widths = widths_of(across, fabric);
@@ -81,7 +81,9 @@ AreaItem spread_item(const SpreadOptions& spread, double area, LengthUnit unit) 
   const double count = spread.per_1000_sq_ft * area * square_feet_per(unit) / 1000;
   const bool whole = spread.counted != PriceUnit::loose_yard;
   item.order = whole ? std::ceil(count - 1e-9) : count;
-  item.order_unit = spread.counted == PriceUnit::bale ? "bales" : spread.counted == PriceUnit::pound ? "lb" : "loose yd";
+  item.order_unit = spread.counted == PriceUnit::bale    ? "bales"
+                    : spread.counted == PriceUnit::pound ? "lb"
+                                                         : "loose yd";
   item.note = fmt::format("{:g} {} a 1,000 sq ft of slope", spread.per_1000_sq_ft, item.order_unit);
   item.price = spread.price;
   item.cost = cost_of(spread.price, item.order);
@@ -125,10 +127,10 @@ Polygon2 hull_of(std::vector<Point2> points) {
 /// The fence in the mound frame, from its right end to its left one: the hull's downslope side moved out, with round
 /// corners in steps, and a return straight upslope at each end.
 Polyline2 fence_of(const Polygon2& hull, const FenceOptions& fence) {
-  const auto least = std::min_element(hull.begin(), hull.end(),
-                                      [](const Point2& a, const Point2& b) { return a.x() < b.x(); });
-  const auto most = std::max_element(hull.begin(), hull.end(),
-                                     [](const Point2& a, const Point2& b) { return a.x() < b.x(); });
+  const auto least =
+      std::min_element(hull.begin(), hull.end(), [](const Point2& a, const Point2& b) { return a.x() < b.x(); });
+  const auto most =
+      std::max_element(hull.begin(), hull.end(), [](const Point2& a, const Point2& b) { return a.x() < b.x(); });
   const std::size_t n = hull.size();
   const auto first = static_cast<std::size_t>(most - hull.begin());
   const auto last = static_cast<std::size_t>(least - hull.begin());
@@ -175,8 +177,8 @@ void add_fence(const Ground& ground, const MoundPlan& plan, const Buildup& build
   item.quantity = length_of(line);
   item.unit = item.order_unit = length_symbol(unit);
   item.order = std::ceil(item.quantity - 1e-9);
-  item.note = fmt::format("{:g} {} below the toe, ends turned uphill {:g} {}", fence.below_toe, item.unit, fence.returns,
-                          item.unit);
+  item.note = fmt::format("{:g} {} below the toe, ends turned uphill {:g} {}", fence.below_toe, item.unit,
+                          fence.returns, item.unit);
   item.price = fence.price;
   if (fence.price) item.cost = cost_of(fence.price, length_in(fence.price->unit, item.order, unit));
   areas.items.push_back(std::move(item));
@@ -203,7 +205,8 @@ bool lies_downslope(const Ground& ground, const MoundPlan& plan, const Buildup& 
   const double reach = 0.5 * pile.length;
   double left = 0, right = 0, top = std::numeric_limits<double>::infinity();
   for (const Polygon2& loop : toe_in_mound_frame(ground, plan, buildup.toe)) {
-    for (const Point2& p : loop) left = std::min(left, p.x()), right = std::max(right, p.x()), top = std::min(top, p.y());
+    for (const Point2& p : loop)
+      left = std::min(left, p.x()), right = std::max(right, p.x()), top = std::min(top, p.y());
   }
   return middle.x() + reach > left && middle.x() - reach < right && middle.y() + reach > top;
 }
@@ -222,15 +225,15 @@ StockpileResult stockpile_of(const Ground& ground, const MoundPlan& plan, const 
   pile.volume = options.loads * one->each;
   shape_pile(pile.volume.cy / cubic_yards_per(site.unit), options.height, options.run, pile);
   if (options.at) pile.is_downslope = lies_downslope(ground, plan, buildup, pile, *options.at);
-  pile.note = pile.is_downslope  ? "it would lie on the mound or below it: move it upslope or past an end"
-              : options.at       ? "clear of the mound and of its downslope side"
-                                 : "keep it off the mound and its downslope side";
+  pile.note = pile.is_downslope ? "it would lie on the mound or below it: move it upslope or past an end"
+              : options.at      ? "clear of the mound and of its downslope side"
+                                : "keep it off the mound and its downslope side";
   return pile;
 }
 
 AreaItem pipe_item(const PipeOptions& pipe, LengthUnit unit) {
-  AreaItem item{pipe.name, pipe.length, length_symbol(unit), std::ceil(pipe.length - 1e-9), length_symbol(unit),
-                "by length", pipe.price, 0};
+  AreaItem item{pipe.name,           pipe.length, length_symbol(unit), std::ceil(pipe.length - 1e-9),
+                length_symbol(unit), "by length", pipe.price,          0};
   if (pipe.price) item.cost = cost_of(pipe.price, length_in(pipe.price->unit, item.order, unit));
   return item;
 }

@@ -30,15 +30,15 @@ struct StockpileResult {
 };
 
 struct AreaItems {
-  double finished_area = 0;        // true area of the finished slope, square job units
+  double finished_area = 0;  // true area of the finished slope, square job units
   std::vector<AreaItem> items;
   std::vector<StockpileResult> stockpiles;
   std::vector<Point2> fence_line;  // reduced, left to right
 };
 
-/// Fabric: strips as wide as a roll along each straight piece of the bed, lapped side by side and where a roll ends. Seed
-/// and mulch: on the true slope area. Fence: round the toe on its downslope side, at a distance, with returns. Stockpile: a
-/// windrow with round ends at its own slope. Scarify: the footprint.
+/// Fabric: strips as wide as a roll along each straight piece of the bed, lapped side by side and where a roll ends.
+/// Seed and mulch: on the true slope area. Fence: round the toe on its downslope side, at a distance, with returns.
+/// Stockpile: a windrow with round ends at its own slope. Scarify: the footprint.
 AreaItems area_items(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Takeoff& takeoff,
                      const SiteDesign& site);
 

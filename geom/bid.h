@@ -50,7 +50,7 @@ struct BidSheet {
   std::vector<BidLine> lines;
   double material = 0, items = 0, haul = 0, machine = 0, labour = 0;
   double direct = 0, overhead = 0, margin = 0, total = 0;
-  double per_yard = 0;        // total over the yards of fill in place
+  double per_yard = 0;  // total over the yards of fill in place
   double machine_hours = 0, labour_hours = 0;
 };
 

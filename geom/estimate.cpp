@@ -123,8 +123,7 @@ class Estimator {
       const auto order = std::find_if(e_.orders.begin(), e_.orders.end(),
                                       [&](const MaterialOrder& o) { return o.material == soil.material; });
       const bool wanted = order != e_.orders.end() && order->needed && !find_blend(asked_.blends, soil.material);
-      SiteSoilResult result =
-          dig(soil, *bank, *m, wanted ? *order->needed - order->from_site : LooseYards{});
+      SiteSoilResult result = dig(soil, *bank, *m, wanted ? *order->needed - order->from_site : LooseYards{});
       if (wanted) order->from_site += result.used;
       haul_off(soil, *m, result);
       e_.site_soil.push_back(std::move(result));
@@ -186,7 +185,8 @@ class Estimator {
       }
     }
     for (const TakeoffItem& layer : takeoff_.fill) {
-      const bool lifted = asked_.lifts && std::count(asked_.lifts->layers.begin(), asked_.lifts->layers.end(), layer.name);
+      const bool lifted =
+          asked_.lifts && std::count(asked_.lifts->layers.begin(), asked_.lifts->layers.end(), layer.name);
       if (!lifted) deliver(layer.name, layer.material, {layer.volume_cy}, stocks);
     }
   }
@@ -214,8 +214,8 @@ class Estimator {
     if (order.loads) {
       constexpr double rounding = 1e-9;
       const double bought = std::max(0.0, (stock.wanted - order.from_site).cy);
-      const int called = std::min(order.loads->count,
-                                  static_cast<int>(std::ceil(bought / order.loads->each.cy - rounding)));
+      const int called =
+          std::min(order.loads->count, static_cast<int>(std::ceil(bought / order.loads->each.cy - rounding)));
       delivery.loads = called - stock.called;
       if (delivery.loads > 0) delivery.first_load = stock.called + 1, delivery.last_load = called;
       stock.called = called;
@@ -269,8 +269,13 @@ class Estimator {
   static void add_material(const MaterialOrder& order, std::vector<BidLine>& lines) {
     if (order.price && order.bought.cy > 0) {
       const bool by_ton = order.price->unit == PriceUnit::ton, by_load = order.price->unit == PriceUnit::load;
-      const double quantity = by_ton ? order.tons.value_or(0) : by_load ? order.loads ? order.loads->count : 0 : order.bought.cy;
-      lines.push_back({BidKind::material, order.material, quantity, by_ton ? "tons" : by_load ? "loads" : "loose yd",
+      const double quantity = by_ton    ? order.tons.value_or(0)
+                              : by_load ? order.loads ? order.loads->count : 0
+                                        : order.bought.cy;
+      lines.push_back({BidKind::material, order.material, quantity,
+                       by_ton    ? "tons"
+                       : by_load ? "loads"
+                                 : "loose yd",
                        order.price->amount, order.cost});
     }
     if (order.haul_cost > 0) {
@@ -318,8 +323,8 @@ class Estimator {
       for (const std::string& name : names) {
         for (const HourRate& rate : rates) {
           if (rate.name != name) continue;
-          lines.push_back({kind, fmt::format("{}, {}", name, task.name), hours, "hours", rate.per_hour,
-                           hours * rate.per_hour});
+          lines.push_back(
+              {kind, fmt::format("{}, {}", name, task.name), hours, "hours", rate.per_hour, hours * rate.per_hour});
         }
       }
     };

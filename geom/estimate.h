@@ -25,15 +25,15 @@ namespace moundwright {
 /// One material of the mound, from neat yards to loads. Loose yards hold waste; money is 0 where there is no price.
 struct MaterialOrder {
   std::string material;
-  std::vector<std::string> layers;      // made of it straight; empty where it only goes into a blend
-  CompactedYards in_place;              // neat, of those layers
-  CompactedYards interface;             // lost at faces and into scarified ground
-  std::optional<LooseYards> needed;     // none where swell and shrink are not known
+  std::vector<std::string> layers;           // made of it straight; empty where it only goes into a blend
+  CompactedYards in_place;                   // neat, of those layers
+  CompactedYards interface;                  // lost at faces and into scarified ground
+  std::optional<LooseYards> needed;          // none where swell and shrink are not known
   LooseYards for_layers, for_blends, waste;  // needed = for_layers + for_blends + waste
   LooseYards from_site;
-  LooseYards mixed;                     // made on site as a blend; not bought
+  LooseYards mixed;  // made on site as a blend; not bought
   LooseYards bought;
-  std::optional<double> tons;           // of what is bought, on the scale
+  std::optional<double> tons;  // of what is bought, on the scale
   std::optional<Loads> loads;
   std::optional<Price> price;
   double cost = 0, haul_cost = 0;

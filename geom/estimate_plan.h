@@ -24,14 +24,16 @@ struct InterfaceOptions {
   double pressed_depth = 0;  // into scarified ground, job units; 0: none
 };
 
-/// Placed thickness = settled thickness / (1 - allowance); `allowance` a fraction of the placed thickness, by layer name.
+/// Placed thickness = settled thickness / (1 - allowance); `allowance` a fraction of the placed thickness, by layer
+/// name.
 struct SettlementAllowance {
   std::string layer;
   double allowance = 0;
 };
+
 struct FabricOptions {
-  std::string over;      // the layer it lies on
-  double overlap = 0;    // between widths, and where a roll ends, job units
+  std::string over;    // the layer it lies on
+  double overlap = 0;  // between widths, and where a roll ends, job units
   double roll_width = 0, roll_length = 0;
   std::optional<Price> price;
 };
@@ -52,9 +54,9 @@ struct FenceOptions {
 
 struct StockpileOptions {
   std::string material;
-  double loads = 0;          // that lie there at once
-  double height = 0;         // at most
-  double run = 1.5;          // run to 1 of rise it stands at
+  double loads = 0;                   // that lie there at once
+  double height = 0;                  // at most
+  double run = 1.5;                   // run to 1 of rise it stands at
   std::optional<Eigen::Vector2d> at;  // easting, northing of its middle
 };
 
@@ -98,10 +100,5 @@ struct EstimatePlan {
   std::optional<ShotAccuracy> accuracy;
   std::optional<BidOptions> bid;
 };
-
-/// What is wrong across the parts: names that nothing has, a blend of itself, a material with limits but no entry.
-/// `where` of each problem is the dotted key of the job file. `layers` are the names of the design's layers.
-struct MoundDesign;
-Problems check_estimate_plan(const EstimatePlan& plan, const MoundDesign& design);
 
 }  // namespace moundwright

@@ -118,8 +118,7 @@ std::vector<double> contact_areas(const Ground& ground, const MoundPlan& plan, c
 double finished_area(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
   double area = 0;
   for_each_footprint_piece(ground, plan, buildup, [&](const FootprintPiece& piece) {
-    area += plan_area(piece.outline) *
-            std::sqrt(1 + piece.finish.a * piece.finish.a + piece.finish.b * piece.finish.b);
+    area += plan_area(piece.outline) * std::sqrt(1 + piece.finish.a * piece.finish.a + piece.finish.b * piece.finish.b);
   });
   return area;
 }

@@ -17,12 +17,12 @@ namespace moundwright {
 
 /// Mound frame; heights are above the bed bottom.
 struct FootprintPiece {
-  Polygon2 outline;           // convex, counter-clockwise
-  std::uint32_t triangle;     // of the ground
-  PlaneOf<double> ground;     // existing
+  Polygon2 outline;        // convex, counter-clockwise
+  std::uint32_t triangle;  // of the ground
+  PlaneOf<double> ground;  // existing
   PlaneOf<double> prepared;
   PlaneOf<double> finish;
-  bool in_pit = false;        // prepared ground is the pit's surface
+  bool in_pit = false;  // prepared ground is the pit's surface
   const PlanCell<double>* cell = nullptr;
   std::optional<std::array<Point2, 2>> toe;  // where the finish meets existing ground along this piece
 };

@@ -13,21 +13,22 @@ namespace {
 struct StandardSieve {
   double opening_mm;
   const char* name;
-  int number;          // 0 where it goes by inches
-  bool in_fm_series;   // ASTM C125
+  int number;         // 0 where it goes by inches
+  bool in_fm_series;  // ASTM C125
 };
 // ASTM E11; the series of the fineness modulus from ASTM C125.
 constexpr std::array<StandardSieve, 23> standard_sieves = {
-    {{150.0, "6 in", 0, true},      {75.0, "3 in", 0, true},       {63.0, "2-1/2 in", 0, false},
-     {50.0, "2 in", 0, false},      {37.5, "1-1/2 in", 0, true},   {25.0, "1 in", 0, false},
-     {19.0, "3/4 in", 0, true},     {12.5, "1/2 in", 0, false},    {9.5, "3/8 in", 0, true},
-     {6.3, "1/4 in", 0, false},     {4.75, "No. 4", 4, true},      {2.36, "No. 8", 8, true},
-     {2.00, "No. 10", 10, false},   {1.18, "No. 16", 16, true},    {0.850, "No. 20", 20, false},
-     {0.600, "No. 30", 30, true},   {0.425, "No. 40", 40, false},  {0.300, "No. 50", 50, true},
-     {0.250, "No. 60", 60, false},  {0.180, "No. 80", 80, false},  {0.150, "No. 100", 100, true},
+    {{150.0, "6 in", 0, true},       {75.0, "3 in", 0, true},       {63.0, "2-1/2 in", 0, false},
+     {50.0, "2 in", 0, false},       {37.5, "1-1/2 in", 0, true},   {25.0, "1 in", 0, false},
+     {19.0, "3/4 in", 0, true},      {12.5, "1/2 in", 0, false},    {9.5, "3/8 in", 0, true},
+     {6.3, "1/4 in", 0, false},      {4.75, "No. 4", 4, true},      {2.36, "No. 8", 8, true},
+     {2.00, "No. 10", 10, false},    {1.18, "No. 16", 16, true},    {0.850, "No. 20", 20, false},
+     {0.600, "No. 30", 30, true},    {0.425, "No. 40", 40, false},  {0.300, "No. 50", 50, true},
+     {0.250, "No. 60", 60, false},   {0.180, "No. 80", 80, false},  {0.150, "No. 100", 100, true},
      {0.106, "No. 140", 140, false}, {0.075, "No. 200", 200, false}}};
 
-constexpr double same_sieve = 0.02;  // 1 in is 25.4 mm and its sieve 25.0: relative differences up to this are one sieve
+constexpr double same_sieve =
+    0.02;  // 1 in is 25.4 mm and its sieve 25.0: relative differences up to this are one sieve
 
 bool is_same(double a, double b) { return std::abs(a / b - 1) < same_sieve; }
 
@@ -129,11 +130,11 @@ Gradation gradation_from_passing(std::vector<SieveReading> readings, Problems& p
     if (is_same(coarser.opening_mm, here.opening_mm)) {
       problems.error(fmt::format("the {} sieve is there twice", sieve_name(here.opening_mm)), "", "take one out");
     } else if (here.passing > coarser.passing) {
-      problems.error(fmt::format("more passes {} ({:g} %) than the coarser {} ({:g} %): the ticket gains weight on its "
-                                 "way down",
-                                 sieve_name(here.opening_mm), here.passing, sieve_name(coarser.opening_mm),
-                                 coarser.passing),
-                     "", "what passes a fine sieve has passed every coarser one; look for a swapped figure");
+      problems.error(
+          fmt::format("more passes {} ({:g} %) than the coarser {} ({:g} %): the ticket gains weight on its "
+                      "way down",
+                      sieve_name(here.opening_mm), here.passing, sieve_name(coarser.opening_mm), coarser.passing),
+          "", "what passes a fine sieve has passed every coarser one; look for a swapped figure");
     }
   }
   return {std::move(readings)};
@@ -158,9 +159,10 @@ Gradation gradation_from_retained(std::vector<RetainedWeight> retained, double p
   }
   constexpr double allowed = 0.003;  // ASTM C136
   if (total && std::abs(sum / *total - 1) > allowed) {
-    problems.error(fmt::format("the weights retained add up to {:g}, the sample weighed {:g} before sieving: it {} {:.1f} %",
-                               sum, *total, sum > *total ? "gained" : "lost", 100 * std::abs(sum / *total - 1)),
-                   "", "by ASTM C136 a test off by more than 0.3 % is not for acceptance: weigh again");
+    problems.error(
+        fmt::format("the weights retained add up to {:g}, the sample weighed {:g} before sieving: it {} {:.1f} %", sum,
+                    *total, sum > *total ? "gained" : "lost", 100 * std::abs(sum / *total - 1)),
+        "", "by ASTM C136 a test off by more than 0.3 % is not for acceptance: weigh again");
   }
   std::vector<SieveReading> readings;
   double kept = 0;
@@ -275,7 +277,8 @@ GradationReport check_gradation(const Gradation& gradation, const GradationLimit
   report.source = limits.source;
   report.measures = measures_of(gradation);
   for (const SieveLimit& limit : limits.sieves) {
-    GradationCheck check = checked(sieve_name(limit.opening_mm), passing_at(gradation, limit.opening_mm), limit.passing);
+    GradationCheck check =
+        checked(sieve_name(limit.opening_mm), passing_at(gradation, limit.opening_mm), limit.passing);
     check.text = what_it_takes(check, limit.opening_mm);
     report.sieves.push_back(std::move(check));
   }

@@ -4,9 +4,9 @@
 //   GradationReport report = check_gradation(sand, *published_limits("ASTM C33 fine aggregate"));
 //   report.passes, report.sieves[3].off_by, report.measures.d10
 //
-// Percent passing is by weight of the whole. Between sieves it is taken straight on the logarithm of the opening, as it is
-// drawn; D10 and D60 are where that line passes 10 and 60 %. Fineness modulus: cumulative percent retained on the sieves
-// of the standard series, over 100 (ASTM C125). Openings in millimetres (ASTM E11).
+// Percent passing is by weight of the whole. Between sieves it is taken straight on the logarithm of the opening, as it
+// is drawn; D10 and D60 are where that line passes 10 and 60 %. Fineness modulus: cumulative percent retained on the
+// sieves of the standard series, over 100 (ASTM C125). Openings in millimetres (ASTM E11).
 #pragma once
 
 #include <optional>
@@ -18,8 +18,8 @@
 
 namespace moundwright {
 
-/// Opening of a sieve from how it is written: "No. 4", "#200", "200" (a number, from 4 up with no unit), "3/8 in", "1-1/2\"",
-/// "0.375 in", "9.5 mm", "600 um". Nullopt where it is none of these.
+/// Opening of a sieve from how it is written: "No. 4", "#200", "200" (a number, from 4 up with no unit), "3/8 in",
+/// "1-1/2\"", "0.375 in", "9.5 mm", "600 um". Nullopt where it is none of these.
 std::optional<double> sieve_opening_mm(std::string_view text);
 /// "No. 4", "3/8 in", or "2.00 mm" where the opening has no name in the standard series.
 std::string sieve_name(double opening_mm);

@@ -29,8 +29,8 @@ std::size_t sliced_layers(const MoundDesign& design, const LiftOptions& options)
   return end;
 }
 
-/// The design with its first layers cut off level at `height` above the bed bottom, and then all of it again, so that the
-/// footprint stays what it is.
+/// The design with its first layers cut off level at `height` above the bed bottom, and then all of it again, so that
+/// the footprint stays what it is.
 MoundPlan cut_off(const MoundPlan& plan, const Buildup& buildup, std::size_t sliced, double height) {
   MoundPlan cut = plan;
   cut.design.bottom_elevation = buildup.bottom_elevation;
@@ -91,7 +91,9 @@ std::vector<Face> vertical_faces(const LayerShape& shape, double reach) {
       if (is_bend(shape, line)) continue;
       const double size = std::hypot(line.a, line.b);
       const Point2 inward = Point2(line.a, line.b) * (hair / size);
-      const auto on_line = [&](const Point2& p) { return std::abs(line.a * p.x() + line.b * p.y() + line.c) < hair * size; };
+      const auto on_line = [&](const Point2& p) {
+        return std::abs(line.a * p.x() + line.b * p.y() + line.c) < hair * size;
+      };
       for (std::size_t i = 0; i < outline.size(); ++i) {
         const Point2 &p = outline[i], &q = outline[(i + 1) % outline.size()];
         if (!on_line(p) || !on_line(q) || (q - p).norm() < 3 * hair) continue;
@@ -222,12 +224,18 @@ std::vector<InterfaceLine> interface_lines(const MoundDesign& design, const std:
   for (const LiftedLayer& layer : layers) {
     const Layer& named = design.layers[layer.index];
     if (layer.face_volume > 0) {
-      lines.push_back({named.name, named.material, fmt::format("lost at the face of the {}", named.name),
-                       {layer.face_volume * yards}, layer.face.area});
+      lines.push_back({named.name,
+                       named.material,
+                       fmt::format("lost at the face of the {}", named.name),
+                       {layer.face_volume * yards},
+                       layer.face.area});
     }
     if (layer.pressed_area > 0) {
-      lines.push_back({named.name, named.material, "pressed into scarified ground",
-                       {layer.pressed_area * interface.pressed_depth * yards}, layer.pressed_area});
+      lines.push_back({named.name,
+                       named.material,
+                       "pressed into scarified ground",
+                       {layer.pressed_area * interface.pressed_depth * yards},
+                       layer.pressed_area});
     }
   }
   return lines;
@@ -269,7 +277,10 @@ LiftPlan cut_in_lifts(const Ground& ground, const MoundPlan& plan, const Buildup
       const double face_volume = interface.face_run * face.squared / 2;
       const double pressed_area = contact_between(layer.rests, above_bottom);
       layer.face.area += face.area, layer.face_volume += face_volume, layer.pressed_area += pressed_area;
-      const LiftPart part{named.name, named.material, {(layer.below - below) * yards}, {face_volume * yards},
+      const LiftPart part{named.name,
+                          named.material,
+                          {(layer.below - below) * yards},
+                          {face_volume * yards},
                           {pressed_area * interface.pressed_depth * yards}};
       constexpr double dust = 1e-6;  // cubic yards
       if (part.placed().cy > dust) lift.parts.push_back(part);

@@ -3,9 +3,9 @@
 //   LiftPlan lifts = cut_in_lifts(ground, plan, buildup, {0.75, {"core", "shell"}}, LengthUnit::foot);
 //   lifts.lifts[2].parts[0].in_place       // yards of core in the third lift
 //
-// Lift lines lie at whole lift depths from the bed bottom, up and down, so that the core ends on one. Exact: a layer cut
-// off at an elevation is the least of its own planes and a level one, a layer again, and so the kernel computes the lifts
-// as layers of a longer design, in the order they are placed. The lifts of a layer add up to the layer.
+// Lift lines lie at whole lift depths from the bed bottom, up and down, so that the core ends on one. Exact: a layer
+// cut off at an elevation is the least of its own planes and a level one, a layer again, and so the kernel computes the
+// lifts as layers of a longer design, in the order they are placed. The lifts of a layer add up to the layer.
 #pragma once
 
 #include <string>
@@ -25,17 +25,17 @@ struct LiftPart {
 };
 
 struct Lift {
-  int number = 0;              // from 1, lowest first
-  double bottom = 0, top = 0;  // elevations
+  int number = 0;               // from 1, lowest first
+  double bottom = 0, top = 0;   // elevations
   std::vector<LiftPart> parts;  // in the order they are placed; those that have something in this lift
 };
 
 /// A line of its own beside the neat yards.
 struct InterfaceLine {
   std::string layer, material;
-  std::string what;         // "lost at the core's face", "pressed into scarified ground"
+  std::string what;  // "lost at the core's face", "pressed into scarified ground"
   CompactedYards in_place;
-  double area = 0;          // square job units of face, or of ground it rests on
+  double area = 0;  // square job units of face, or of ground it rests on
 };
 
 struct LiftPlan {
@@ -51,10 +51,10 @@ LiftPlan cut_in_lifts(const Ground& ground, const MoundPlan& plan, const Buildup
 /// Grade as placed, high, and as it will lie once settled, which is the plan's.
 struct SettledGrade {
   std::string layer;
-  std::string where;      // "ridge", "edge of the flat top"
-  double settled = 0;     // elevation, as the plan gives it
-  double placed = 0;      // elevation to build to
-  double thickness = 0;   // settled
+  std::string where;     // "ridge", "edge of the flat top"
+  double settled = 0;    // elevation, as the plan gives it
+  double placed = 0;     // elevation to build to
+  double thickness = 0;  // settled
 };
 
 std::vector<SettledGrade> settled_grades(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,

@@ -106,7 +106,8 @@ std::optional<double> tons_of(const Material& m, LooseYards loose) {
 Problems check_material(const Material& m) {
   Problems problems;
   constexpr double none = std::numeric_limits<double>::infinity();
-  check_part(m.swell, "swell", none, "Swell is what soil gains from bank to loose, in percent: 12.0 for 12 %.", problems);
+  check_part(m.swell, "swell", none, "Swell is what soil gains from bank to loose, in percent: 12.0 for 12 %.",
+             problems);
   check_part(m.shrink, "shrink", 1.0,
              "Shrink is what soil loses from bank to compacted, in percent of the bank yard: 5.0 for 5 %, never 100.",
              problems);

@@ -4,10 +4,10 @@
 //   LooseYards loose = loose_from(sand, CompactedYards{160.4});        // 189.1 on the trucks
 //   Loads loads = loads_for(sand, truck, loose);                       // 16 loads, the last of 9.1 yards
 //
-// Definitions (textbook; Peurifoy, Construction Planning, Equipment and Methods): loose = bank x (1 + swell), compacted =
-// bank x (1 - shrink). The other definition in print, compacted = bank / (1 + shrink), is not used. Weights are dry, in
-// pounds a cubic yard; moisture is added to them as a part of the dry weight. 1 ton is 2,000 pounds (NIST Handbook 44,
-// Appendix C: the short ton). Parts are fractions here, percent in the job file.
+// Definitions (textbook; Peurifoy, Construction Planning, Equipment and Methods): loose = bank x (1 + swell), compacted
+// = bank x (1 - shrink). The other definition in print, compacted = bank / (1 + shrink), is not used. Weights are dry,
+// in pounds a cubic yard; moisture is added to them as a part of the dry weight. 1 ton is 2,000 pounds (NIST Handbook
+// 44, Appendix C: the short ton). Parts are fractions here, percent in the job file.
 #pragma once
 
 #include <optional>
@@ -22,7 +22,20 @@ namespace moundwright {
 
 constexpr double pounds_per_ton = 2000.0;
 
-enum class PriceUnit { ton, loose_yard, load, square_foot, square_yard, square_metre, foot, metre, roll, pound, bale, each };
+enum class PriceUnit {
+  ton,
+  loose_yard,
+  load,
+  square_foot,
+  square_yard,
+  square_metre,
+  foot,
+  metre,
+  roll,
+  pound,
+  bale,
+  each
+};
 
 /// The key that states a price's unit in the job file: "per_ton", "per_yard", ...
 const char* price_key(PriceUnit unit);
@@ -44,14 +57,14 @@ struct Truck {
 
 struct Material {
   std::string name;
-  std::optional<double> swell, shrink;                            // fractions of the bank yard
+  std::optional<double> swell, shrink;                                // fractions of the bank yard
   std::optional<double> bank_weight, loose_weight, compacted_weight;  // dry, lb a cubic yard
-  double moisture = 0;                                            // of the dry weight, as delivered
-  double waste = 0;                                               // of what goes in place
-  std::optional<Price> price;                                     // delivered: by ton, loose yard or load
-  std::optional<double> haul_per_load;                            // where the price is at the pit, money a load
-  std::string truck;                                              // by name; empty: none given
-  std::string specification;                                      // a published gradation by name, or empty
+  double moisture = 0;                                                // of the dry weight, as delivered
+  double waste = 0;                                                   // of what goes in place
+  std::optional<Price> price;                                         // delivered: by ton, loose yard or load
+  std::optional<double> haul_per_load;                                // where the price is at the pit, money a load
+  std::string truck;                                                  // by name; empty: none given
+  std::string specification;                                          // a published gradation by name, or empty
 };
 
 /// Weights and yards of a material that has been found consistent.
@@ -74,11 +87,11 @@ Problems check_material(const Material& material);
 
 struct Loads {
   std::string truck;
-  LooseYards each;             // what one load holds
-  bool weight_binds = false;   // the truck is full by weight before it is full by volume
-  int count = 0;               // rounded up
-  int full = 0;                // of them full
-  LooseYards part;             // in the last one where it is not full; 0 where all are
+  LooseYards each;            // what one load holds
+  bool weight_binds = false;  // the truck is full by weight before it is full by volume
+  int count = 0;              // rounded up
+  int full = 0;               // of them full
+  LooseYards part;            // in the last one where it is not full; 0 where all are
   std::optional<double> part_tons;
 };
 

@@ -1,5 +1,5 @@
-// Soil that the site itself has: what strip, pits and trenches yield, what of it goes into the mound, and where the rest
-// goes; blends; and the balance of all of it.
+// Soil that the site itself has: what strip, pits and trenches yield, what of it goes into the mound, and where the
+// rest goes; blends; and the balance of all of it.
 #pragma once
 
 #include <optional>
@@ -28,13 +28,13 @@ const char* to_text(SoilGoes goes);
 /// One source of soil on the site.
 struct SiteSoil {
   std::string name;
-  std::string from;                // "strip" or "undercut" of the mound; empty: the yards below
+  std::string from;  // "strip" or "undercut" of the mound; empty: the yards below
   std::optional<BankYards> bank;
-  std::string material;            // whose swell and shrink hold, and that it can stand in for
-  double loss = 0;                 // fraction of the loose yards lost to roots, stones and handling
+  std::string material;  // whose swell and shrink hold, and that it can stand in for
+  double loss = 0;       // fraction of the loose yards lost to roots, stones and handling
   SoilGoes goes = SoilGoes::haul_off;
   SoilGoes surplus = SoilGoes::haul_off;  // of what is used: where the rest goes
-  std::string truck;               // that hauls it off
+  std::string truck;                      // that hauls it off
 };
 
 struct SiteSoilResult {
@@ -48,11 +48,9 @@ struct SiteSoilResult {
 /// One material's yards in and out, all loose. in: from_site + bought; out: the rest.
 struct BalanceLine {
   std::string material;
-  LooseYards from_site, bought, blended_in;                   // in; `blended_in`: what mixing made of it
-  LooseYards in_place, waste, into_blends;                    // out; `in_place` with interface losses
-  double gap() const {
-    return (from_site + bought + blended_in - in_place - waste - into_blends).cy;
-  }
+  LooseYards from_site, bought, blended_in;  // in; `blended_in`: what mixing made of it
+  LooseYards in_place, waste, into_blends;   // out; `in_place` with interface losses
+  double gap() const { return (from_site + bought + blended_in - in_place - waste - into_blends).cy; }
 };
 
 /// What a source yields: used as far as something wants it, the rest spread or hauled off. Loads and money are not set.

@@ -1,7 +1,6 @@
 #include "io/job_toml.h"
 
 #include <fmt/format.h>
-#include <toml++/toml.h>
 
 #include <algorithm>
 #include <array>
@@ -10,226 +9,20 @@
 #include <utility>
 
 #include "io/ascii.h"
-#include "io/capped_problems.h"
 #include "io/job_key.h"
 #include "io/nearest_word.h"
 #include "io/text_file.h"
+#include "io/toml_table.h"
 
 namespace moundwright {
 namespace {
-
-enum class Need { optional, required };
-enum class Range { any, not_negative, positive, azimuth };
-
-/// What all tables of one file share.
-struct Report {
-  std::string file;
-  CappedProblems problems;
-  bool has_errors = false;
-  std::map<std::string, std::size_t> lines;  // of every key that was asked for and found
-
-  void error(std::size_t line, std::string_view key, std::string what, std::string what_to_do) {
-    has_errors = true;
-    std::string where = file;
-    if (line > 0) where += fmt::format(" line {}", line);
-    if (!key.empty()) where += fmt::format(", {}", key);
-    problems.add({Severity::error, std::move(what), std::move(where), std::move(what_to_do)});
-  }
-};
-
-const char* kind_of(const toml::node& node) {
-  switch (node.type()) {
-    case toml::node_type::table:
-      return "a table";
-    case toml::node_type::array:
-      return "a list";
-    case toml::node_type::string:
-      return "a text";
-    case toml::node_type::integer:
-    case toml::node_type::floating_point:
-      return "a number";
-    case toml::node_type::boolean:
-      return "true or false";
-    default:
-      return "a date or time";
-  }
-}
-
-/// The value as it is shown in a message.
-std::string shown(const toml::node& node) {
-  if (const auto text = node.value_exact<std::string_view>()) return fmt::format("\"{}\"", text->substr(0, 60));
-  if (const auto number = node.value_exact<double>()) return fmt::format("{}", *number);
-  if (const auto number = node.value_exact<std::int64_t>()) return fmt::format("{}", *number);
-  if (const auto truth = node.value_exact<bool>()) return *truth ? "true" : "false";
-  return kind_of(node);
-}
-
-const char* fault_of(double value, Range range) {
-  if (!std::isfinite(value)) return "must be a finite number";
-  if (range == Range::positive && value <= 0) return "must be more than zero";
-  if (range == Range::not_negative && value < 0) return "must not be less than zero";
-  if (range == Range::azimuth && (value < 0 || value > 360)) return "must be from 0 to 360 degrees";
-  return nullptr;
-}
-
-class Table {
- public:
-  Table(const toml::table& table, std::string path, Report& report)
-      : table_(table), path_(std::move(path)), report_(report) {}
-
-  std::string key(std::string_view name) const { return joined_key(path_, name); }
-  bool has(std::string_view name) const { return table_.contains(name); }
-  std::size_t line() const { return path_.empty() ? 0 : table_.source().begin.line; }
-
-  void error(std::string_view name, std::string what, std::string what_to_do) const {
-    const toml::node* node = table_.get(name);
-    report_.error(node ? node->source().begin.line : line(), key(name), std::move(what), std::move(what_to_do));
-  }
-
-  /// The value of a key; nullptr if there is none, which is told where it is required.
-  const toml::node* get(std::string_view name, Need need) {
-    known_.emplace_back(name);
-    const toml::node* node = table_.get(name);
-    if (node) {
-      report_.lines[key(name)] = node->source().begin.line;
-    } else if (need == Need::required) {
-      error(name, fmt::format("{} is missing", key(name)), "Add it; the starter job shows how it is written.");
-    }
-    return node;
-  }
-
-  std::optional<double> number(std::string_view name, Need need, Range range, const char* example) {
-    const toml::node* node = get(name, need);
-    return node ? number_of(*node, name, range, example) : std::nullopt;
-  }
-
-  std::optional<std::string> text(std::string_view name, Need need) {
-    const toml::node* node = get(name, need);
-    if (!node) return std::nullopt;
-    std::optional<std::string> value = node->value_exact<std::string>();
-    if (!value) {
-      wrong_kind(name, *node, "a text in quotes");
-    } else if (trimmed(*value).empty()) {
-      error(name, fmt::format("{} is an empty text", key(name)), "Give it, or leave the key out.");
-    }
-    return value;
-  }
-
-  std::optional<bool> truth(std::string_view name) {
-    const toml::node* node = get(name, Need::optional);
-    if (!node) return std::nullopt;
-    const std::optional<bool> value = node->value_exact<bool>();
-    if (!value) wrong_kind(name, *node, "true or false");
-    return value;
-  }
-
-  std::vector<std::string> texts(std::string_view name) {
-    const toml::node* node = get(name, Need::optional);
-    if (!node) return {};
-    std::vector<std::string> words;
-    const toml::array* list = node->as_array();
-    if (!list) wrong_kind(name, *node, "a list of texts in quotes");
-    for (std::size_t i = 0; list && i < list->size(); ++i) {
-      const toml::node& item = (*list)[i];
-      const std::optional<std::string> word = item.value_exact<std::string>();
-      if (word && !trimmed(*word).empty()) {
-        words.push_back(*word);
-      } else {
-        report_.error(item.source().begin.line, key(name),
-                      fmt::format("entry {} of {} is {}, not a text in quotes", i + 1, key(name), shown(item)),
-                      "Write a list such as [\"EP\", \"DITCH\"].");
-      }
-    }
-    return words;
-  }
-
-  std::optional<Table> table(std::string_view name, Need need, const char* example) {
-    const toml::node* node = get(name, need);
-    if (!node) return std::nullopt;
-    if (const toml::table* inner = node->as_table()) return Table(*inner, key(name), report_);
-    wrong_kind(name, *node, example);
-    return std::nullopt;
-  }
-
-  /// The entries of [[name]].
-  std::vector<Table> tables(std::string_view name, const char* example = nullptr) {
-    const toml::node* node = get(name, Need::optional);
-    if (!node) return {};
-    const toml::array* list = node->as_array();
-    const std::string wanted = example ? example : fmt::format("a list of tables, each headed [[{}]]", key(name));
-    if (!list || !std::all_of(list->begin(), list->end(), [](const toml::node& n) { return n.is_table(); })) {
-      wrong_kind(name, *node, wanted.c_str());
-      return {};
-    }
-    std::vector<Table> entries;
-    for (std::size_t i = 0; i < list->size(); ++i) {
-      const toml::table& entry = *(*list)[i].as_table();
-      entries.emplace_back(entry, joined_key(key(name), entry_name(entry, i)), report_);
-    }
-    return entries;
-  }
-
-  std::optional<double> number_of(const toml::node& node, std::string_view name, Range range, const char* example) {
-    if (!node.is_number()) {
-      wrong_kind(name, node, fmt::format("a number such as {}", example).c_str());
-      return std::nullopt;
-    }
-    const double value = *node.value<double>();
-    if (const char* fault = fault_of(value, range)) {
-      error(name, fmt::format("{} is {}", key(name), shown(node)), fmt::format("It {}, such as {}.", fault, example));
-      return std::nullopt;
-    }
-    return value;
-  }
-
-  void wrong_kind(std::string_view name, const toml::node& node, const char* wanted) const {
-    error(name, fmt::format("{} is {}, not {}", key(name), shown(node), wanted), "Write it as shown.");
-  }
-
-  /// Tells every key that nothing asked for. Call when all have been.
-  void tell_unknown() const {
-    for (const auto& [name, node] : table_) {
-      if (std::find(known_.begin(), known_.end(), name.str()) != known_.end()) continue;
-      std::string advice = did_you_mean(name.str(), known_);
-      if (advice.empty()) advice = fmt::format("Known here: {}.", fmt::join(known_, ", "));
-      report_.error(name.source().begin.line, key(name.str()), fmt::format("unknown key {}", key(name.str())), advice);
-    }
-  }
-
- private:
-  static std::string entry_name(const toml::table& entry, std::size_t index) {
-    const std::optional<std::string> name = entry["name"].value_exact<std::string>();
-    return name && !name->empty() ? *name : std::to_string(index + 1);
-  }
-
-  const toml::table& table_;
-  std::string path_;
-  Report& report_;
-  std::vector<std::string> known_;
-};
-
-std::optional<Eigen::Vector2d> place_in(Table& table) {
-  const auto n = table.number("n", Need::required, Range::any, "5120.0");
-  const auto e = table.number("e", Need::required, Range::any, "4890.0");
-  return n && e ? std::optional<Eigen::Vector2d>({*e, *n}) : std::nullopt;
-}
-
-constexpr const char* place_example = "a place such as { n = 5120.0, e = 4890.0 }";
-
-std::optional<Eigen::Vector2d> read_place(Table& table, std::string_view key, Need need) {
-  std::optional<Table> inner = table.table(key, need, place_example);
-  if (!inner) return std::nullopt;
-  std::optional<Eigen::Vector2d> place = place_in(*inner);
-  inner->tell_unknown();
-  return place;
-}
 
 std::vector<Eigen::Vector2d> read_line(Table& table, std::size_t least) {
   std::vector<Eigen::Vector2d> line;
   std::vector<Table> places =
       table.tables("line", "a list of places such as [{ n = 1.0, e = 2.0 }, { n = 3.0, e = 4.0 }]");
   for (Table& place : places) {
-    if (const auto at = place_in(place)) line.push_back(*at);
+    if (const auto at = place.place()) line.push_back(*at);
     place.tell_unknown();
   }
   if (!places.empty() && places.size() < least) {
@@ -269,11 +62,6 @@ std::optional<ByFace> read_by_face(Table& table, std::string_view name, const ch
   faces.tell_unknown();
   if (!upslope || !downslope || !(ends || (left && right))) return std::nullopt;
   return ByFace{*upslope, *downslope, ends ? *ends : *left, ends ? *ends : *right};
-}
-
-template <class Value>
-void set(Value& into, const std::optional<Value>& value) {
-  if (value) into = *value;
 }
 
 void read_head(Table& root, const std::filesystem::path& path, SiteDesign& site) {
@@ -324,7 +112,7 @@ void read_benchmark(Table& root, SiteDesign& site) {
   if (!table) return;
   Mark mark;
   set(mark.name, table->text("name", Need::required));
-  set(mark.at, place_in(*table));
+  set(mark.at, table->place());
   mark.elevation = table->number("elevation", Need::required, Range::any, "100.00");
   site.benchmark = mark;
   table->tell_unknown();
@@ -337,7 +125,7 @@ void read_bed(Table& mound, MoundDesign& design) {
   std::optional<Table> bed = mound.table("bed", Need::required, example);
   const bool bent = bed && bed->has("line");
   const Need need = bent ? Need::optional : Need::required;
-  const auto center = read_place(mound, "center", need);
+  const auto center = mound.place("center", need);
   const auto azimuth = mound.number("azimuth", need, Range::azimuth, "74.0");
   if (!bed) return;
   const auto width = bed->number("width", Need::required, Range::positive, "10.0");
@@ -446,7 +234,7 @@ std::vector<Boring> read_borings(Table& root) {
   for (Table& table : root.tables("boring")) {
     Boring& boring = borings.emplace_back();
     set(boring.name, table.text("name", Need::required));
-    set(boring.at, place_in(table));
+    set(boring.at, table.place());
     set(boring.limiting_depth, table.number("limiting_depth", Need::required, Range::not_negative, "1.6"));
     table.tell_unknown();
   }
@@ -456,7 +244,7 @@ std::vector<Boring> read_borings(Table& root) {
 KeepClear read_keep_clear(Table& table) {
   KeepClear feature;
   set(feature.name, table.text("name", Need::required));
-  const std::optional<Eigen::Vector2d> at = read_place(table, "at", Need::optional);
+  const std::optional<Eigen::Vector2d> at = table.place("at", Need::optional);
   feature.line = read_line(table, 2);
   if (at) feature.line = {*at};
   set(feature.closed, table.truth("closed"));
@@ -495,13 +283,13 @@ void read_marks(Table& root, SiteDesign& site) {
   for (Table& table : root.tables("tie")) {
     Mark& mark = site.ties.emplace_back();
     set(mark.name, table.text("name", Need::required));
-    set(mark.at, place_in(table));
+    set(mark.at, table.place());
     table.tell_unknown();
   }
   for (Table& table : root.tables("feed")) {
     FeedPoint& point = site.feed.emplace_back();
     set(point.name, table.text("name", Need::required));
-    set(point.at, place_in(table));
+    set(point.at, table.place());
     point.elevation = table.number("elevation", Need::optional, Range::any, "101.5");
     table.tell_unknown();
   }
@@ -523,17 +311,6 @@ void read_outputs(Table& root, SiteDesign& site) {
   }
 }
 
-toml::table parsed(std::string_view text, const std::string& file) {
-  try {
-    return toml::parse(text, file);
-  } catch (const toml::parse_error& error) {
-    const toml::source_position at = error.source().begin;
-    throw Refusal(Problem{Severity::error, fmt::format("this is not TOML: {}", error.description()),
-                          fmt::format("{} line {}, column {}", file, at.line, at.column),
-                          "Correct the line; texts are in quotes, and every key stands before a = sign."});
-  }
-}
-
 /// Puts file and line before the key that check_design names.
 void add_design_problems(const MoundDesign& design, Report& report) {
   for (Problem problem : check_design(design).all) {
@@ -549,7 +326,7 @@ void add_design_problems(const MoundDesign& design, Report& report) {
 
 Job job_from_toml(std::string_view text, const std::filesystem::path& path) {
   Report report{path.filename().string(), {}, false, {}};
-  const toml::table document = parsed(text, report.file);
+  const toml::table document = parsed_toml(text, report.file);
   Table root(document, {}, report);
   Job job;
   job.path = path;

@@ -53,6 +53,8 @@ SiteResults compute_site(const std::filesystem::path& job_path, const Progress& 
   results.takeoff = take_off(results.ground, results.plan, results.buildup, site.unit, site.end_area_interval);
   results.stakes = stake_out(results.ground, results.plan, results.buildup, site, point_names(results.survey));
   results.notes.append(results.stakes.notes);
+  results.estimate = estimate(results.ground, results.plan, results.buildup, results.takeoff, site);
+  results.notes.append(results.estimate.notes);
   return results;
 }
 

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "geom/downslope.h"
+#include "geom/estimate.h"
 #include "geom/plan_checks.h"
 #include "geom/stakes.h"
 #include "geom/takeoff.h"
@@ -24,6 +25,7 @@ struct SiteResults {
   Takeoff takeoff;
   std::vector<PlanCheck> checks;
   StakeOut stakes;
+  Estimate estimate;                 // order and price, as far as the job gives what they want
   Problems notes;                    // warnings and notes from reading to staking
   bool downslope_was_found = false;  // it was not in the job, and belongs there now
 };

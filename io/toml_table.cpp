@@ -1,0 +1,227 @@
+#include "io/toml_table.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "io/ascii.h"
+#include "io/job_key.h"
+#include "io/nearest_word.h"
+
+namespace moundwright {
+namespace {
+
+const char* kind_of(const toml::node& node) {
+  switch (node.type()) {
+    case toml::node_type::table:
+      return "a table";
+    case toml::node_type::array:
+      return "a list";
+    case toml::node_type::string:
+      return "a text";
+    case toml::node_type::integer:
+    case toml::node_type::floating_point:
+      return "a number";
+    case toml::node_type::boolean:
+      return "true or false";
+    default:
+      return "a date or time";
+  }
+}
+
+/// The value as it is shown in a message.
+std::string shown(const toml::node& node) {
+  if (const auto text = node.value_exact<std::string_view>()) return fmt::format("\"{}\"", text->substr(0, 60));
+  if (const auto number = node.value_exact<double>()) return fmt::format("{}", *number);
+  if (const auto number = node.value_exact<std::int64_t>()) return fmt::format("{}", *number);
+  if (const auto truth = node.value_exact<bool>()) return *truth ? "true" : "false";
+  return kind_of(node);
+}
+
+const char* fault_of(double value, Range range) {
+  if (!std::isfinite(value)) return "must be a finite number";
+  if (range == Range::positive && value <= 0) return "must be more than zero";
+  if (range == Range::not_negative && value < 0) return "must not be less than zero";
+  if (range == Range::azimuth && (value < 0 || value > 360)) return "must be from 0 to 360 degrees";
+  return nullptr;
+}
+
+std::string entry_name(const toml::table& entry, std::size_t index) {
+  const std::optional<std::string> name = entry["name"].value_exact<std::string>();
+  return name && !name->empty() ? *name : std::to_string(index + 1);
+}
+
+}  // namespace
+
+void Report::add(Severity severity, std::size_t line, std::string_view key, std::string what, std::string what_to_do) {
+  std::string where = file;
+  if (line > 0) where += fmt::format(" line {}", line);
+  if (!key.empty()) where += fmt::format(", {}", key);
+  problems.add({severity, std::move(what), std::move(where), std::move(what_to_do)});
+}
+
+void Report::error(std::size_t line, std::string_view key, std::string what, std::string what_to_do) {
+  has_errors = true;
+  add(Severity::error, line, key, std::move(what), std::move(what_to_do));
+}
+
+void Report::warning(std::size_t line, std::string_view key, std::string what, std::string what_to_do) {
+  add(Severity::warning, line, key, std::move(what), std::move(what_to_do));
+}
+
+toml::table parsed_toml(std::string_view text, const std::string& file) {
+  try {
+    return toml::parse(text, file);
+  } catch (const toml::parse_error& error) {
+    const toml::source_position at = error.source().begin;
+    throw Refusal(Problem{Severity::error, fmt::format("this is not TOML: {}", error.description()),
+                          fmt::format("{} line {}, column {}", file, at.line, at.column),
+                          "Correct the line; texts are in quotes, and every key stands before a = sign."});
+  }
+}
+
+std::string Table::key(std::string_view name) const { return joined_key(path_, name); }
+
+std::vector<std::string> Table::names() const {
+  std::vector<std::string> all;
+  for (const auto& [name, node] : table_) all.emplace_back(name.str());
+  return all;
+}
+
+std::size_t Table::line_of(std::string_view name) const {
+  const toml::node* node = table_.get(name);
+  return node ? node->source().begin.line : line();
+}
+
+void Table::error(std::string_view name, std::string what, std::string what_to_do) const {
+  report_.error(line_of(name), key(name), std::move(what), std::move(what_to_do));
+}
+
+void Table::warning(std::string_view name, std::string what, std::string what_to_do) const {
+  report_.warning(line_of(name), key(name), std::move(what), std::move(what_to_do));
+}
+
+const toml::node* Table::get(std::string_view name, Need need) {
+  known_.emplace_back(name);
+  const toml::node* node = table_.get(name);
+  if (node) {
+    report_.lines[key(name)] = node->source().begin.line;
+  } else if (need == Need::required) {
+    error(name, fmt::format("{} is missing", key(name)), "Add it; the starter job shows how it is written.");
+  }
+  return node;
+}
+
+std::optional<double> Table::number(std::string_view name, Need need, Range range, const char* example) {
+  const toml::node* node = get(name, need);
+  return node ? number_of(*node, name, range, example) : std::nullopt;
+}
+
+std::optional<std::string> Table::text(std::string_view name, Need need) {
+  const toml::node* node = get(name, need);
+  if (!node) return std::nullopt;
+  std::optional<std::string> value = node->value_exact<std::string>();
+  if (!value) {
+    wrong_kind(name, *node, "a text in quotes");
+  } else if (trimmed(*value).empty()) {
+    error(name, fmt::format("{} is an empty text", key(name)), "Give it, or leave the key out.");
+  }
+  return value;
+}
+
+std::optional<bool> Table::truth(std::string_view name) {
+  const toml::node* node = get(name, Need::optional);
+  if (!node) return std::nullopt;
+  const std::optional<bool> value = node->value_exact<bool>();
+  if (!value) wrong_kind(name, *node, "true or false");
+  return value;
+}
+
+std::vector<std::string> Table::texts(std::string_view name) {
+  const toml::node* node = get(name, Need::optional);
+  if (!node) return {};
+  std::vector<std::string> words;
+  const toml::array* list = node->as_array();
+  if (!list) wrong_kind(name, *node, "a list of texts in quotes");
+  for (std::size_t i = 0; list && i < list->size(); ++i) {
+    const toml::node& item = (*list)[i];
+    const std::optional<std::string> word = item.value_exact<std::string>();
+    if (word && !trimmed(*word).empty()) {
+      words.push_back(*word);
+    } else {
+      report_.error(item.source().begin.line, key(name),
+                    fmt::format("entry {} of {} is {}, not a text in quotes", i + 1, key(name), shown(item)),
+                    "Write a list such as [\"EP\", \"DITCH\"].");
+    }
+  }
+  return words;
+}
+
+std::optional<Table> Table::table(std::string_view name, Need need, const char* example) {
+  const toml::node* node = get(name, need);
+  if (!node) return std::nullopt;
+  if (const toml::table* inner = node->as_table()) return Table(*inner, key(name), report_);
+  wrong_kind(name, *node, example);
+  return std::nullopt;
+}
+
+std::vector<Table> Table::tables(std::string_view name, const char* example) {
+  const toml::node* node = get(name, Need::optional);
+  if (!node) return {};
+  const toml::array* list = node->as_array();
+  const std::string wanted = example ? example : fmt::format("a list of tables, each headed [[{}]]", key(name));
+  if (!list || !std::all_of(list->begin(), list->end(), [](const toml::node& n) { return n.is_table(); })) {
+    wrong_kind(name, *node, wanted.c_str());
+    return {};
+  }
+  std::vector<Table> entries;
+  for (std::size_t i = 0; i < list->size(); ++i) {
+    const toml::table& entry = *(*list)[i].as_table();
+    entries.emplace_back(entry, joined_key(key(name), entry_name(entry, i)), report_);
+  }
+  return entries;
+}
+
+std::optional<double> Table::number_of(const toml::node& node, std::string_view name, Range range,
+                                       const char* example) {
+  if (!node.is_number()) {
+    wrong_kind(name, node, fmt::format("a number such as {}", example).c_str());
+    return std::nullopt;
+  }
+  const double value = *node.value<double>();
+  if (const char* fault = fault_of(value, range)) {
+    error(name, fmt::format("{} is {}", key(name), shown(node)), fmt::format("It {}, such as {}.", fault, example));
+    return std::nullopt;
+  }
+  return value;
+}
+
+void Table::wrong_kind(std::string_view name, const toml::node& node, const char* wanted) const {
+  error(name, fmt::format("{} is {}, not {}", key(name), shown(node), wanted), "Write it as shown.");
+}
+
+void Table::tell_unknown() const {
+  for (const auto& [name, node] : table_) {
+    if (std::find(known_.begin(), known_.end(), name.str()) != known_.end()) continue;
+    std::string advice = did_you_mean(name.str(), known_);
+    if (advice.empty()) advice = fmt::format("Known here: {}.", fmt::join(known_, ", "));
+    report_.error(name.source().begin.line, key(name.str()), fmt::format("unknown key {}", key(name.str())), advice);
+  }
+}
+
+std::optional<Eigen::Vector2d> Table::place() {
+  const auto n = number("n", Need::required, Range::any, "5120.0");
+  const auto e = number("e", Need::required, Range::any, "4890.0");
+  return n && e ? std::optional<Eigen::Vector2d>({*e, *n}) : std::nullopt;
+}
+
+std::optional<Eigen::Vector2d> Table::place(std::string_view name, Need need) {
+  std::optional<Table> inner = table(name, need, "a place such as { n = 5120.0, e = 4890.0 }");
+  if (!inner) return std::nullopt;
+  std::optional<Eigen::Vector2d> at = inner->place();
+  inner->tell_unknown();
+  return at;
+}
+
+}  // namespace moundwright

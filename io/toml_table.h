@@ -1,0 +1,94 @@
+// A table of a TOML file that reports what is wrong with it: every problem with file, line and dotted key, all in one
+// report. What job_toml.cpp and estimate_toml.cpp read with.
+//
+//   Table root(document, {}, report);
+//   if (auto bed = root.table("bed", Need::required, "a table such as { length = 60.0 }")) {
+//     auto length = bed->number("length", Need::required, Range::positive, "60.0");   // nullopt, and told, if wrong
+//     bed->tell_unknown();
+//   }
+#pragma once
+
+#include <toml++/toml.h>
+
+#include <Eigen/Core>
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "io/capped_problems.h"
+
+namespace moundwright {
+
+enum class Need { optional, required };
+enum class Range { any, not_negative, positive, azimuth };
+
+/// What all tables of one file share.
+struct Report {
+  std::string file;
+  CappedProblems problems;
+  bool has_errors = false;
+  std::map<std::string, std::size_t> lines;  // of every key that was asked for and found
+
+  void error(std::size_t line, std::string_view key, std::string what, std::string what_to_do);
+  void warning(std::size_t line, std::string_view key, std::string what, std::string what_to_do);
+
+ private:
+  void add(Severity severity, std::size_t line, std::string_view key, std::string what, std::string what_to_do);
+};
+
+/// The text of a file as TOML. Throws Refusal with line and column.
+toml::table parsed_toml(std::string_view text, const std::string& file);
+
+class Table {
+ public:
+  Table(const toml::table& table, std::string path, Report& report)
+      : table_(table), path_(std::move(path)), report_(report) {}
+
+  std::string key(std::string_view name) const;
+  bool has(std::string_view name) const { return table_.contains(name); }
+  std::size_t line() const { return path_.empty() ? 0 : table_.source().begin.line; }
+  /// Every key that is there, in the file's order of names.
+  std::vector<std::string> names() const;
+
+  void error(std::string_view name, std::string what, std::string what_to_do) const;
+  void warning(std::string_view name, std::string what, std::string what_to_do) const;
+
+  /// The value of a key; nullptr if there is none, which is told where it is required.
+  const toml::node* get(std::string_view name, Need need);
+
+  std::optional<double> number(std::string_view name, Need need, Range range, const char* example);
+  std::optional<std::string> text(std::string_view name, Need need);
+  std::optional<bool> truth(std::string_view name);
+  std::vector<std::string> texts(std::string_view name);
+  std::optional<Table> table(std::string_view name, Need need, const char* example);
+  /// { n = , e = }, as easting, northing.
+  std::optional<Eigen::Vector2d> place(std::string_view name, Need need);
+  /// The keys n and e of this table itself.
+  std::optional<Eigen::Vector2d> place();
+
+  /// The entries of [[name]].
+  std::vector<Table> tables(std::string_view name, const char* example = nullptr);
+
+  std::optional<double> number_of(const toml::node& node, std::string_view name, Range range, const char* example);
+  void wrong_kind(std::string_view name, const toml::node& node, const char* wanted) const;
+
+  /// Tells every key that nothing asked for. Call when all have been.
+  void tell_unknown() const;
+
+ private:
+  const toml::table& table_;
+  std::string path_;
+  Report& report_;
+  std::vector<std::string> known_;
+
+  std::size_t line_of(std::string_view name) const;
+};
+
+template <class Value>
+void set(Value& into, const std::optional<Value>& value) {
+  if (value) into = *value;
+}
+
+}  // namespace moundwright
