@@ -1,0 +1,181 @@
+// The faces to draw enclose what the Buildup counted.
+#include <gtest/gtest.h>
+
+#include <Eigen/Geometry>
+#include <cmath>
+#include <random>
+
+#include "geom/draw_surfaces.h"
+
+namespace moundwright {
+namespace {
+
+constexpr double side = 300;
+
+/// A tilted, rolling lot with shots at random.
+Ground rolling_lot(unsigned seed, std::size_t count, double noise) {
+  std::mt19937_64 generator(seed);
+  std::uniform_real_distribution<double> place(0, side), error(-noise, noise);
+  std::vector<Shot> shots;
+  for (std::size_t i = 0; i < count; ++i) {
+    Shot shot;
+    shot.easting = place(generator), shot.northing = place(generator);
+    shot.elevation =
+        100 + 0.08 * shot.northing + 1.5 * std::sin(shot.easting / 40) * std::cos(shot.northing / 33) + error(generator);
+    shots.push_back(shot);
+  }
+  return make_ground(shots);
+}
+
+MoundDesign design_at(const Eigen::Vector2d& center) {
+  MoundDesign design;
+  design.bed = straight_bed(center, 82, 60, 10);
+  design.least_sand = 1.5;
+  design.downslope = 172;
+  design.layers = {{"core", "clean sand", 0, 0, ByFace::all(1), ByFace::all(0), false},
+                   {"stone", "washed stone", 1, 0, ByFace::all(0), ByFace::all(0), false},
+                   {"shell", "shell sand", 1, 0, ByFace::all(3), ByFace::all(0), false},
+                   {"cover", "sandy loam", 1.5, 0.5, ByFace::all(3), ByFace::all(3), true}};
+  return design;
+}
+
+Point3 area_of(const std::vector<Point3>& faces) {
+  Point3 sum = Point3::Zero();
+  for (std::size_t i = 0; i < faces.size(); i += 3) {
+    sum += 0.5 * (faces[i + 1] - faces[i]).cross(faces[i + 2] - faces[i]);
+  }
+  return sum;
+}
+
+/// A third of the integral of (p - about) over the faces: the volume, if they enclose one.
+double volume_of(const std::vector<Point3>& faces, const Point3& about) {
+  double sum = 0;
+  for (std::size_t i = 0; i < faces.size(); i += 3) {
+    sum += (faces[i] - about).dot((faces[i + 1] - about).cross(faces[i + 2] - about));
+  }
+  return sum / 6;
+}
+
+std::vector<Point3> all_faces(const LayerSurfaces& layer) {
+  std::vector<Point3> all = layer.top;
+  all.insert(all.end(), layer.underside.begin(), layer.underside.end());
+  all.insert(all.end(), layer.walls.begin(), layer.walls.end());
+  return all;
+}
+
+void expect_encloses(const Ground& ground, const MoundPlan& plan, DrawWork& work, const std::string& what) {
+  SCOPED_TRACE(what);
+  const Buildup buildup = build_up(ground, plan);
+  ASSERT_FALSE(buildup.toe.outer.empty());
+  DrawSurfaces drawn;
+  draw_surfaces(ground, plan, buildup, {}, work, drawn);
+  ASSERT_EQ(drawn.layers.size(), buildup.layers.size());
+  const double fill = buildup.total_fill();
+  const Point2 origin = ground.to_local(plan.placement.origin);
+  for (std::size_t k = 0; k < drawn.layers.size(); ++k) {
+    SCOPED_TRACE(buildup.layers[k].name);
+    const auto faces = all_faces(drawn.layers[k]);
+    // A place far off, so that a missing wall or a face turned inside out cannot hide.
+    for (const double away : {0.0, 50.0}) {
+      const Point3 about(origin.x() + away, origin.y() - away, buildup.bottom_elevation + away);
+      EXPECT_NEAR(volume_of(faces, about), buildup.layers[k].volume, 1e-8 * fill);
+    }
+    EXPECT_NEAR(area_of(drawn.layers[k].top).z(), buildup.layers[k].plan_area, 1e-8 * buildup.footprint_area);
+    EXPECT_NEAR(area_of(drawn.layers[k].underside).z(), -buildup.layers[k].plan_area, 1e-8 * buildup.footprint_area);
+    EXPECT_NEAR(area_of(faces).norm(), 0, 1e-8 * buildup.footprint_area);
+  }
+}
+
+TEST(DrawSurfaces, EncloseTheVolumesWhereverTheMoundIs) {
+  DrawWork work;
+  std::mt19937_64 generator(3);
+  std::uniform_real_distribution<double> turn(-0.4, 0.4), move(-40, 40), raise(0, 1.5);
+  for (const std::size_t shots : {60, 2000, 20000}) {
+    const Ground ground = rolling_lot(11, shots, 0);
+    MoundPlan plan = plan_mound(design_at({150, 150}));
+    const Placement start = plan.placement;
+    for (int i = 0; i < 6; ++i) {
+      const double angle = std::atan2(start.along.y(), start.along.x()) + turn(generator);
+      plan.placement.along = {std::cos(angle), std::sin(angle)};
+      plan.placement.origin = start.origin + Point2(move(generator), move(generator));
+      plan.design.least_sand = raise(generator);
+      expect_encloses(ground, plan, work, std::to_string(shots) + " shots, placement " + std::to_string(i));
+    }
+  }
+}
+
+TEST(DrawSurfaces, EncloseTheVolumesOverAStripAndAPit) {
+  DrawWork work;
+  const Ground ground = rolling_lot(5, 2000, 0);
+  MoundDesign design = design_at({150, 150});
+  design.prepare.strip = 0.5;
+  expect_encloses(ground, plan_mound(design), work, "strip");
+  for (const double batter : {0.0, 0.5}) {
+    design.prepare.undercut = Undercut{bed_bottom(ground, plan_mound(design)) - 6, ByFace::all(1), ByFace::all(batter)};
+    expect_encloses(ground, plan_mound(design), work, "strip and pit, sides " + std::to_string(batter));
+  }
+}
+
+TEST(DrawSurfaces, EncloseTheVolumesOfABentBedWithSquareCornersAndVerticalFaces) {
+  DrawWork work;
+  const Ground ground = rolling_lot(6, 2000, 0);
+  MoundDesign design = design_at({150, 150});
+  design.bed.line = {{115, 150}, {150, 160}, {185, 150}};
+  design.layers[3].round_corners = false;
+  expect_encloses(ground, plan_mound(design), work, "bent");
+  design.layers[3].side.downslope = 0;
+  expect_encloses(ground, plan_mound(design), work, "bent, downslope face vertical");
+}
+
+TEST(DrawSurfaces, LeaveSpecksOut) {
+  DrawWork work;
+  const Ground ground = rolling_lot(7, 40000, 0.25);
+  MoundPlan plan = plan_mound(design_at({150, 150}));
+  ASSERT_GT(build_up(ground, plan).specks, 0U);
+  expect_encloses(ground, plan, work, "noise");
+}
+
+TEST(DrawSurfaces, EndWithTheSurvey) {
+  DrawWork work;
+  const Ground ground = rolling_lot(8, 3000, 0);
+  MoundPlan plan = plan_mound(design_at({150, 14}));
+  ASSERT_GT(build_up(ground, plan).toe.off_survey, 0);
+  expect_encloses(ground, plan, work, "off the survey");
+}
+
+TEST(DrawSurfaces, AreOneForBothSidesOfACut) {
+  DrawWork work;
+  const Ground ground = rolling_lot(9, 2000, 0);
+  const MoundPlan plan = plan_mound(design_at({150, 150}));
+  const Buildup buildup = build_up(ground, plan);
+  const Point2 middle = ground.to_local({152, 149});
+  const PlanLine line{0.8, 0.6, -0.8 * middle.x() - 0.6 * middle.y()};
+  DrawSurfaces near, far;
+  draw_surfaces(ground, plan, buildup, {.undersides = true, .keep = line}, work, near);
+  draw_surfaces(ground, plan, buildup, {.undersides = true, .keep = PlanLine{-line.a, -line.b, -line.c}}, work, far);
+  for (std::size_t k = 0; k < near.layers.size(); ++k) {
+    const double both = area_of(near.layers[k].top).z() + area_of(far.layers[k].top).z();
+    EXPECT_NEAR(both, buildup.layers[k].plan_area, 1e-8 * buildup.footprint_area);
+    EXPECT_GT(area_of(near.layers[k].top).z(), 0.2 * buildup.layers[k].plan_area);
+    for (const Point3& p : near.layers[k].walls) EXPECT_GE(line.a * p.x() + line.b * p.y() + line.c, -1e-6);
+  }
+}
+
+TEST(DrawSurfaces, WithoutUndersidesHaveTheSameTopsAndFewFaces) {
+  DrawWork work;
+  const Ground ground = rolling_lot(10, 100000, 0);
+  const MoundPlan plan = plan_mound(design_at({150, 150}));
+  const Buildup buildup = build_up(ground, plan);
+  DrawSurfaces drawn;
+  draw_surfaces(ground, plan, buildup, {.undersides = false, .keep = std::nullopt}, work, drawn);
+  std::size_t faces = 0;
+  for (std::size_t k = 0; k < drawn.layers.size(); ++k) {
+    EXPECT_TRUE(drawn.layers[k].underside.empty());
+    EXPECT_NEAR(area_of(drawn.layers[k].top).z(), buildup.layers[k].plan_area, 1e-8 * buildup.footprint_area);
+    faces += drawn.layers[k].top.size() / 3;
+  }
+  EXPECT_LT(faces, 20000U) << "a top is one plane, and must not be cut up by every triangle under it";
+}
+
+}  // namespace
+}  // namespace moundwright
