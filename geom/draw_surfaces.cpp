@@ -50,8 +50,8 @@ Polygon3 part_above(const Polygon3& polygon, const Value& value) {
     const double next = value(p);
     if ((here > 0) != (next > 0)) {
       const double part = here / (here - next);
-      kept.push_back({last->x + (p.x - last->x) * part, last->y + (p.y - last->y) * part,
-                      last->r + (p.r - last->r) * part});
+      kept.push_back(
+          {last->x + (p.x - last->x) * part, last->y + (p.y - last->y) * part, last->r + (p.r - last->r) * part});
     }
     if (next > 0) kept.push_back(p);
     here = next, last = &p;
@@ -160,9 +160,7 @@ class StepFinder {
 
   static bool differ(const Flat* p, const Flat* q, const StepEdge& edge) {
     if (p == nullptr || q == nullptr) return p != q;
-    const auto apart = [&](const Point2& at) {
-      return std::abs(p->at(at.x(), at.y()) - q->at(at.x(), at.y())) > 1e-9;
-    };
+    const auto apart = [&](const Point2& at) { return std::abs(p->at(at.x(), at.y()) - q->at(at.x(), at.y())) > 1e-9; };
     return apart(edge.from) || apart(edge.to);
   }
 
@@ -428,7 +426,9 @@ class PatchDrawer {
   };
 
   const Flat& plane(std::uint32_t i) const { return d_.level(cell_, i).plane; }
-  LayerSurfaces& layer(std::uint32_t i) const { return out_.layers[static_cast<std::size_t>(d_.level(cell_, i).layer)]; }
+  LayerSurfaces& layer(std::uint32_t i) const {
+    return out_.layers[static_cast<std::size_t>(d_.level(cell_, i).layer)];
+  }
 
   /// The ground under a patch, by its boxes.
   struct Below {
@@ -640,7 +640,8 @@ class PatchDrawer {
 
   void add_top(std::uint32_t i, const Polygon3& polygon) {
     const Flat& top = plane(i);
-    add_fan(layer(i).top, polygon, [&](const Corner3& p) { return top.at(p.x, p.y); }, false);
+    add_fan(
+        layer(i).top, polygon, [&](const Corner3& p) { return top.at(p.x, p.y); }, false);
   }
   template <class Height>
   void add_underside(std::uint32_t i, const Polygon3& polygon, const Height& height) {
@@ -776,9 +777,8 @@ Polygon3 region_of(const Buildup& buildup, const Point2& origin, const std::opti
                      {box.x1 + margin, box.y1 + margin, 0},
                      {box.x0 - margin, box.y1 + margin, 0}};
   if (!keep) return region;
-  return part_above(region, [&](const Corner3& p) {
-    return keep->a * (p.x + origin.x()) + keep->b * (p.y + origin.y()) + keep->c;
-  });
+  return part_above(
+      region, [&](const Corner3& p) { return keep->a * (p.x + origin.x()) + keep->b * (p.y + origin.y()) + keep->c; });
 }
 
 /// The part of a stretch inside a convex region, if any.
@@ -800,7 +800,7 @@ bool cut_to(const Polygon3& region, Point2& from, Point2& to) {
 void gather(DrawWork::Buffers& work, DrawSurfaces& result) {
   for (const Output& part : work.outputs) {
     for (std::size_t k = 0; k < result.layers.size(); ++k) {
-      const auto append = [&](std::vector<Point3> LayerSurfaces::* which) {
+      const auto append = [&](std::vector<Point3> LayerSurfaces::*which) {
         std::vector<Point3>& into = result.layers[k].*which;
         into.insert(into.end(), (part.layers[k].*which).begin(), (part.layers[k].*which).end());
       };

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <cmath>
+#include <utility>
 
 #include "geom/ground_checks.h"
 
@@ -29,29 +30,50 @@ void read_ground(SiteResults& results, const Progress& progress) {
   results.notes.append(report.problems);
 }
 
+Progress told_to(const Progress& given) {
+  return given ? given : [](const char*) {};
+}
+
 }  // namespace
 
-SiteResults compute_site(const std::filesystem::path& job_path, const Progress& given) {
-  const Progress progress = given ? given : [](const char*) {};
+SiteResults read_site(const std::filesystem::path& job_path, const Progress& progress) {
   SiteResults results;
   results.job = read_job(job_path);
-  read_ground(results, progress);
+  read_ground(results, told_to(progress));
+  return results;
+}
+
+double downslope_for(const Ground& ground, const MoundDesign& design) {
+  // It only says which side is downslope, so a hundredth of a degree is plenty to keep in the job.
+  return std::round(100.0 * find_downslope(ground, design)) / 100.0;
+}
+
+Findings findings_of(const Ground& ground, const Survey& survey, const SiteDesign& site, const MoundPlan& plan,
+                     const Buildup& buildup) {
+  return {fall_under_bed(ground, plan), check_plan(ground, plan, buildup, site, survey.ground_shots),
+          take_off(ground, plan, buildup, site.unit, site.end_area_interval),
+          stake_out(ground, plan, buildup, site, point_names(survey))};
+}
+
+SiteResults compute_site(const std::filesystem::path& job_path, const Progress& given) {
+  const Progress progress = told_to(given);
+  SiteResults results = read_site(job_path, progress);
 
   progress("building the mound up on the ground");
   SiteDesign& site = results.job.site;
   if (!site.mound.downslope) {
-    // It only says which side is downslope, so a hundredth of a degree is plenty to keep in the job.
-    site.mound.downslope = std::round(100.0 * find_downslope(results.ground, site.mound)) / 100.0;
+    site.mound.downslope = downslope_for(results.ground, site.mound);
     results.downslope_was_found = true;
   }
   results.plan = plan_mound(site.mound);
-  results.fall = fall_under_bed(results.ground, results.plan);
   results.buildup = build_up(results.ground, results.plan);
 
   progress("checking the plan, taking off, setting stakes");
-  results.checks = check_plan(results.ground, results.plan, results.buildup, site, results.survey.ground_shots);
-  results.takeoff = take_off(results.ground, results.plan, results.buildup, site.unit, site.end_area_interval);
-  results.stakes = stake_out(results.ground, results.plan, results.buildup, site, point_names(results.survey));
+  Findings found = findings_of(results.ground, results.survey, site, results.plan, results.buildup);
+  results.fall = std::move(found.fall);
+  results.checks = std::move(found.checks);
+  results.takeoff = std::move(found.takeoff);
+  results.stakes = std::move(found.stakes);
   results.notes.append(results.stakes.notes);
   results.estimate = estimate(results.ground, results.plan, results.buildup, results.takeoff, site);
   results.notes.append(results.estimate.notes);
@@ -59,9 +81,12 @@ SiteResults compute_site(const std::filesystem::path& job_path, const Progress& 
 }
 
 Problems blocking_problems(const SiteResults& results) {
+  return blocking_problems(results.ground, results.buildup, results.checks, results.job.site.unit);
+}
+
+Problems blocking_problems(const Ground& ground, const Buildup& b, const std::vector<PlanCheck>& checks,
+                           LengthUnit unit) {
   Problems problems;
-  const Buildup& b = results.buildup;
-  const char* unit = symbol(results.job.site.unit);
   if (!b.governing) {
     problems.error("there is no surveyed ground under the bed", "mound.center",
                    "move the bed onto the survey, or check northing and easting");
@@ -69,7 +94,7 @@ Problems blocking_problems(const SiteResults& results) {
   }
   constexpr double rounding = 1e-9;
   if (b.bottom_elevation < b.governing->elevation - rounding) {
-    const Point2 at = results.ground.to_world(b.governing->at);
+    const Point2 at = ground.to_world(b.governing->at);
     problems.error(
         fmt::format("the bed bottom at {:.2f} lies below existing ground, which stands at {:.2f} under the bed",
                     b.bottom_elevation, b.governing->elevation),
@@ -80,10 +105,10 @@ Problems blocking_problems(const SiteResults& results) {
     problems.error("no layer stands above the ground anywhere", "mound.bottom", "raise the bed bottom");
   }
   if (b.toe.off_survey > 0) {
-    problems.error(
-        fmt::format("the berm runs off the surveyed ground along {:.1f} {} of its outline", b.toe.off_survey, unit), {},
-        {});
-    for (const PlanCheck& check : results.checks) {
+    problems.error(fmt::format("the berm runs off the surveyed ground along {:.1f} {} of its outline", b.toe.off_survey,
+                               symbol(unit)),
+                   {}, {});
+    for (const PlanCheck& check : checks) {
       if (check.verdict == Verdict::bad) problems.error(check.text, check.name, check.what_to_do);
     }
   }

@@ -37,8 +37,26 @@ using Progress = std::function<void(const char* stage)>;
 /// fails its checks comes back with them.
 SiteResults compute_site(const std::filesystem::path& job_path, const Progress& progress = {});
 
+/// Reads a job, its shots and its ground, and computes nothing of the mound yet.
+SiteResults read_site(const std::filesystem::path& job_path, const Progress& progress = {});
+
+/// Downslope where the job does not say: rounded, since it only tells which side is which. Throws as find_downslope.
+double downslope_for(const Ground& ground, const MoundDesign& design);
+
+/// What people read off a Buildup.
+struct Findings {
+  std::optional<BedFall> fall;
+  std::vector<PlanCheck> checks;
+  Takeoff takeoff;
+  StakeOut stakes;
+};
+Findings findings_of(const Ground& ground, const Survey& survey, const SiteDesign& site, const MoundPlan& plan,
+                     const Buildup& buildup);
+
 /// What makes quantities and stakes wrong, not just the plan doubtful: ground above the bed bottom, a berm that runs
 /// off the survey, no mound at all. Empty where there is none of it.
 Problems blocking_problems(const SiteResults& results);
+Problems blocking_problems(const Ground& ground, const Buildup& buildup, const std::vector<PlanCheck>& checks,
+                           LengthUnit unit);
 
 }  // namespace moundwright

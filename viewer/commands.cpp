@@ -16,6 +16,7 @@
 #include "io/toe_csv.h"
 #include "viewer/pictures.h"
 #include "viewer/report.h"
+#include "viewer/window.h"
 
 namespace moundwright {
 namespace {
@@ -114,6 +115,14 @@ int run_check(const std::filesystem::path& job) {
   return guarded([&] {
     const SiteResults results = compute_site(job, show_stage);
     return report(results, blocking_problems(results));
+  });
+}
+
+int run_view(const std::filesystem::path& job) {
+  return guarded([&]() -> int {
+    read_job(job);  // what cannot be read is told here, not in a window
+    show_window(job);
+    return exit_done;
   });
 }
 

@@ -11,6 +11,7 @@ enum ExitCode { exit_done = 0, exit_refused = 1, exit_usage = 2, exit_check_fail
 
 int run_build(const std::filesystem::path& job, const std::filesystem::path& folder);
 int run_check(const std::filesystem::path& job);
+int run_view(const std::filesystem::path& job);
 int run_new(const std::filesystem::path& file);
 
 }  // namespace moundwright

@@ -26,6 +26,9 @@ int main(int argc, char** argv) {
   CLI::App* check = app.add_subcommand("check", "Compute a job and report, writing nothing");
   check->add_option("JOB", job, "The job file")->required();
   check->footer("Example:\n  moundwright check lot7.toml");
+  CLI::App* view = app.add_subcommand("view", "Open a job in a 3D window, to move, resize and look inside");
+  view->add_option("JOB", job, "The job file")->required();
+  view->footer("Example:\n  moundwright view lot7.toml");
   CLI::App* fresh = app.add_subcommand("new", "Write a commented job file to start from");
   fresh->add_option("FILE", file, "The file to write; must not exist yet")->required();
   fresh->footer("Example:\n  moundwright new lot7.toml");
@@ -37,5 +40,6 @@ int main(int argc, char** argv) {
   }
   if (*build) return moundwright::run_build(job, folder);
   if (*check) return moundwright::run_check(job);
+  if (*view) return moundwright::run_view(job);
   return moundwright::run_new(file);
 }

@@ -1,11 +1,11 @@
 // The faces to draw enclose what the Buildup counted.
+#include "geom/draw_surfaces.h"
+
 #include <gtest/gtest.h>
 
 #include <Eigen/Geometry>
 #include <cmath>
 #include <random>
-
-#include "geom/draw_surfaces.h"
 
 namespace moundwright {
 namespace {
@@ -20,8 +20,8 @@ Ground rolling_lot(unsigned seed, std::size_t count, double noise) {
   for (std::size_t i = 0; i < count; ++i) {
     Shot shot;
     shot.easting = place(generator), shot.northing = place(generator);
-    shot.elevation =
-        100 + 0.08 * shot.northing + 1.5 * std::sin(shot.easting / 40) * std::cos(shot.northing / 33) + error(generator);
+    shot.elevation = 100 + 0.08 * shot.northing + 1.5 * std::sin(shot.easting / 40) * std::cos(shot.northing / 33) +
+                     error(generator);
     shots.push_back(shot);
   }
   return make_ground(shots);

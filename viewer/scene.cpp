@@ -1,0 +1,567 @@
+#include "viewer/scene.h"
+
+#include <fmt/format.h>
+
+#include <Eigen/Geometry>
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <unordered_map>
+
+#include "geom/cell_pieces.h"
+#include "geom/convex_clip.h"
+#include "io/material_style.h"
+
+namespace moundwright {
+namespace {
+
+constexpr Colour ink{0.20, 0.17, 0.14}, contour_ink{0.52, 0.42, 0.28}, toe_ink{0.75, 0.16, 0.10};
+constexpr Colour breakline_ink{0.30, 0.36, 0.30}, feature_ink{0.13, 0.33, 0.55}, berm_ink{0.10, 0.10, 0.12};
+constexpr Colour hub_ink{0.80, 0.28, 0.05}, slope_ink{0.12, 0.30, 0.66}, feed_ink{0.45, 0.18, 0.55};
+constexpr Colour earth{0.62, 0.54, 0.44};
+
+DrawPoint colour_of(const Colour& c, double light) {
+  const auto lit = [&](double v) { return static_cast<float>(std::clamp(v * light, 0.0, 1.0)); };
+  return {lit(c.red), lit(c.green), lit(c.blue)};
+}
+
+/// Lambert's law over plenty of light from the whole sky; 1 on level ground.
+double light_on(const Eigen::Vector3d& normal) {
+  static const Eigen::Vector3d sun = Eigen::Vector3d(-0.55, 0.35, 0.76).normalized();
+  constexpr double sky = 0.52;
+  const double level = sky + (1 - sky) * sun.z();
+  return (sky * (0.75 + 0.25 * normal.z()) + (1 - sky) * std::max(0.0, normal.dot(sun))) / level;
+}
+
+/// What lies on the ground is drawn a little above it, or the two would flicker.
+double hover(const SceneFrame& frame) { return 0.0006 * frame.size; }
+
+std::int32_t index_of_next(const std::vector<DrawPoint>& points) { return static_cast<std::int32_t>(points.size()); }
+
+void add_path(const std::vector<Point3>& path, const SceneFrame& frame, double above, Lines& lines) {
+  for (std::size_t i = 0; i < path.size(); ++i) {
+    lines.points.push_back(frame.at(path[i] + Point3(0, 0, above)));
+    if (i > 0) lines.ends.push_back({index_of_next(lines.points) - 2, index_of_next(lines.points) - 1});
+  }
+}
+
+/// A path in plan laid on a surface, with points close enough together; in pieces where there is no surface.
+template <class Height>
+void add_draped(const Polyline2& path, double step, const SceneFrame& frame, const Height& height, Lines& lines) {
+  std::vector<Point3> laid;
+  const auto lay = [&](const Point2& p) {
+    if (const std::optional<double> z = height(p)) {
+      laid.emplace_back(p.x(), p.y(), *z);
+    } else {
+      add_path(laid, frame, hover(frame), lines);
+      laid.clear();
+    }
+  };
+  for (std::size_t i = 0; i < path.size(); ++i) {
+    if (i > 0) {
+      const auto parts = static_cast<int>(std::ceil((path[i] - path[i - 1]).norm() / step));
+      for (int j = 1; j < parts; ++j) lay(path[i - 1] + (path[i] - path[i - 1]) * j / parts);
+    }
+    lay(path[i]);
+  }
+  add_path(laid, frame, hover(frame), lines);
+}
+
+Polyline2 closed(Polyline2 path) {
+  if (!path.empty()) path.push_back(path.front());
+  return path;
+}
+
+// ---- ground ---------------------------------------------------------------------------------------------------------
+
+/// Of each point, with heights stretched so that a lot's gentle relief can be read.
+std::vector<Eigen::Vector3f> ground_normals(const Ground& ground) {
+  std::vector<Eigen::Vector3f> normals(ground.points.size(), Eigen::Vector3f::Zero());
+  constexpr double stretch = 2.5;
+  for (const auto& t : ground.tree.triangles) {
+    Point3 a = ground.points[t[0]], b = ground.points[t[1]], c = ground.points[t[2]];
+    a.z() *= stretch, b.z() *= stretch, c.z() *= stretch;
+    const Eigen::Vector3f normal = (b - a).cross(c - a).cast<float>();
+    for (const std::uint32_t v : t) normals[v] += normal;
+  }
+  return normals;
+}
+
+void add_tiles(const Ground& ground, const SceneFrame& frame, const std::vector<Eigen::Vector3f>& normals,
+               const TreeNode& node, std::vector<GroundTile>& tiles) {
+  constexpr std::uint32_t largest = 16384;  // triangles
+  const auto [first, last] = triangle_range(ground.tree, node);
+  if (last - first > largest && !node.is_leaf()) {
+    add_tiles(ground, frame, normals, node.first_child(), tiles);
+    add_tiles(ground, frame, normals, node.second_child(), tiles);
+    return;
+  }
+  GroundTile& tile = tiles.emplace_back();
+  tile.x0 = tile.y0 = std::numeric_limits<float>::infinity(), tile.x1 = tile.y1 = -tile.x0;
+  const Colour grass = ground_style().fill;
+  std::unordered_map<std::uint32_t, std::int32_t> placed;
+  for (std::uint32_t t = first; t < last; ++t) {
+    std::array<std::int32_t, 3> corners{};
+    for (std::size_t i = 0; i < 3; ++i) {
+      const std::uint32_t v = ground.tree.triangles[t][i];
+      const auto [found, is_new] = placed.emplace(v, index_of_next(tile.triangles.points));
+      corners[i] = found->second;
+      if (!is_new) continue;
+      const DrawPoint p = frame.at(ground.points[v]);
+      tile.triangles.points.push_back(p);
+      tile.triangles.colours.push_back(colour_of(grass, light_on(normals[v].cast<double>().normalized())));
+      tile.x0 = std::min(tile.x0, p[0]), tile.x1 = std::max(tile.x1, p[0]);
+      tile.y0 = std::min(tile.y0, p[1]), tile.y1 = std::max(tile.y1, p[1]);
+    }
+    tile.triangles.corners.push_back(corners);
+  }
+}
+
+/// A slice's line in the scene's own coordinates.
+PlanLine line_in(const SceneFrame& frame, const Slice& slice) {
+  PlanLine line = slice.keep();
+  line.c += line.a * frame.origin.x() + line.b * frame.origin.y();
+  return line;
+}
+
+DrawPoint between(const DrawPoint& a, const DrawPoint& b, double part) {
+  DrawPoint p{};
+  for (std::size_t i = 0; i < 3; ++i) p[i] = static_cast<float>(a[i] + (b[i] - a[i]) * part);
+  return p;
+}
+
+void add_quad(const Point3& a, const Point3& b, const Point3& c, const Point3& d, const DrawPoint& colour,
+              const SceneFrame& frame, Triangles& triangles) {
+  const std::int32_t first = index_of_next(triangles.points);
+  for (const Point3* p : {&a, &b, &c, &d})
+    triangles.points.push_back(frame.at(*p)), triangles.colours.push_back(colour);
+  triangles.corners.push_back({first, first + 1, first + 2});
+  triangles.corners.push_back({first, first + 2, first + 3});
+}
+
+double interval_for(double relief) {
+  const double wanted = std::max(relief, 1e-6) / 28;
+  const double power = std::pow(10.0, std::floor(std::log10(wanted)));
+  for (const double step : {1.0, 2.0, 5.0}) {
+    if (step * power >= wanted) return step * power;
+  }
+  return 10 * power;
+}
+
+std::string contour_text(double elevation, double interval) {
+  return fmt::format("{:.{}f}", elevation, interval >= 1 ? 0 : interval >= 0.1 ? 1 : 2);
+}
+
+double length_of(const Polyline2& path) {
+  double sum = 0;
+  for (std::size_t i = 1; i < path.size(); ++i) sum += (path[i] - path[i - 1]).norm();
+  return sum;
+}
+
+/// A share of the way along a path.
+Point2 place_along(const Polyline2& path, double share) {
+  double left = share * length_of(path);
+  for (std::size_t i = 1; i < path.size(); ++i) {
+    const double step = (path[i] - path[i - 1]).norm();
+    if (left <= step) return path[i - 1] + (path[i] - path[i - 1]) * (step > 0 ? left / step : 0);
+    left -= step;
+  }
+  return path.back();
+}
+
+// ---- features -------------------------------------------------------------------------------------------------------
+
+double ground_or(const Ground& ground, const Point2& p, double otherwise) {
+  return elevation_at(ground, p).value_or(otherwise);
+}
+
+/// A mark: a post with its name on top.
+void add_post(const Ground& ground, const SceneFrame& frame, const Point2& easting_northing, const std::string& name,
+              double height, Lines& posts, std::vector<SceneLabel>& labels, LabelKind kind) {
+  const Point2 p = ground.to_local(easting_northing);
+  const double z = ground_or(ground, p, ground.trend.at(p));
+  const Point3 foot(p.x(), p.y(), z), top(p.x(), p.y(), z + height);
+  add_path({foot, top}, frame, 0, posts);
+  labels.push_back({frame.at(top), name, kind});
+}
+
+Lines lines_of(const Colour& colour, float width) {
+  Lines lines;
+  lines.colour = colour, lines.width = width;
+  return lines;
+}
+
+double post_height(const SceneFrame& frame) { return 0.018 * frame.size; }
+
+void add_keep_clear(const SiteResults& site, const SceneFrame& frame, Lines& lines, Lines& posts,
+                    std::vector<SceneLabel>& labels) {
+  const Ground& ground = site.ground;
+  const auto height = [&](const Point2& p) -> std::optional<double> {
+    return ground_or(ground, p, ground.trend.at(p));
+  };
+  for (const KeepClear& feature : site.job.site.mound.requirements.keep_clear) {
+    if (feature.line.size() == 1) {
+      add_post(ground, frame, feature.line.front(), feature.name, post_height(frame), posts, labels,
+               LabelKind::feature);
+      continue;
+    }
+    Polyline2 path;
+    for (const Point2& p : feature.line) path.push_back(ground.to_local(p));
+    if (feature.closed) path = closed(path);
+    add_draped(path, frame.size / 80, frame, height, lines);
+    const Point2 middle = place_along(path, 0.5);
+    labels.push_back(
+        {frame.at({middle.x(), middle.y(), *height(middle) + 2 * hover(frame)}), feature.name, LabelKind::feature});
+  }
+}
+
+// ---- mound ----------------------------------------------------------------------------------------------------------
+
+void add_faces(const std::vector<Point3>& faces, const Colour& colour, double lift, const SceneFrame& frame,
+               Triangles& triangles) {
+  for (std::size_t i = 0; i < faces.size(); i += 3) {
+    const Point3 normal = (faces[i + 1] - faces[i]).cross(faces[i + 2] - faces[i]);
+    const double size = normal.norm();
+    if (!(size > 0)) continue;
+    const DrawPoint lit = colour_of(colour, light_on(normal / size));
+    const std::int32_t first = index_of_next(triangles.points);
+    for (std::size_t j = i; j < i + 3; ++j) {
+      triangles.points.push_back(frame.at(faces[j] + Point3(0, 0, lift)));
+      triangles.colours.push_back(lit);
+    }
+    triangles.corners.push_back({first, first + 1, first + 2});
+  }
+}
+
+/// The finished surface, or existing ground where there is no mound.
+std::optional<double> finished(const EditSession& session, const Point2& p) {
+  const std::optional<double> ground = elevation_at(session.ground(), p);
+  if (!ground || !session.buildup()) return ground;
+  const Point2 uv = session.plan().placement.to_mound(session.ground().to_world(p));
+  const std::optional<double> top = finish_height(session.plan(), uv);
+  return top ? std::max(*ground, session.buildup()->bottom_elevation + *top) : *ground;
+}
+
+/// Half way along one face of the bed, with the face's outward direction; mound frame.
+BedEdge middle_of_face(const MoundShape& shape, Face face) {
+  const std::vector<BedEdge> edges = bed_edges(shape, face);
+  double total = 0;
+  for (const BedEdge& edge : edges) total += (edge.to - edge.from).norm();
+  double left = 0.5 * total;
+  for (const BedEdge& edge : edges) {
+    const double length = (edge.to - edge.from).norm();
+    if (left <= length) {
+      const Point2 middle = edge.from + (edge.to - edge.from) * (left / length);
+      return {middle, middle, edge.outward, edge.piece};
+    }
+    left -= length;
+  }
+  return edges.back();
+}
+
+void add_berm(const EditSession& session, const SceneFrame& frame, Face face, const char* name,
+              const BermLength& length, MoundPicture& picture) {
+  const MoundPlan& plan = session.plan();
+  const BedEdge edge = middle_of_face(plan.shape, face);
+  const auto out = distance_to_toe(session.ground(), plan, session.buildup()->toe, edge.from, edge.outward);
+  if (!out) return;
+  const auto on_ground = [&](const Point2& uv) -> Point2 {
+    return session.ground().to_local(plan.placement.to_world(uv));
+  };
+  const auto height = [&](const Point2& p) { return finished(session, p); };
+  const Point2 from = edge.from, to = edge.from + edge.outward * *out;
+  add_draped({on_ground(from), on_ground(to)}, frame.size / 300, frame, height, picture.berms);
+  const Point2 tick = Point2(-edge.outward.y(), edge.outward.x()) * (0.006 * frame.size);
+  for (const Point2& end : {from, to}) {
+    add_draped({on_ground(end - tick), on_ground(end + tick)}, frame.size / 300, frame, height, picture.berms);
+  }
+  const Point2 at = on_ground(from + 0.6 * (to - from));
+  const double z = finished(session, at).value_or(session.buildup()->bottom_elevation);
+  picture.labels.push_back({frame.at({at.x(), at.y(), z + 2 * hover(frame)}),
+                            fmt::format("{} {:.1f} {}", name, length.middle, symbol(session.unit())), LabelKind::berm});
+}
+
+void add_outlines(const EditSession& session, const SceneFrame& frame, MoundPicture& picture) {
+  const auto height = [&](const Point2& p) { return finished(session, p); };
+  for (const Polygon2& outline : bed_on_ground(session.ground(), session.plan())) {
+    add_draped(closed(outline), frame.size / 200, frame, height, picture.bed);
+  }
+  if (!session.buildup()) return;
+  const auto existing = [&](const Point2& p) { return elevation_at(session.ground(), p); };
+  for (const auto* loops : {&session.buildup()->toe.outer, &session.buildup()->toe.holes}) {
+    for (const Polygon2& loop : *loops) add_draped(closed(loop), frame.size, frame, existing, picture.toe);
+  }
+}
+
+// ---- the cut face ---------------------------------------------------------------------------------------------------
+
+/// The stretch of a slice's line that crosses the lot.
+std::pair<Point2, Point2> across_lot(const SceneFrame& frame, const Slice& slice) {
+  const Point2 middle = frame.origin.head<2>();
+  const Point2 nearest = slice.through + slice.along * slice.along.dot(middle - slice.through);
+  return {nearest - slice.along * frame.size, nearest + slice.along * frame.size};
+}
+
+struct CutFace {
+  const SceneFrame& frame;
+  const Slice& slice;
+  Point2 from;
+  Point3 at(double distance, double z) const {
+    const Point2 p = from + slice.along * distance;
+    return {p.x(), p.y(), z};
+  }
+};
+
+/// Between two neighbouring columns.
+void add_cut_stretch(const CutFace& face, const SectionColumn& a, const SectionColumn& b,
+                     const std::vector<MaterialStyle>& styles, const MoundOptions& options, MoundPicture& picture) {
+  const auto facing = [&](const Colour& colour) { return colour_of(colour, 0.97); };
+  const auto add = [&](double a0, double a1, double b0, double b1, const Colour& colour, Triangles& into) {
+    add_quad(face.at(a.distance, a0), face.at(b.distance, b0), face.at(b.distance, b1), face.at(a.distance, a1),
+             facing(colour), face.frame, into);
+  };
+  const double foot = face.frame.origin.z() + face.frame.base;
+  add(foot, a.surfaces[0], foot, b.surfaces[0], earth, picture.cut_faces.back());
+  for (std::size_t k = 0; k + 1 < a.surfaces.size(); ++k) {
+    if (!(a.surfaces[k + 1] > a.surfaces[k] || b.surfaces[k + 1] > b.surfaces[k])) continue;
+    const double up = options.lift * static_cast<double>(k + 1);
+    add(a.surfaces[k] + up, a.surfaces[k + 1] + up, b.surfaces[k] + up, b.surfaces[k + 1] + up, styles[k].fill,
+        picture.cut_faces[k]);
+    add_path({face.at(a.distance, a.surfaces[k + 1] + up), face.at(b.distance, b.surfaces[k + 1] + up)}, face.frame, 0,
+             picture.cut_edges);
+    if (options.lift > 0) {
+      add_path({face.at(a.distance, a.surfaces[k] + up), face.at(b.distance, b.surfaces[k] + up)}, face.frame, 0,
+               picture.cut_edges);
+    }
+  }
+  add_path({face.at(a.distance, a.existing), face.at(b.distance, b.existing)}, face.frame, 0, picture.cut_edges);
+}
+
+void add_cut_face(const EditSession& session, const SceneFrame& frame, const MoundOptions& options,
+                  MoundPicture& picture) {
+  const auto [from, to] = across_lot(frame, *options.slice);
+  const Section section = cut_section(session.ground(), session.plan(), *session.buildup(), from, to);
+  const std::vector<MaterialStyle> styles = layer_styles(session.plan().design);
+  const CutFace face{frame, *options.slice, from};
+  for (std::size_t i = 0; i + 1 < section.columns.size(); ++i) {
+    const SectionColumn &a = section.columns[i], &b = section.columns[i + 1];
+    if (!(b.distance > a.distance)) continue;
+    const Point2 middle = from + options.slice->along * (0.5 * (a.distance + b.distance));
+    if (!elevation_at(session.ground(), middle)) continue;  // a gap in the survey
+    add_cut_stretch(face, a, b, styles, options, picture);
+  }
+}
+
+void clear(Triangles& triangles) { triangles.points.clear(), triangles.colours.clear(), triangles.corners.clear(); }
+
+void clear(Lines& lines, const Colour& colour, float width) {
+  lines.points.clear(), lines.ends.clear();
+  lines.colour = colour, lines.width = width;
+}
+
+}  // namespace
+
+DrawPoint SceneFrame::at(const Point3& reduced) const {
+  const Point3 p = reduced - origin;
+  return {static_cast<float>(p.x()), static_cast<float>(p.y()), static_cast<float>(p.z())};
+}
+
+PlanLine Slice::keep() const { return line_left_of(through, through + along); }
+
+SceneFrame scene_frame(const Ground& ground) {
+  Point3 low = ground.points.front(), high = low;
+  for (const Point3& p : ground.points) low = low.cwiseMin(p), high = high.cwiseMax(p);
+  SceneFrame frame;
+  frame.origin = {0.5 * (low.x() + high.x()), 0.5 * (low.y() + high.y()), low.z()};
+  frame.size = std::max((high - low).head<2>().norm(), 1e-3);
+  frame.relief = high.z() - low.z();
+  frame.base = -0.03 * frame.size;
+  return frame;
+}
+
+std::vector<GroundTile> ground_tiles(const Ground& ground, const SceneFrame& frame) {
+  std::vector<GroundTile> tiles;
+  add_tiles(ground, frame, ground_normals(ground), root_of(ground.tree), tiles);
+  return tiles;
+}
+
+TileCut cut_of(const GroundTile& tile, const SceneFrame& frame, const Slice& slice) {
+  const PlanLine line = line_in(frame, slice);
+  const double x = 0.5 * (tile.x0 + tile.x1), y = 0.5 * (tile.y0 + tile.y1);
+  const double middle = line.a * x + line.b * y + line.c;
+  const double spread = 0.5 * (std::abs(line.a) * (tile.x1 - tile.x0) + std::abs(line.b) * (tile.y1 - tile.y0));
+  return middle >= spread ? TileCut::whole : middle <= -spread ? TileCut::gone : TileCut::crossed;
+}
+
+Triangles cut_triangles(const Triangles& triangles, const SceneFrame& frame, const Slice& slice) {
+  const PlanLine line = line_in(frame, slice);
+  const auto side = [&](std::int32_t i) {
+    const DrawPoint& p = triangles.points[static_cast<std::size_t>(i)];
+    return line.a * p[0] + line.b * p[1] + line.c;
+  };
+  Triangles kept{triangles.points, triangles.colours, {}};
+  const auto add_between = [&](std::int32_t in, std::int32_t out) {
+    const double part = side(in) / (side(in) - side(out));
+    const auto a = static_cast<std::size_t>(in), b = static_cast<std::size_t>(out);
+    kept.points.push_back(between(triangles.points[a], triangles.points[b], part));
+    kept.colours.push_back(between(triangles.colours[a], triangles.colours[b], part));
+    return index_of_next(kept.points) - 1;
+  };
+  for (const auto& t : triangles.corners) {
+    std::vector<std::int32_t> corners;
+    for (std::size_t i = 0; i < 3; ++i) {
+      const std::int32_t p = t[i], q = t[(i + 1) % 3];
+      const bool in_p = side(p) > 0, in_q = side(q) > 0;
+      if (in_p) corners.push_back(p);
+      if (in_p != in_q) corners.push_back(in_p ? add_between(p, q) : add_between(q, p));
+    }
+    for (std::size_t i = 2; i < corners.size(); ++i) kept.corners.push_back({corners[0], corners[i - 1], corners[i]});
+  }
+  return kept;
+}
+
+Lines cut_lines(const Lines& lines, const SceneFrame& frame, const Slice& slice) {
+  const PlanLine line = line_in(frame, slice);
+  const auto side = [&](const DrawPoint& p) { return line.a * p[0] + line.b * p[1] + line.c; };
+  Lines kept = lines;
+  kept.ends.clear();
+  for (const auto& [p, q] : lines.ends) {
+    const DrawPoint a = lines.points[static_cast<std::size_t>(p)], b = lines.points[static_cast<std::size_t>(q)];
+    const double at_a = side(a), at_b = side(b);
+    if (at_a < 0 && at_b < 0) continue;
+    std::array<std::int32_t, 2> ends{p, q};
+    if ((at_a < 0) != (at_b < 0)) {
+      kept.points.push_back(between(a, b, at_a / (at_a - at_b)));
+      ends[at_a < 0 ? 0 : 1] = index_of_next(kept.points) - 1;
+    }
+    kept.ends.push_back(ends);
+  }
+  return kept;
+}
+
+Triangles ground_skirt(const Ground& ground, const SceneFrame& frame) {
+  Triangles skirt;
+  const double foot = frame.origin.z() + frame.base;
+  for (const Polygon2& ring : outline(ground)) {
+    for (std::size_t i = 0; i < ring.size(); ++i) {
+      const Point2 &p = ring[i], &q = ring[(i + 1) % ring.size()];
+      const Point2 out(q.y() - p.y(), p.x() - q.x());
+      if (!(out.norm() > 0)) continue;
+      const Eigen::Vector3d normal = Eigen::Vector3d(out.x(), out.y(), 0).normalized();
+      add_quad({p.x(), p.y(), foot}, {q.x(), q.y(), foot}, {q.x(), q.y(), ground_or(ground, q, foot)},
+               {p.x(), p.y(), ground_or(ground, p, foot)}, colour_of(earth, light_on(normal)), frame, skirt);
+    }
+  }
+  return skirt;
+}
+
+ContourLines contour_lines(const Ground& ground, const SceneFrame& frame) {
+  ContourLines result;
+  result.fine = lines_of(contour_ink, 1.2F), result.heavy = lines_of(darker(contour_ink, 0.25), 2.4F);
+  if (!(frame.relief > 0)) return result;
+  result.interval = interval_for(frame.relief);
+  for (const Contour& contour : contours(ground, result.interval)) {
+    const bool heavy = std::llround(contour.elevation / result.interval) % 5 == 0;
+    for (const Polyline2& line : contour.lines) {
+      std::vector<Point3> path;
+      for (const Point2& p : line) path.emplace_back(p.x(), p.y(), contour.elevation);
+      add_path(path, frame, hover(frame), heavy ? result.heavy : result.fine);
+      if (!heavy || length_of(line) < frame.size / 8) continue;
+      const Point2 at = place_along(line, 0.18);
+      result.labels.push_back({frame.at({at.x(), at.y(), contour.elevation + 2 * hover(frame)}),
+                               contour_text(contour.elevation, result.interval), LabelKind::contour});
+    }
+  }
+  return result;
+}
+
+Features site_features(const SiteResults& site, const SceneFrame& frame) {
+  Features features;
+  const Ground& ground = site.ground;
+  Lines breaklines = lines_of(breakline_ink, 2), marks = lines_of(ink, 4), posts = lines_of(feature_ink, 5);
+  Lines kept_clear = lines_of(feature_ink, 3.5F);
+  for (const Breakline& line : site.survey.breaklines) {
+    std::vector<Point3> path;
+    for (const std::size_t i : line) {
+      const Shot& shot = site.survey.ground_shots[i];
+      const Point2 p = ground.to_local({shot.easting, shot.northing});
+      path.emplace_back(p.x(), p.y(), shot.elevation);
+    }
+    add_path(path, frame, hover(frame), breaklines);
+  }
+  const double tall = post_height(frame);
+  const SiteDesign& design = site.job.site;
+  if (design.benchmark) {
+    add_post(ground, frame, design.benchmark->at, design.benchmark->name, tall, marks, features.labels,
+             LabelKind::feature);
+  }
+  for (const Mark& tie : design.ties) {
+    add_post(ground, frame, tie.at, tie.name, 0.6 * tall, marks, features.labels, LabelKind::feature);
+  }
+  for (const Boring& boring : design.mound.requirements.borings) {
+    add_post(ground, frame, boring.at, boring.name, 0.6 * tall, marks, features.labels, LabelKind::feature);
+  }
+  add_keep_clear(site, frame, kept_clear, posts, features.labels);
+  features.lines = {std::move(breaklines), std::move(marks), std::move(posts), std::move(kept_clear)};
+  return features;
+}
+
+Dots shot_dots(const SiteResults& site, const SceneFrame& frame) {
+  Dots dots;
+  dots.colour = {0.36, 0.38, 0.28}, dots.size = 3;
+  for (const Point3& p : site.ground.points) dots.points.push_back(frame.at(p + Point3(0, 0, hover(frame))));
+  return dots;
+}
+
+void mound_picture(const EditSession& session, const SceneFrame& frame, const MoundOptions& options, MoundWork& work,
+                   MoundPicture& picture) {
+  const std::size_t count = session.state().design.layers.size();
+  picture.layers.resize(count), picture.cut_faces.resize(count + 1);
+  for (Triangles& triangles : picture.layers) clear(triangles);
+  for (Triangles& triangles : picture.cut_faces) clear(triangles);
+  clear(picture.cut_edges, ink, 1.6F);
+  clear(picture.toe, toe_ink, 3.5F);
+  clear(picture.bed, darker(ink, 0), 2);
+  clear(picture.berms, berm_ink, 2);
+  picture.labels.clear();
+  if (session.plan().cells == nullptr) return;
+  add_outlines(session, frame, picture);
+  if (!session.buildup()) return;
+
+  DrawOptions drawn;
+  drawn.undersides = options.undersides;
+  if (options.slice) drawn.keep = options.slice->keep();
+  draw_surfaces(session.ground(), session.plan(), *session.buildup(), drawn, work.draw, work.surfaces);
+  const std::vector<MaterialStyle> styles = layer_styles(session.plan().design);
+  for (std::size_t k = 0; k < count; ++k) {
+    const LayerSurfaces& faces = work.surfaces.layers[k];
+    const double up = options.lift * static_cast<double>(k + 1);
+    add_faces(faces.top, styles[k].fill, up, frame, picture.layers[k]);
+    add_faces(faces.walls, styles[k].fill, up, frame, picture.layers[k]);
+    add_faces(faces.underside, styles[k].fill, up, frame, picture.layers[k]);
+  }
+  if (options.slice) add_cut_face(session, frame, options, picture);
+  const BermLengths& berm = session.buildup()->berm;
+  add_berm(session, frame, Face::upslope, "upslope", berm.upslope, picture);
+  add_berm(session, frame, Face::downslope, "downslope", berm.downslope, picture);
+  add_berm(session, frame, Face::left, "left end", berm.left, picture);
+  add_berm(session, frame, Face::right, "right end", berm.right, picture);
+}
+
+StakePicture stake_picture(const Ground& ground, const StakeOut& stakes, const SceneFrame& frame, LengthUnit unit) {
+  StakePicture picture;
+  picture.hubs = lines_of(hub_ink, 4), picture.slopes = lines_of(slope_ink, 3), picture.feed = lines_of(feed_ink, 4);
+  const double tall = 3.0 / feet_per(unit);  // a lath stands some three feet out of the ground
+  for (const Stake& stake : stakes.stakes) {
+    const Point2 at(stake.easting, stake.northing);
+    Lines& lines = stake.kind == StakeKind::hub     ? picture.hubs
+                   : stake.kind == StakeKind::slope ? picture.slopes
+                                                    : picture.feed;
+    std::string text = std::to_string(stake.number);
+    if (!stake.cut_fill.empty()) text += "  " + stake.cut_fill;
+    add_post(ground, frame, at, text, tall, lines, picture.labels, LabelKind::stake);
+  }
+  return picture;
+}
+
+}  // namespace moundwright

@@ -1,0 +1,132 @@
+// What the window draws, as plain triangles, lines and labels: no screen in here.
+//
+//   SceneFrame frame = scene_frame(ground);
+//   std::vector<GroundTile> tiles = ground_tiles(ground, frame);       // once
+//   MoundPicture mound = mound_picture(session, frame, options, work);   // at every nudge
+//
+// Positions are single precision about the frame's origin, z from the lowest ground, so that the whole scene can be
+// stretched upward in place. Colours are what the screen shall show: light is worked into them here, from the
+// north-west and above as on a map, and the window adds none.
+#pragma once
+
+#include <Eigen/Core>
+#include <array>
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "geom/draw_surfaces.h"
+#include "geom/sections.h"
+#include "io/colour.h"
+#include "viewer/edit_session.h"
+
+namespace moundwright {
+
+using DrawPoint = std::array<float, 3>;
+
+struct Triangles {
+  std::vector<DrawPoint> points, colours;  // one colour a point
+  std::vector<std::array<std::int32_t, 3>> corners;
+};
+
+struct Lines {
+  std::vector<DrawPoint> points;
+  std::vector<std::array<std::int32_t, 2>> ends;
+  Colour colour;
+  float width = 1;  // pixels
+};
+
+struct Dots {
+  std::vector<DrawPoint> points;
+  Colour colour;
+  float size = 1;  // pixels
+};
+
+enum class LabelKind { contour, feature, stake, berm, shot };
+
+struct SceneLabel {
+  DrawPoint at;
+  std::string text;
+  LabelKind kind;
+};
+
+/// Where the scene's own coordinates lie.
+struct SceneFrame {
+  Point3 origin = Point3::Zero();  // reduced
+  double size = 1;                 // across the lot
+  double relief = 0;               // of its ground
+  double base = 0;                 // z in the scene of the foot of the block that the ground stands on
+  DrawPoint at(const Point3& reduced) const;
+};
+SceneFrame scene_frame(const Ground& ground);
+
+/// Some neighbouring triangles of the ground: what a cut leaves whole is not uploaded again.
+struct GroundTile {
+  Triangles triangles;
+  float x0, y0, x1, y1;
+};
+std::vector<GroundTile> ground_tiles(const Ground& ground, const SceneFrame& frame);
+
+/// A vertical cut: what lies on the positive side of the line (reduced) stays.
+struct Slice {
+  Point2 through = Point2::Zero();  // reduced
+  Point2 along = Point2::UnitX();   // unit vector; what stays lies on its left
+  PlanLine keep() const;
+};
+
+enum class TileCut { whole, gone, crossed };
+TileCut cut_of(const GroundTile& tile, const SceneFrame& frame, const Slice& slice);
+Triangles cut_triangles(const Triangles& triangles, const SceneFrame& frame, const Slice& slice);
+
+/// The sides of the block that the ground stands on.
+Triangles ground_skirt(const Ground& ground, const SceneFrame& frame);
+
+struct ContourLines {
+  Lines fine, heavy;  // every fifth is heavy, and labelled
+  std::vector<SceneLabel> labels;
+  double interval = 0;
+};
+ContourLines contour_lines(const Ground& ground, const SceneFrame& frame);
+
+/// Breaklines, bench mark, ties, borings, feed and keep-clear features, laid on the ground.
+struct Features {
+  std::vector<Lines> lines;
+  std::vector<SceneLabel> labels;
+};
+Features site_features(const SiteResults& site, const SceneFrame& frame);
+Dots shot_dots(const SiteResults& site, const SceneFrame& frame);
+
+/// The part of some lines that a cut leaves.
+Lines cut_lines(const Lines& lines, const SceneFrame& frame, const Slice& slice);
+
+struct MoundOptions {
+  double lift = 0;  // each layer above the one below it, in job units
+  std::optional<Slice> slice;
+  bool undersides = false;  // seen only where layers are lifted apart
+};
+
+struct MoundWork {
+  DrawWork draw;
+  DrawSurfaces surfaces;
+};
+
+struct MoundPicture {
+  std::vector<Triangles> layers;     // in the order they go down
+  std::vector<Triangles> cut_faces;  // of each layer, where it is sliced; then of the ground
+  Lines cut_edges;                   // between them
+  Lines toe, bed;                    // bed: its outline, on the finished surface
+  Lines berms;                       // dimensions from the bed's edge to the toe
+  std::vector<SceneLabel> labels;
+};
+
+/// Everything that follows the mound. Where the session has no Buildup, only the bed's outline on the ground.
+void mound_picture(const EditSession& session, const SceneFrame& frame, const MoundOptions& options, MoundWork& work,
+                   MoundPicture& picture);
+
+struct StakePicture {
+  Lines hubs, slopes, feed;
+  std::vector<SceneLabel> labels;
+};
+StakePicture stake_picture(const Ground& ground, const StakeOut& stakes, const SceneFrame& frame, LengthUnit unit);
+
+}  // namespace moundwright

@@ -1,0 +1,121 @@
+#include "viewer/window_parts.h"
+
+#include <open3d/geometry/LineSet.h>
+#include <open3d/t/geometry/PointCloud.h>
+#include <open3d/t/geometry/TriangleMesh.h>
+#include <open3d/visualization/gui/Events.h>
+#include <open3d/visualization/gui/Theme.h>
+#include <open3d/visualization/rendering/MaterialRecord.h>
+
+#include <cmath>
+
+namespace moundwright {
+namespace {
+
+rendering::MaterialRecord plain_material() {
+  rendering::MaterialRecord material;
+  material.shader = "defaultUnlit";  // the light is in the colours already
+  material.sRGB_vertex_color = true;
+  return material;
+}
+
+/// From sRGB (IEC 61966-2-1).
+double linear(double v) { return v <= 0.04045 ? v / 12.92 : std::pow((v + 0.055) / 1.055, 2.4); }
+
+template <class Value>
+open3d::core::Tensor tensor_of(const std::vector<std::array<Value, 3>>& rows, open3d::core::Dtype type) {
+  return {rows.front().data(), {static_cast<std::int64_t>(rows.size()), 3}, type};
+}
+
+}  // namespace
+
+FormRow::FormRow(const std::string& name, double low, double high, int decimals)
+    : name_(std::make_shared<gui::Label>(name.c_str())),
+      slider_(std::make_shared<gui::Slider>(gui::Slider::DOUBLE)),
+      number_(std::make_shared<gui::NumberEdit>(gui::NumberEdit::DOUBLE)) {
+  slider_->SetLimits(low, high);
+  number_->SetDecimalPrecision(decimals);
+  AddChild(name_), AddChild(slider_), AddChild(number_);
+}
+
+void FormRow::on_change(std::function<void(double)> f) {
+  slider_->SetOnValueChanged([this, f](double value) {
+    number_->SetValue(value);
+    f(value);
+  });
+  number_->SetOnValueChanged([this, f](double value) {
+    slider_->SetValue(value);
+    f(value);
+  });
+}
+
+void FormRow::set(double value) {
+  slider_->SetValue(value);
+  number_->SetValue(value);
+}
+
+gui::Size FormRow::CalcPreferredSize(const gui::LayoutContext& context, const Constraints& constraints) const {
+  return {constraints.width, static_cast<int>(1.5 * context.theme.font_size)};
+}
+
+void FormRow::Layout(const gui::LayoutContext& context) {
+  const gui::Rect& f = GetFrame();
+  const int em = context.theme.font_size, name = static_cast<int>(6.2 * em), number = static_cast<int>(4.6 * em);
+  const int gap = em / 3;
+  name_->SetFrame(gui::Rect(f.x, f.y, name, f.height));
+  slider_->SetFrame(gui::Rect(f.x + name, f.y, f.width - name - number - gap, f.height));
+  number_->SetFrame(gui::Rect(f.GetRight() - number, f.y, number, f.height));
+  gui::Widget::Layout(context);
+}
+
+gui::Widget::EventResult FormRow::Mouse(const gui::MouseEvent& event) {
+  const bool pressed = event.type == gui::MouseEvent::BUTTON_DOWN;
+  if (pressed && typing_ && number_->GetFrame().Contains(event.x, event.y)) typing_();
+  return gui::Widget::Mouse(event);
+}
+
+void upload(rendering::Open3DScene& scene, const std::string& name, const Triangles& triangles) {
+  if (scene.HasGeometry(name)) scene.RemoveGeometry(name);
+  if (triangles.corners.empty()) return;
+  namespace core = open3d::core;
+  open3d::t::geometry::TriangleMesh mesh;
+  mesh.SetVertexPositions(tensor_of(triangles.points, core::Float32));
+  mesh.SetVertexColors(tensor_of(triangles.colours, core::Float32));
+  mesh.SetTriangleIndices(tensor_of(triangles.corners, core::Int32));
+  scene.AddGeometry(name, &mesh, plain_material(), false);
+}
+
+void upload(rendering::Open3DScene& scene, const std::string& name, const Lines& lines, float scaling) {
+  if (scene.HasGeometry(name)) scene.RemoveGeometry(name);
+  if (lines.ends.empty()) return;
+  open3d::geometry::LineSet set;
+  for (const DrawPoint& p : lines.points) set.points_.emplace_back(p[0], p[1], p[2]);
+  for (const auto& [a, b] : lines.ends) set.lines_.emplace_back(a, b);
+  // The renderer takes colours of lines as they fall on the eye's sensor, not as screens count them.
+  set.PaintUniformColor({linear(lines.colour.red), linear(lines.colour.green), linear(lines.colour.blue)});
+  rendering::MaterialRecord material = plain_material();
+  material.shader = "unlitLine";
+  material.line_width = lines.width * scaling;
+  scene.AddGeometry(name, &set, material, false);
+}
+
+void upload(rendering::Open3DScene& scene, const std::string& name, const Dots& dots, float scaling) {
+  if (scene.HasGeometry(name)) scene.RemoveGeometry(name);
+  if (dots.points.empty()) return;
+  open3d::t::geometry::PointCloud cloud(tensor_of(dots.points, open3d::core::Float32));
+  rendering::MaterialRecord material = plain_material();
+  const auto channel = [](double v) { return static_cast<float>(v); };
+  material.base_color = {channel(dots.colour.red), channel(dots.colour.green), channel(dots.colour.blue), 1};
+  material.sRGB_color = true;
+  material.point_size = dots.size * scaling;
+  scene.AddGeometry(name, &cloud, material, false);
+}
+
+void stretch(rendering::Open3DScene& scene, const std::string& name, double exaggeration) {
+  if (!scene.HasGeometry(name)) return;
+  Eigen::Matrix4d transform = Eigen::Matrix4d::Identity();
+  transform(2, 2) = exaggeration;
+  scene.SetGeometryTransform(name, transform);
+}
+
+}  // namespace moundwright
