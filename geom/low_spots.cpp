@@ -8,10 +8,13 @@
 #include <map>
 #include <queue>
 #include <set>
+#include <unordered_map>
+#include <unordered_set>
 #include <utility>
 
 #include "geom/breaklines.h"
 #include "geom/convex_clip.h"
+#include "geom/tin_walk.h"
 #include "geom/triangulate.h"
 
 namespace moundwright {
@@ -21,19 +24,26 @@ using Corners = std::array<std::uint32_t, 3>;
 
 constexpr double infinity = std::numeric_limits<double>::infinity();
 
-/// The ground outside the toe: triangles over the survey's own vertices and, after them, those that the toe makes.
+/// The ground outside the toe, as far as it is asked for: the triangles that the toe touches, cut along it, and the
+/// survey's own beyond them. Nodes are the survey's vertices and, after them, those that the toe makes.
 struct OuterGround {
-  std::vector<Point3> nodes;
-  std::vector<bool> on_toe;
-  std::vector<Corners> triangles;
+  const Ground& ground;
+  std::vector<bool> touched;          // triangles of the survey that the toe touches
+  std::vector<Point3> toe_nodes;      // from ground.points.size() on
+  std::vector<std::uint32_t> on_toe;  // nodes, the survey's own among them
+  std::vector<Corners> cut;           // what the toe leaves of the touched triangles
+  std::unordered_map<std::uint32_t, std::vector<std::uint32_t>> cut_round;  // indices into `cut`, by node
+  std::unordered_set<std::uint32_t> way_out;               // of cut triangles' nodes, where the survey ends
+  std::unordered_map<std::uint32_t, std::uint32_t> start;  // of a vertex, one triangle round it
+
+  double z(std::uint32_t node) const { return point(node).z(); }
+  const Point3& point(std::uint32_t node) const {
+    return node < ground.points.size() ? ground.points[node] : toe_nodes[node - ground.points.size()];
+  }
 };
 
 bool is_in_mound(const ToeLine& toe, const Point2& p) {
   return std::any_of(toe.outer.begin(), toe.outer.end(), [&](const Polygon2& loop) { return is_inside(loop, p); });
-}
-
-Point2 middle_of(const Ground& ground, const Corners& t) {
-  return (ground.points[t[0]] + ground.points[t[1]] + ground.points[t[2]]).head<2>() / 3.0;
 }
 
 /// True of every triangle that the toe touches.
@@ -45,28 +55,6 @@ std::vector<bool> triangles_on_toe(const Ground& ground, const ToeLine& toe) {
     }
   }
   return touched;
-}
-
-/// Adds the triangles clear of the toe that lie outside it. Those that hang together without crossing the toe lie on
-/// one side of it, so one of each such patch is asked.
-void add_clear_triangles(const Ground& ground, const ToeLine& toe, std::vector<bool> seen, OuterGround& outer) {
-  std::vector<std::uint32_t> patch;
-  for (std::uint32_t first = 0; first < seen.size(); ++first) {
-    if (seen[first]) continue;
-    const bool keep = !is_in_mound(toe, middle_of(ground, ground.tree.triangles[first]));
-    seen[first] = true;
-    patch.assign(1, first);
-    while (!patch.empty()) {
-      const std::uint32_t t = patch.back();
-      patch.pop_back();
-      if (keep) outer.triangles.push_back(ground.tree.triangles[t]);
-      for (const std::int32_t next : ground.tree.neighbours[t]) {
-        if (next < 0 || seen[static_cast<std::size_t>(next)]) continue;
-        seen[static_cast<std::size_t>(next)] = true;
-        patch.push_back(static_cast<std::uint32_t>(next));
-      }
-    }
-  }
 }
 
 /// Sites no nearer to each other than same_place: a toe that runs through a shot has a point there already.
@@ -145,140 +133,151 @@ CutGround cut_along_toe(const Ground& ground, const ToeLine& toe, const std::vec
 
 /// Adds what the toe leaves of the triangles it touches. The triangulation also fills the hull between them: that is
 /// left out again.
-void add_cut_triangles(const Ground& ground, const ToeLine& toe, const std::vector<bool>& touched, OuterGround& outer) {
-  const CutGround cut = cut_along_toe(ground, toe, touched);
+void add_cut_triangles(const ToeLine& toe, OuterGround& outer) {
+  const Ground& ground = outer.ground;
+  const CutGround cut = cut_along_toe(ground, toe, outer.touched);
   std::vector<std::uint32_t> node(cut.sites.size());
   for (std::size_t s = 0; s < node.size(); ++s) {
     if (cut.sites[s].shot >= 0) {
       node[s] = static_cast<std::uint32_t>(cut.sites[s].shot);
     } else {
-      node[s] = static_cast<std::uint32_t>(outer.nodes.size());
-      outer.nodes.emplace_back(cut.sites[s].x, cut.sites[s].y, cut.sites[s].z);
-      outer.on_toe.push_back(false);
+      node[s] = static_cast<std::uint32_t>(ground.points.size() + outer.toe_nodes.size());
+      outer.toe_nodes.emplace_back(cut.sites[s].x, cut.sites[s].y, cut.sites[s].z);
     }
-    if (cut.on_toe[s]) outer.on_toe[node[s]] = true;
+    if (cut.on_toe[s]) outer.on_toe.push_back(node[s]);
   }
   for (const Corners& t : cut.triangles) {
     const Point2 middle = (cut.sites[t[0]].plan() + cut.sites[t[1]].plan() + cut.sites[t[2]].plan()) / 3.0;
     const Point2 halfway = 0.5 * (middle + cut.sites[t[0]].plan());  // a stretch has direction, which one place has not
     const std::vector<std::uint32_t> here = triangles_meeting(ground, {middle, halfway});
-    const bool fills_hull = std::none_of(here.begin(), here.end(), [&](std::uint32_t h) { return touched[h]; });
-    if (!fills_hull && !is_in_mound(toe, middle)) outer.triangles.push_back({node[t[0]], node[t[1]], node[t[2]]});
+    const bool fills_hull = std::none_of(here.begin(), here.end(), [&](std::uint32_t h) { return outer.touched[h]; });
+    if (fills_hull || is_in_mound(toe, middle)) continue;
+    for (const std::uint32_t corner : t) {
+      outer.cut_round[node[corner]].push_back(static_cast<std::uint32_t>(outer.cut.size()));
+    }
+    outer.cut.push_back({node[t[0]], node[t[1]], node[t[2]]});
+  }
+}
+
+PlanEdge edge_between(std::uint32_t a, std::uint32_t b) { return {std::min(a, b), std::max(a, b)}; }
+
+/// Notes where the survey ends along the touched triangles: at edges of the cut triangles that have nothing beyond
+/// them, the toe's own and those of the survey's next triangles left out.
+void find_ways_out(OuterGround& outer) {
+  std::set<PlanEdge> next_door;
+  for (std::uint32_t t = 0; t < outer.touched.size(); ++t) {
+    if (!outer.touched[t]) continue;
+    const Corners& corner = outer.ground.tree.triangles[t];
+    for (int i = 0; i < 3; ++i) {
+      outer.start.emplace(corner[i], t);
+      const std::int32_t other = outer.ground.tree.neighbours[t][i];
+      if (other >= 0 && !outer.touched[static_cast<std::size_t>(other)]) {
+        next_door.insert(edge_between(corner[i], corner[(i + 1) % 3]));
+      }
+    }
+  }
+  std::map<PlanEdge, int> times;
+  for (const Corners& t : outer.cut) {
+    for (int i = 0; i < 3; ++i) ++times[edge_between(t[i], t[(i + 1) % 3])];
+  }
+  const std::unordered_set<std::uint32_t> on_toe(outer.on_toe.begin(), outer.on_toe.end());
+  for (const auto& [edge, count] : times) {
+    if (count > 1 || next_door.contains(edge) || (on_toe.contains(edge[0]) && on_toe.contains(edge[1]))) continue;
+    outer.way_out.insert(edge.begin(), edge.end());
   }
 }
 
 OuterGround ground_outside(const Ground& ground, const ToeLine& toe) {
-  OuterGround outer;
-  outer.nodes = ground.points;
-  outer.on_toe.resize(ground.points.size());
-  const std::vector<bool> touched = triangles_on_toe(ground, toe);
-  add_clear_triangles(ground, toe, touched, outer);
-  add_cut_triangles(ground, toe, touched, outer);
+  OuterGround outer{ground, triangles_on_toe(ground, toe), {}, {}, {}, {}, {}, {}};
+  add_cut_triangles(toe, outer);
+  find_ways_out(outer);
   return outer;
 }
 
-/// Neighbours of every node, one list after another, and the nodes where the survey ends.
-struct Links {
-  std::vector<std::size_t> first;
-  std::vector<std::uint32_t> to;
-  std::vector<bool> is_way_out;
-};
-
-Links links_of(const OuterGround& outer) {
-  std::vector<PlanEdge> edges;
-  edges.reserve(3 * outer.triangles.size());
-  for (const Corners& t : outer.triangles) {
-    for (int i = 0; i < 3; ++i) {
-      const std::uint32_t a = t[i], b = t[(i + 1) % 3];
-      edges.push_back({std::min(a, b), std::max(a, b)});
-    }
+/// Calls f(corners, is_cut, index) for every triangle of the outer ground round a node: cut ones by their index among
+/// them, the survey's own by theirs. True if the survey ends at the node.
+template <class F>
+bool for_each_outer_triangle_round(OuterGround& outer, std::uint32_t node, F f) {
+  const auto cut = outer.cut_round.find(node);
+  if (cut != outer.cut_round.end()) {
+    for (const std::uint32_t t : cut->second) f(outer.cut[t], true, t);
   }
-  std::sort(edges.begin(), edges.end());
-  Links links;
-  links.is_way_out.resize(outer.nodes.size());
-  links.first.assign(outer.nodes.size() + 1, 0);
-  std::vector<PlanEdge> once;
-  for (std::size_t i = 0; i < edges.size();) {
-    const auto [a, b] = edges[i];
-    std::size_t next = i + 1;
-    while (next < edges.size() && edges[next] == edges[i]) ++next;
-    if (next == i + 1 && !(outer.on_toe[a] && outer.on_toe[b])) links.is_way_out[a] = links.is_way_out[b] = true;
-    once.push_back(edges[i]);
-    ++links.first[a + 1], ++links.first[b + 1];
-    i = next;
-  }
-  for (std::size_t v = 1; v < links.first.size(); ++v) links.first[v] += links.first[v - 1];
-  links.to.resize(2 * once.size());
-  std::vector<std::size_t> fill(links.first.begin(), links.first.end() - 1);
-  for (const auto& [a, b] : once) links.to[fill[a]++] = b, links.to[fill[b]++] = a;
-  return links;
+  bool is_way_out = outer.way_out.contains(node);
+  if (node >= outer.ground.points.size()) return is_way_out;
+  const TinTree<double>& tree = outer.ground.tree;
+  for_each_triangle_round(tree, node, outer.start.at(node), [&](std::uint32_t t, int corner) {
+    if (outer.touched[t]) return;
+    if (tree.neighbours[t][corner] < 0 || tree.neighbours[t][(corner + 2) % 3] < 0) is_way_out = true;
+    for (const std::uint32_t v : tree.triangles[t]) outer.start.emplace(v, t);
+    f(tree.triangles[t], false, t);
+  });
+  return is_way_out;
 }
 
-/// The level to which water stands at every node (its own elevation where it is dry; infinite where no way leads off
-/// the survey), and the node whose height sets it.
-struct Flood {
-  std::vector<double> level;
-  std::vector<std::uint32_t> sill;
-};
+/// Where water that reaches a node stands: the least height, over all ways from it off the survey, of the highest place
+/// on the way. Each node is asked by walking out from it, lowest first, till the survey ends or ground is met that is
+/// known to drain no higher; so only the ground near the toe and one way down from it is ever looked at.
+class Drainage {
+ public:
+  explicit Drainage(OuterGround& outer) : outer_(outer) {}
 
-Flood flood(const OuterGround& outer, const Links& links) {
-  Flood result{std::vector<double>(outer.nodes.size(), infinity), std::vector<std::uint32_t>(outer.nodes.size(), 0)};
-  using Entry = std::pair<double, std::uint32_t>;
-  std::priority_queue<Entry, std::vector<Entry>, std::greater<>> next;
-  const auto reach = [&](std::uint32_t node, double from, std::uint32_t sill) {
-    const double z = outer.nodes[node].z();
-    result.level[node] = std::max(z, from);
-    result.sill[node] = z >= from ? node : sill;
-    next.emplace(result.level[node], node);
+  struct Level {
+    double level = infinity;  // infinite where no way leads off the survey
+    std::uint32_t sill = 0;   // the node whose height sets it
   };
-  for (std::uint32_t v = 0; v < outer.nodes.size(); ++v) {
-    if (links.is_way_out[v]) reach(v, -infinity, v);
-  }
-  while (!next.empty()) {
-    const auto [level, v] = next.top();
-    next.pop();
-    for (std::size_t i = links.first[v]; i < links.first[v + 1]; ++i) {
-      const std::uint32_t w = links.to[i];
-      if (result.level[w] == infinity) reach(w, level, result.sill[v]);
-    }
-  }
-  return result;
-}
 
-/// Nodes under water that hang together below one level, from one of them.
-std::vector<std::uint32_t> pool_from(std::uint32_t start, const OuterGround& outer, const Links& links,
-                                     const Flood& water, std::vector<std::int32_t>& pool_of, std::int32_t index) {
-  std::vector<std::uint32_t> pool{start};
-  pool_of[start] = index;
-  for (std::size_t at = 0; at < pool.size(); ++at) {
-    for (std::size_t i = links.first[pool[at]]; i < links.first[pool[at] + 1]; ++i) {
-      const std::uint32_t w = links.to[i];
-      if (pool_of[w] >= 0 || water.level[w] != water.level[start] || !(outer.nodes[w].z() < water.level[w])) continue;
-      pool_of[w] = index;
-      pool.push_back(w);
+  Level from(std::uint32_t start) {
+    const auto known = drains_by_.find(start);
+    if (known != drains_by_.end() && known->second == infinity) return {infinity, start};
+    Level result{-infinity, start};
+    std::priority_queue<Entry, std::vector<Entry>, std::greater<>> next;
+    std::vector<std::uint32_t> walked;
+    std::unordered_set<std::uint32_t> met{start};
+    next.emplace(outer_.z(start), start);
+    bool drains = false;
+    while (!next.empty() && !drains) {
+      const auto [z, node] = next.top();
+      next.pop();
+      walked.push_back(node);
+      if (z > result.level) result = {z, node};
+      drains = drains_at_or_below(node, result.level);
+      if (drains) break;
+      drains = for_each_outer_triangle_round(outer_, node, [&](const Corners& t, bool, std::uint32_t) {
+        for (const std::uint32_t v : t) {
+          if (met.insert(v).second) next.emplace(outer_.z(v), v);
+        }
+      });
     }
+    if (!drains) result.level = infinity;
+    for (const std::uint32_t node : walked) {
+      const auto [entry, is_new] = drains_by_.try_emplace(node, result.level);
+      if (!is_new) entry->second = std::min(entry->second, result.level);
+    }
+    return result;
   }
-  return pool;
-}
 
-LowSpot low_spot_of(const std::vector<std::uint32_t>& pool, const OuterGround& outer, const Flood& water) {
-  LowSpot spot;
-  spot.level = water.level[pool.front()];
-  spot.spill = outer.nodes[water.sill[pool.front()]].head<2>();
-  for (const std::uint32_t v : pool) {
-    const double depth = spot.level - outer.nodes[v].z();
-    if (depth > spot.depth) spot.depth = depth, spot.deepest = outer.nodes[v].head<2>();
-    if (!outer.on_toe[v] || depth <= spot.depth_at_toe) continue;
-    spot.depth_at_toe = depth, spot.deepest_at_toe = outer.nodes[v].head<2>();
+ private:
+  using Entry = std::pair<double, std::uint32_t>;
+  OuterGround& outer_;
+  std::unordered_map<std::uint32_t, double> drains_by_;  // water at a node leaves at this level or lower
+
+  bool drains_at_or_below(std::uint32_t node, double level) const {
+    const auto known = drains_by_.find(node);
+    return known != drains_by_.end() && known->second <= level;
   }
-  return spot;
-}
+};
+
+/// A part of the outer ground that hangs together below one level, from one of its nodes.
+struct Pool {
+  std::vector<std::uint32_t> nodes;
+  double area = 0;
+};
 
 /// Plan area of a triangle below a level.
 double area_below(const OuterGround& outer, const Corners& t, double level) {
   Polygon2 wet;
   for (int i = 0; i < 3; ++i) {
-    const Point3 &p = outer.nodes[t[i]], &q = outer.nodes[t[(i + 1) % 3]];
+    const Point3 &p = outer.point(t[i]), &q = outer.point(t[(i + 1) % 3]);
     if (p.z() < level) wet.push_back(p.head<2>());
     if ((p.z() < level) != (q.z() < level)) {
       wet.push_back(p.head<2>() + (q - p).head<2>() * ((level - p.z()) / (q.z() - p.z())));
@@ -287,26 +286,60 @@ double area_below(const OuterGround& outer, const Corners& t, double level) {
   return plan_area(wet);
 }
 
+/// A triangle with a corner in the pool has no corner in another, since its edges join them below the level.
+Pool pool_from(std::uint32_t start, double level, OuterGround& outer) {
+  Pool pool{{start}, 0};
+  std::unordered_set<std::uint32_t> met{start};
+  std::set<std::pair<bool, std::uint32_t>> counted;
+  for (std::size_t at = 0; at < pool.nodes.size(); ++at) {
+    for_each_outer_triangle_round(outer, pool.nodes[at], [&](const Corners& t, bool is_cut, std::uint32_t index) {
+      if (!counted.insert({is_cut, index}).second) return;
+      pool.area += area_below(outer, t, level);
+      for (const std::uint32_t v : t) {
+        if (outer.z(v) < level && met.insert(v).second) pool.nodes.push_back(v);
+      }
+    });
+  }
+  return pool;
+}
+
+LowSpot low_spot_of(const Pool& pool, const Drainage::Level& water, const OuterGround& outer,
+                    const std::unordered_set<std::uint32_t>& on_toe) {
+  LowSpot spot;
+  spot.level = water.level;
+  spot.area = pool.area;
+  spot.spill = outer.point(water.sill).head<2>();
+  for (const std::uint32_t v : pool.nodes) {
+    const double depth = spot.level - outer.z(v);
+    if (depth > spot.depth) spot.depth = depth, spot.deepest = outer.point(v).head<2>();
+    if (!on_toe.contains(v) || depth <= spot.depth_at_toe) continue;
+    spot.depth_at_toe = depth, spot.deepest_at_toe = outer.point(v).head<2>();
+  }
+  return spot;
+}
+
 }  // namespace
 
 std::vector<LowSpot> low_spots_at_toe(const Ground& ground, const ToeLine& toe, double least_depth) {
   if (toe.outer.empty()) return {};
-  const OuterGround outer = ground_outside(ground, toe);
-  const Links links = links_of(outer);
-  const Flood water = flood(outer, links);
-  std::vector<std::int32_t> pool_of(outer.nodes.size(), -1);
-  std::vector<LowSpot> spots;
-  for (std::uint32_t v = 0; v < outer.nodes.size(); ++v) {
-    const double depth = water.level[v] - outer.nodes[v].z();
-    if (!outer.on_toe[v] || pool_of[v] >= 0 || water.level[v] == infinity || !(depth > least_depth)) continue;
-    const auto index = static_cast<std::int32_t>(spots.size());
-    spots.push_back(low_spot_of(pool_from(v, outer, links, water, pool_of, index), outer, water));
+  OuterGround outer = ground_outside(ground, toe);
+  std::vector<std::uint32_t> along_toe;  // lowest first: what is known of a low place serves the higher ones beside it
+  for (const std::uint32_t v : outer.on_toe) {
+    if (outer.cut_round.contains(v)) along_toe.push_back(v);
   }
-  for (const Corners& t : outer.triangles) {
-    const std::int32_t pool = std::max({pool_of[t[0]], pool_of[t[1]], pool_of[t[2]]});  // a triangle is in one at most
-    if (pool < 0) continue;
-    LowSpot& spot = spots[static_cast<std::size_t>(pool)];
-    spot.area += area_below(outer, t, spot.level);
+  std::sort(along_toe.begin(), along_toe.end(),
+            [&](std::uint32_t v, std::uint32_t w) { return std::pair(outer.z(v), v) < std::pair(outer.z(w), w); });
+  const std::unordered_set<std::uint32_t> on_toe(outer.on_toe.begin(), outer.on_toe.end());
+  Drainage drainage(outer);
+  std::unordered_set<std::uint32_t> pooled;
+  std::vector<LowSpot> spots;
+  for (const std::uint32_t v : along_toe) {
+    if (pooled.contains(v)) continue;
+    const Drainage::Level water = drainage.from(v);
+    if (water.level == infinity || !(water.level - outer.z(v) > least_depth)) continue;
+    const Pool pool = pool_from(v, water.level, outer);
+    pooled.insert(pool.nodes.begin(), pool.nodes.end());
+    spots.push_back(low_spot_of(pool, water, outer, on_toe));
   }
   std::sort(spots.begin(), spots.end(),
             [](const LowSpot& a, const LowSpot& b) { return a.depth_at_toe > b.depth_at_toe; });

@@ -4,8 +4,9 @@
 //
 // A low spot is a part of the finished surface from which no path leads down off the survey. The level it fills to
 // is that of the lowest way out. On the ground outside the toe this is exact: the triangles are cut along the toe, and
-// on a surface of triangles the lowest way out runs along their edges, so a flood over the vertices, lowest first,
-// finds it (Barnes, Lehman and Mulla 2014, "Priority-flood"). What is taken for granted:
+// on a surface of triangles the lowest way out runs along their edges, so a walk over the vertices, lowest first, finds
+// it (as in Barnes, Lehman and Mulla 2014, "Priority-flood", but outward from the toe, so that a survey of a million
+// shots is only looked at near the mound and on one way down from it). What is taken for granted:
 //   - water leaves freely wherever the survey ends;
 //   - the mound itself is never overtopped, and ground that stands out of it is taken as part of it;
 //   - the wet strip on the berm's own side, above the toe, is in no area.

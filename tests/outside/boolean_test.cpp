@@ -101,7 +101,7 @@ bool is_shared(const PlanLine& line, const std::vector<ConcavePiece>& pieces) {
 }
 
 /// How far past a bend's bisector a body is carried, for each layer a step more and the pit one more again, so that no
-/// two walls lie in one plane, which rounding would make cross. It adds less than a billionth to any volume.
+/// two walls lie in one plane, which rounding would make cross. It adds a few hundred-millionths to a volume.
 constexpr double overlap_step = 1e-7;
 
 /// A piece of a bent bed's layers or pit as half-spaces: what lies inside its lines and, with `facing` 1, under its
