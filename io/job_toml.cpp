@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "io/ascii.h"
+#include "io/crs.h"
 #include "io/job_key.h"
 #include "io/nearest_word.h"
 #include "io/text_file.h"
@@ -64,20 +65,27 @@ std::optional<ByFace> read_by_face(Table& table, std::string_view name, const ch
   return ByFace{*upslope, *downslope, ends ? *ends : *left, ends ? *ends : *right};
 }
 
-void read_head(Table& root, const std::filesystem::path& path, SiteDesign& site) {
+void read_head(Table& root, const std::filesystem::path& path, Job& into) {
+  SiteDesign& site = into.site;
   site.title = path.stem().string();
   std::optional<Table> job = root.table("job", Need::optional, "a table headed [job]");
   if (!job) return;
   set(site.title, job->text("title", Need::optional));
+  bool unit_is_known = true;
   if (const auto unit = job->text("units", Need::optional)) {
     constexpr std::array units = {LengthUnit::foot, LengthUnit::us_survey_foot, LengthUnit::metre};
     const auto found = std::find_if(units.begin(), units.end(), [&](LengthUnit u) { return *unit == symbol(u); });
-    if (found != units.end()) {
+    unit_is_known = found != units.end();
+    if (unit_is_known) {
       site.unit = *found;
     } else {
       job->error("units", fmt::format("there is no unit \"{}\"", *unit),
                  "Write \"ft\" (international feet), \"us-ft\" (US survey feet) or \"m\" (metres).");
     }
+  }
+  into.crs = job->text("crs", Need::optional);
+  if (into.crs && unit_is_known) {
+    if (const auto fault = crs_fault(*into.crs, site.unit)) job->error("crs", fault->what, fault->what_to_do);
   }
   job->tell_unknown();
 }
@@ -330,7 +338,7 @@ Job job_from_toml(std::string_view text, const std::filesystem::path& path) {
   Table root(document, {}, report);
   Job job;
   job.path = path;
-  read_head(root, path, job.site);
+  read_head(root, path, job);
   read_ground(root, path.parent_path(), job.ground);
   read_benchmark(root, job.site);
   read_mound(root, job.site.mound);

@@ -32,6 +32,7 @@ struct GroundSource {
 struct Job {
   std::filesystem::path path;
   SiteDesign site;
+  std::optional<std::string> crs;  // of the survey's coordinates, such as "EPSG:2253"; known, and in the job's unit
   GroundSource ground;
   Problems notes;  // warnings; errors are thrown
 };

@@ -10,6 +10,7 @@ std::string starter_job() {
 [job]
 title = "Lot 1, Example Lane"
 units = "ft"                          # ft (international feet), us-ft (US survey feet) or m
+#crs = "EPSG:2253"                    # the coordinate system, if the survey is in a known one; in the units above
 
 [ground]
 shots = "ground.csv"                  # point, northing, easting, elevation, description; or with a header row

@@ -9,6 +9,7 @@
 #include "io/packet.h"
 #include "io/points_csv.h"
 #include "io/quantities_csv.h"
+#include "io/site_gpkg.h"
 #include "io/stakes_csv.h"
 #include "io/summary_json.h"
 #include "io/surfaces_xml.h"
@@ -56,6 +57,7 @@ std::vector<FileContent> outputs(const SiteResults& results) {
       {"points.csv", points_csv(results)},
       {"toe.csv", toe_csv(results.ground, results.buildup.toe)},
       {"surfaces.xml", surfaces_xml(results)},
+      {"site.gpkg", site_gpkg(results)},
   };
   for (FileContent& picture : picture_files(results)) files.push_back(std::move(picture));
   return files;

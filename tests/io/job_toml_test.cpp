@@ -261,6 +261,14 @@ TEST(StarterJob, EveryOptionalPartReadsTooWhenItsMarkIsTakenOff) {
   EXPECT_THAT(job.ground.reading.breakline_files, SizeIs(1));
 }
 
+TEST(JobToml, CoordinateSystemInTheJobsUnit) {
+  EXPECT_EQ(read(plain_job).crs, std::nullopt);
+  EXPECT_EQ(read(with("\"ft\"", "\"ft\"\ncrs = \"EPSG:2253\"")).crs,
+            "EPSG:2253");  // Michigan South, international feet
+  EXPECT_EQ(read(with("\"ft\"", "\"us-ft\"\ncrs = \"EPSG:3735\"")).crs, "EPSG:3735");  // Ohio South, US survey feet
+  EXPECT_EQ(read(with("\"ft\"", "\"m\"\ncrs = \"EPSG:26990\"")).crs, "EPSG:26990");    // Michigan South, metres
+}
+
 // --- what is refused: one bad thing, one problem, at its line and key
 // ---------------------------------------------------
 
@@ -360,6 +368,17 @@ const BadJob bad_jobs[] = {
     {"ends_and_left", "ends = 5.0", "ends = 5.0, left = 1.0", "job.toml line 21, layer.\"top soil\".beyond.ends",
      "also left or right"},
     {"bad_unit", "\"ft\"", "\"feet\"", "job.toml line 3, job.units", "\"feet\"", "us-ft"},
+    {"crs_unknown", "\"ft\"", "\"ft\"\ncrs = \"EPSG:999999\"", "job.toml line 4, job.crs",
+     "there is no coordinate system \"EPSG:999999\"", "EPSG:2253"},
+    {"crs_no_name", "\"ft\"", "\"ft\"\ncrs = \"michigan south\"", "job.toml line 4, job.crs",
+     "\"michigan south\" is not the name", "EPSG:2253"},
+    {"crs_file", "\"ft\"", "\"ft\"\ncrs = \"/etc/passwd\"", "job.toml line 4, job.crs", "is not the name"},
+    {"crs_degrees", "\"ft\"", "\"ft\"\ncrs = \"EPSG:4326\"", "job.toml line 4, job.crs",
+     "\"EPSG:4326\" (WGS 84) is not a grid"},
+    {"crs_other_feet", "\"ft\"", "\"us-ft\"\ncrs = \"EPSG:2253\"", "job.toml line 4, job.crs",
+     "(NAD83 / Michigan South (ft)) is in units of \"foot\", but job.units is \"us-ft\""},
+    {"crs_metres", "\"ft\"", "\"ft\"\ncrs = \"EPSG:26990\"", "job.toml line 4, job.crs", "is in units of \"metre\""},
+    {"crs_beside_bad_unit", "\"ft\"", "\"feet\"\ncrs = \"EPSG:26990\"", "job.toml line 3, job.units", "\"feet\""},
     {"bad_corners", "top = 1.5", "top = 1.5\ncorners = \"oval\"", "job.toml line 21, layer.\"top soil\".corners",
      "\"oval\""},
     {"bad_column", "shots", "columns = [\"pointt\"]\nshots", "job.toml line 5, ground.columns",
