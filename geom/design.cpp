@@ -2,9 +2,11 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <set>
 
+#include "geom/dotted_key.h"
 #include "geom/mound_shape.h"
 
 namespace moundwright {
@@ -67,14 +69,31 @@ bool check_line(const Bed& bed, Problems& problems) {
   return good;
 }
 
+/// How far a top is carried past the bed's edge on the two sides of its line as it is drawn.
+struct PastEdge {
+  double left = 0, right = 0;
+};
+
+/// Which side is downslope is not known before it is found: then what either side would allow is let pass.
+PastEdge past_edge(const MoundDesign& design, const Layer& layer) {
+  if (!design.downslope) {
+    const double least = std::min(layer.beyond.upslope, layer.beyond.downslope);
+    return {least, least};
+  }
+  const Vector2 chord = design.bed.line.back() - design.bed.line.front(), down = direction_of(*design.downslope);
+  const bool is_left_down = chord.x() * down.y() - chord.y() * down.x() >= 0;
+  return is_left_down ? PastEdge{layer.beyond.downslope, layer.beyond.upslope}
+                      : PastEdge{layer.beyond.upslope, layer.beyond.downslope};
+}
+
 /// At a bend the inner edge of a flat top gets shorter; where it would run backwards, the layer cannot be built so.
-void check_bends(const Bed& bed, double beyond, const std::string& what, Problems& problems) {
+void check_bends(const Bed& bed, const PastEdge& past, const std::string& what, Problems& problems) {
   for (std::size_t i = 0; i + 1 < bed.line.size(); ++i) {
     const Vector2 step = bed.line[i + 1] - bed.line[i];
-    const double out = 0.5 * bed.width + beyond;
     double shorter[2] = {0, 0};  // on the left and the right side of the line
     const auto add_bend = [&](const Vector2& before, const Vector2& after) {
       const double turn = std::atan2(before.x() * after.y() - before.y() * after.x(), before.dot(after));
+      const double out = 0.5 * bed.width + (turn > 0 ? past.left : past.right);
       shorter[turn > 0 ? 0 : 1] += out * std::tan(0.5 * std::abs(turn));
     };
     if (i > 0) add_bend(bed.line[i] - bed.line[i - 1], step);
@@ -85,13 +104,11 @@ void check_bends(const Bed& bed, double beyond, const std::string& what, Problem
   }
 }
 
-double greatest_beyond(const Layer& layer) { return std::max(layer.beyond.upslope, layer.beyond.downslope); }
-
 void check_layer(const Layer& layer, const std::string& where, Problems& problems) {
-  check_finite(layer.top, "the top", where + ".top", problems);
-  check_at_least(layer.crown, 0, "the crown", where + ".crown", problems);
-  check_faces(layer.beyond, "the distance beyond the bed", where + ".beyond", problems);
-  check_faces(layer.side, "the side slope (run to 1 of rise)", where + ".side", problems);
+  check_finite(layer.top, "the top", joined_key(where, "top"), problems);
+  check_at_least(layer.crown, 0, "the crown", joined_key(where, "crown"), problems);
+  check_faces(layer.beyond, "the distance beyond the bed", joined_key(where, "beyond"), problems);
+  check_faces(layer.side, "the side slope (run to 1 of rise)", joined_key(where, "side"), problems);
 }
 
 void check_bottom(const MoundDesign& design, Problems& problems) {
@@ -130,17 +147,18 @@ Problems check_design(const MoundDesign& design) {
   std::set<std::string> names;
   for (std::size_t i = 0; i < design.layers.size(); ++i) {
     const Layer& layer = design.layers[i];
-    const std::string where = fmt::format("layer[{}] \"{}\"", i + 1, layer.name);
-    if (layer.name.empty()) problems.error("a layer has no name", where, "name it, for example \"core\"");
-    if (!layer.name.empty() && !names.insert(layer.name).second) {
-      problems.error("two layers have one name", where, "give each layer a name of its own");
+    const std::string where = joined_key("layer", layer.name.empty() ? std::to_string(i + 1) : layer.name);
+    if (layer.name.empty()) {
+      problems.error("a layer has no name", joined_key(where, "name"), "name it, for example \"core\"");
+    } else if (!names.insert(layer.name).second) {
+      problems.error("two layers have one name", joined_key(where, "name"), "give each layer a name of its own");
     }
     check_layer(layer, where, problems);
   }
   if (line_is_good && !problems.has_errors()) {
-    check_bends(design.bed, 0, "the bed", problems);
+    check_bends(design.bed, {}, "the bed", problems);
     for (const Layer& layer : design.layers) {
-      check_bends(design.bed, greatest_beyond(layer), "the flat top of \"" + layer.name + "\"", problems);
+      check_bends(design.bed, past_edge(design, layer), "the flat top of \"" + layer.name + "\"", problems);
     }
   }
   return problems;

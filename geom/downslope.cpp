@@ -55,10 +55,12 @@ std::optional<BedFall> fall_under_bed(const Ground& ground, const MoundPlan& pla
 }
 
 double find_downslope(const Ground& ground, const MoundDesign& design) {
-  if (design.bed.line.size() < 2) check_design(design).throw_if_errors();
+  MoundDesign trial = design;
+  trial.downslope.reset();
+  check_design(trial).throw_if_errors();
+  for (Layer& layer : trial.layers) layer.beyond = {};  // a bend too tight for one side of it is for later to refuse
   const double axis = azimuth_of(design.bed.line.back() - design.bed.line.front());
   const double right = turned(axis + 90.0), left = turned(axis - 90.0);
-  MoundDesign trial = design;
   trial.downslope = right;
   const std::optional<BedFall> fall = fall_under_bed(ground, plan_mound(trial));
   if (!fall) ask("there is no surveyed ground under the bed, so which way it falls is not known", right, left);

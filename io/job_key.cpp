@@ -1,7 +1,5 @@
 #include "io/job_key.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 
 #include "io/ascii.h"
@@ -33,20 +31,6 @@ void take_bare(std::string_view& key, std::string& name) {
 }
 
 }  // namespace
-
-std::string quoted_name(std::string_view name) {
-  if (!name.empty() && std::all_of(name.begin(), name.end(), is_bare)) return std::string(name);
-  std::string quoted = "\"";
-  for (const char c : name) {
-    if (c == '"' || c == '\\') quoted += '\\';
-    quoted += c;
-  }
-  return quoted + '"';
-}
-
-std::string joined_key(std::string_view path, std::string_view name) {
-  return path.empty() ? quoted_name(name) : fmt::format("{}.{}", path, quoted_name(name));
-}
 
 std::vector<std::string> split_key(std::string_view key) {
   std::vector<std::string> names;

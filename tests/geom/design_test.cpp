@@ -71,12 +71,13 @@ const std::vector<BadDesign>& bad_designs() {
          d.prepare.undercut = Undercut{97, {}, {0, -1, 0, 0}};
        }},
       {"layer", [](MoundDesign& d) { d.layers.clear(); }},
-      {"layer[2] \"stone\"", [](MoundDesign& d) { d.layers[1].name = "stone"; }},
-      {"layer[2] \"\"", [](MoundDesign& d) { d.layers[1].name.clear(); }},
-      {"layer[2] \"cover\".top", [](MoundDesign& d) { d.layers[1].top = nan; }},
-      {"layer[2] \"cover\".crown", [](MoundDesign& d) { d.layers[1].crown = -0.1; }},
-      {"layer[2] \"cover\".beyond", [](MoundDesign& d) { d.layers[1].beyond.right = -1; }},
-      {"layer[2] \"cover\".side", [](MoundDesign& d) { d.layers[1].side.upslope = infinity; }}};
+      {"layer.stone.name", [](MoundDesign& d) { d.layers[1].name = "stone"; }},
+      {"layer.2.name", [](MoundDesign& d) { d.layers[1].name.clear(); }},
+      {"layer.cover.top", [](MoundDesign& d) { d.layers[1].top = nan; }},
+      {"layer.cover.crown", [](MoundDesign& d) { d.layers[1].crown = -0.1; }},
+      {"layer.cover.beyond", [](MoundDesign& d) { d.layers[1].beyond.right = -1; }},
+      {"layer.cover.side", [](MoundDesign& d) { d.layers[1].side.upslope = infinity; }},
+      {"layer.\"top soil\".top", [](MoundDesign& d) { d.layers[1].name = "top soil", d.layers[1].top = nan; }}};
   return all;
 }
 
@@ -145,6 +146,23 @@ TEST(CheckDesign, PieceTooShortForItsBendIsRefused) {
   ASSERT_EQ(tight.all.size(), 1u);
   EXPECT_EQ(tight.all[0].where, "mound.bed.line");
   EXPECT_THAT(tight.all[0].what, HasSubstr("\"cover\""));
+}
+
+// On the inside of the bend, and only there, the top's edge gets shorter: what it does on the other side is no matter.
+TEST(CheckDesign, PieceTooShortForItsBendIsJudgedByTheSideInsideTheBend) {
+  const auto with = [](double upslope, double downslope, std::optional<double> way) {
+    MoundDesign design = good_design();
+    design.bed.line = {{-60, 0}, {0, 0}, {0, 10}};  // turns left, to the north: the inside is northwest
+    design.downslope = way;
+    design.layers[1].beyond = {upslope, downslope, 1, 1};
+    return check_design(design).has_errors();
+  };
+  EXPECT_FALSE(with(8, 2, 315.0));
+  EXPECT_TRUE(with(2, 8, 315.0));
+  EXPECT_TRUE(with(8, 2, 135.0));
+  EXPECT_FALSE(with(2, 8, 135.0));
+  EXPECT_FALSE(with(2, 8, std::nullopt)) << "not known yet which side it is";
+  EXPECT_TRUE(with(8, 8, std::nullopt));
 }
 
 // ---- the frame ----

@@ -95,6 +95,19 @@ TEST(Downslope, LooksOnlyAtTheGroundUnderTheBed) {
   EXPECT_NEAR(std::remainder(find_downslope(ground, west_to_east()), 360.0), 0.0, 1e-9);
 }
 
+// Inside the bend is uphill, where the top is narrow; the other perpendicular would make it too wide for the bend.
+TEST(Downslope, IsFoundWhereTheWrongSideWouldBeTooTight) {
+  const Ground ground = ground_of([](double x, double y) { return 100 - 0.05 * x + 0.05 * y; });
+  MoundDesign design = design_of({{-60, 0}, {0, 0}, {0, 10}});
+  design.layers[0].beyond = {2, 8, 1, 1};
+  const double found = find_downslope(ground, design);
+  EXPECT_NEAR(found, 171.0, 1.0);  // square to the chord
+  design.downslope = found;
+  EXPECT_NO_THROW(plan_mound(design));
+  design.downslope = found + 180;
+  EXPECT_THROW(plan_mound(design), Refusal);
+}
+
 TEST(FallUnderBed, IsTheOnePieceFitForAStraightBed) {
   const Ground ground =
       ground_of([](double x, double y) { return 100 + 0.05 * y + 2e-3 * x * x - 1e-3 * x * y + std::sin(x); });

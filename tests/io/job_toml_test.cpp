@@ -419,6 +419,17 @@ TEST(JobTomlRefusals, WhatCheckDesignFindsCarriesLineAndKey) {
   EXPECT_THAT(problems, Contains(is_error("job.toml line 7, mound.bed.line", "doubles back")));
 }
 
+// What check_design calls a layer's key is the key that the reader and the edits know.
+TEST(JobTomlRefusals, KeysOfTheGeometryAreThoseOfTheReader) {
+  MoundDesign design = read(plain_job).site.mound;
+  for (Layer& layer : design.layers) layer.top = std::nan("");
+  const Problems problems = check_design(design);
+  ASSERT_THAT(problems.all, SizeIs(2));
+  std::string text(plain_job);
+  for (const Problem& problem : problems.all) text = amended_job(text, {{problem.where, "17.25"}});
+  for (const Layer& layer : read(text).site.mound.layers) EXPECT_EQ(layer.top, 17.25) << layer.name;
+}
+
 TEST(JobTomlRefusals, KeepClearNeedsOnePlaceOrOneLineAndADistance) {
   const auto keep_clear = [](const char* keys) {
     return refused(plain_job_and("[[keep_clear]]\nname = \"well\"\n") + keys);
