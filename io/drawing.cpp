@@ -49,6 +49,13 @@ TextSize size_of(const Layout& layout) {
   return {static_cast<double>(box.width) / PANGO_SCALE, static_cast<double>(box.height) / PANGO_SCALE};
 }
 
+Layout paragraph_layout(cairo_t* cairo, const std::string& text, double width, const TextStyle& style) {
+  Layout layout = layout_of(cairo, text, style);
+  pango_layout_set_width(layout.get(), static_cast<int>(width * PANGO_SCALE));
+  pango_layout_set_wrap(layout.get(), PANGO_WRAP_WORD_CHAR);
+  return layout;
+}
+
 void show(cairo_t* cairo, const Layout& layout, const TextStyle& style) {
   if (style.halo > 0) {
     pango_cairo_layout_path(cairo, layout.get());
@@ -255,9 +262,7 @@ void draw_text(cairo_t* cairo, const std::string& text, const Point2& at, double
 }
 
 double draw_paragraph(cairo_t* cairo, const std::string& text, const Point2& at, double width, const TextStyle& style) {
-  const Layout layout = layout_of(cairo, text, style);
-  pango_layout_set_width(layout.get(), static_cast<int>(width * PANGO_SCALE));
-  pango_layout_set_wrap(layout.get(), PANGO_WRAP_WORD_CHAR);
+  const Layout layout = paragraph_layout(cairo, text, width, style);
   cairo_save(cairo);
   cairo_translate(cairo, at.x(), at.y());
   cairo_new_path(cairo);
@@ -265,6 +270,10 @@ double draw_paragraph(cairo_t* cairo, const std::string& text, const Point2& at,
   cairo_restore(cairo);
   cairo_new_path(cairo);
   return size_of(layout).height;
+}
+
+double paragraph_height(cairo_t* cairo, const std::string& text, double width, const TextStyle& style) {
+  return size_of(paragraph_layout(cairo, text, width, style)).height;
 }
 
 }  // namespace moundwright

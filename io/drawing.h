@@ -90,6 +90,8 @@ void draw_text(cairo_t* cairo, const std::string& text, const Point2& at, double
 /// Draws text broken into lines of at most `width`, from `at` down, and returns its height.
 double draw_paragraph(cairo_t* cairo, const std::string& text, const Point2& at, double width,
                       const TextStyle& style = {});
+/// The height it would take.
+double paragraph_height(cairo_t* cairo, const std::string& text, double width, const TextStyle& style = {});
 
 // ---- labels that keep out of each other's way ----------------------------------------------------------------------
 

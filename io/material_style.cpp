@@ -8,7 +8,7 @@
 namespace moundwright {
 namespace {
 
-enum class Kind { sand, stone, topsoil, loam, other };
+using Kind = LayerKind;
 
 struct Look {
   Kind kind;
@@ -41,19 +41,19 @@ std::string lower_case(std::string text) {
   return text;
 }
 
-/// The material says more than the name: a layer named "cover" may be of sand.
-Kind kind_of(const Layer& layer) {
+}  // namespace
+
+// The material says more than the name: a layer named "cover" may be of sand.
+LayerKind layer_kind(const Layer& layer) {
   const Kind by_material = kind_of(lower_case(layer.material));
   return by_material == Kind::other ? kind_of(lower_case(layer.name)) : by_material;
 }
-
-}  // namespace
 
 std::vector<MaterialStyle> layer_styles(const MoundDesign& design) {
   std::vector<MaterialStyle> styles;
   bool taken[std::size(looks)] = {};
   for (const Layer& layer : design.layers) {
-    const Kind kind = kind_of(layer);
+    const Kind kind = layer_kind(layer);
     std::size_t best = std::size(looks);
     const auto take_free = [&](auto&& suits) {
       for (std::size_t i = 0; i < std::size(looks) && best == std::size(looks); ++i) {

@@ -31,6 +31,10 @@ struct MaterialStyle {
   Hatch hatch = Hatch::none;
 };
 
+enum class LayerKind { sand, stone, loam, topsoil, other };
+/// By the words in its material, else in its name.
+LayerKind layer_kind(const Layer& layer);
+
 /// One for each layer, in the order they go down.
 std::vector<MaterialStyle> layer_styles(const MoundDesign& design);
 

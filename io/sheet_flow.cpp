@@ -1,0 +1,191 @@
+#include "io/sheet_flow.h"
+
+#include <algorithm>
+#include <numeric>
+
+namespace moundwright {
+namespace {
+
+constexpr double cell_pad = 3, blank_line = 17;
+constexpr Colour heading_fill{0.90, 0.90, 0.90}, caution_fill{0.95, 0.95, 0.95};
+
+struct LaidTable {
+  std::vector<TableColumn> columns;
+  std::vector<double> lefts;  // one more than columns
+  TableStyle style;
+};
+
+double width_of(const LaidTable& table, std::size_t column) {
+  return table.lefts[column + 1] - table.lefts[column] - 2 * cell_pad;
+}
+
+TextStyle style_of(const TableCell& cell, const TableStyle& table) {
+  TextStyle style;
+  style.size = cell.size > 0 ? cell.size : table.size;
+  style.bold = cell.bold;
+  return style;
+}
+
+double height_of(cairo_t* cairo, const LaidTable& table, const TableRow& row) {
+  double most = table.style.least_row;
+  for (std::size_t i = 0; i < row.size(); ++i) {
+    double height = 2 * cell_pad;
+    if (!row[i].text.empty()) {
+      height += paragraph_height(cairo, row[i].text, width_of(table, i), style_of(row[i], table.style));
+    }
+    if (row[i].blank) height += blank_line;
+    most = std::max(most, height);
+  }
+  return most;
+}
+
+/// Short text stands where its column wants it, long text is broken from the left.
+void draw_cell_text(cairo_t* cairo, const TableCell& cell, const PaperRect& box, double across,
+                    const TextStyle& style) {
+  const double height = paragraph_height(cairo, cell.text, box.width, style);
+  const double top = cell.blank ? box.top : box.top + 0.5 * (box.height - height);
+  if (measure_text(cairo, cell.text, style).width <= box.width) {
+    draw_text(cairo, cell.text, {box.left + across * box.width, top}, across, 0, style);
+  } else {
+    draw_paragraph(cairo, cell.text, {box.left, top}, box.width, style);
+  }
+}
+
+void draw_row(cairo_t* cairo, const LaidTable& table, const TableRow& row, const PaperRect& box) {
+  for (std::size_t i = 0; i < row.size(); ++i) {
+    const PaperRect cell = inset({box.left + table.lefts[i], box.top, table.lefts[i + 1] - table.lefts[i], box.height},
+                                 cell_pad);
+    if (!row[i].text.empty()) {
+      draw_cell_text(cairo, row[i], cell, table.columns[i].across, style_of(row[i], table.style));
+    }
+    if (row[i].blank) draw_line(cairo, {{cell.left, cell.bottom()}, {cell.right(), cell.bottom()}}, {0.5, ink, {}});
+  }
+  const Pen rule{0.4, soft_ink, {}};
+  for (const double left : table.lefts) {
+    draw_line(cairo, {{box.left + left, box.top}, {box.left + left, box.bottom()}}, rule);
+  }
+  draw_line(cairo, {{box.left, box.bottom()}, {box.right(), box.bottom()}}, rule);
+}
+
+FlowBlock heading_block(cairo_t* cairo, const std::shared_ptr<const LaidTable>& table) {
+  TableRow row;
+  for (const TableColumn& column : table->columns) row.push_back(bold_cell(column.heading, table->style.heading_size));
+  LaidTable plain = *table;
+  plain.style.least_row = 0;
+  FlowBlock block;
+  block.height = height_of(cairo, plain, row);
+  block.with_next = true;
+  block.draw = [table, row](cairo_t* out, const PaperRect& box) {
+    fill_rect(out, box, heading_fill);
+    draw_line(out, {{box.left, box.top}, {box.right(), box.top}}, {0.9, ink, {}});
+    draw_row(out, *table, row, box);
+    draw_line(out, {{box.left, box.bottom()}, {box.right(), box.bottom()}}, {0.9, ink, {}});
+  };
+  return block;
+}
+
+}  // namespace
+
+void SheetFlow::block(double height, std::function<void(cairo_t*, const PaperRect&)> draw, bool with_next) {
+  blocks_.push_back({height, std::move(draw), with_next, nullptr});
+}
+
+void SheetFlow::gap(double height) {
+  block(height, [](cairo_t*, const PaperRect&) {});
+}
+
+void SheetFlow::heading(const std::string& text, double size) {
+  TextStyle style;
+  style.size = size, style.bold = true;
+  const double height = paragraph_height(cairo_, text, width_, style);
+  block(
+      height + 4,
+      [text, style](cairo_t* cairo, const PaperRect& box) {
+        draw_paragraph(cairo, text, {box.left, box.top}, box.width, style);
+      },
+      true);
+}
+
+void SheetFlow::paragraph(const std::string& text, const TextStyle& style) {
+  block(paragraph_height(cairo_, text, width_, style) + 3, [text, style](cairo_t* cairo, const PaperRect& box) {
+    draw_paragraph(cairo, text, {box.left, box.top}, box.width, style);
+  });
+}
+
+void SheetFlow::caution(const std::string& text) {
+  constexpr double edge = 5, pad = 5, word = 62;
+  TextStyle style;
+  style.size = 9;
+  const double height = paragraph_height(cairo_, text, width_ - edge - 3 * pad - word, style);
+  block(height + 2 * pad + 4, [text, style](cairo_t* cairo, const PaperRect& box) {
+    const PaperRect filled{box.left, box.top, box.width, box.height - 4};
+    fill_rect(cairo, filled, caution_fill);
+    draw_rect(cairo, filled, {0.6, ink, {}});
+    fill_rect(cairo, {box.left, box.top, edge, filled.height}, ink);
+    TextStyle bold = style;
+    bold.bold = true;
+    draw_text(cairo, "CAUTION", {box.left + edge + pad, box.top + pad}, 0, 0, bold);
+    draw_paragraph(cairo, text, {box.left + edge + 2 * pad + word, box.top + pad},
+                   box.width - edge - 3 * pad - word, style);
+  });
+}
+
+void SheetFlow::table(const std::vector<TableColumn>& columns, const std::vector<TableRow>& rows,
+                      const TableStyle& style) {
+  auto laid = std::make_shared<LaidTable>(LaidTable{columns, {0}, style});
+  const double shares = std::accumulate(columns.begin(), columns.end(), 0.0,
+                                        [](double sum, const TableColumn& c) { return sum + c.share; });
+  for (const TableColumn& column : columns) {
+    laid->lefts.push_back(laid->lefts.back() + column.share / shares * width_);
+  }
+  const std::shared_ptr<const LaidTable> table = laid;
+  const auto head = std::make_shared<const FlowBlock>(heading_block(cairo_, table));
+  blocks_.push_back(*head);
+  for (const TableRow& row : rows) {
+    FlowBlock block;
+    block.height = height_of(cairo_, *table, row);
+    block.draw = [table, row](cairo_t* cairo, const PaperRect& box) { draw_row(cairo, *table, row, box); };
+    block.repeat = head;
+    blocks_.push_back(std::move(block));
+  }
+}
+
+double SheetFlow::height() const {
+  return std::accumulate(blocks_.begin(), blocks_.end(), 0.0,
+                         [](double sum, const FlowBlock& block) { return sum + block.height; });
+}
+
+std::vector<FlowPage> SheetFlow::pages(double height) const {
+  std::vector<FlowPage> pages(1);
+  double used = 0;
+  for (std::size_t i = 0; i < blocks_.size();) {
+    // What must stay together: a heading and what it heads.
+    std::size_t last = i;
+    while (blocks_[last].with_next && last + 1 < blocks_.size()) ++last;
+    double needed = 0;
+    for (std::size_t k = i; k <= last; ++k) needed += blocks_[k].height;
+    if (used + needed > height && !pages.back().empty()) {
+      pages.emplace_back();
+      used = 0;
+      if (blocks_[i].repeat) {
+        pages.back().push_back(*blocks_[i].repeat);
+        used = blocks_[i].repeat->height;
+      }
+    }
+    for (; i <= last; ++i) {
+      used += blocks_[i].height;
+      pages.back().push_back(blocks_[i]);
+    }
+  }
+  return pages;
+}
+
+void draw_flow(cairo_t* cairo, const FlowPage& page, const PaperRect& body) {
+  double top = body.top;
+  for (const FlowBlock& block : page) {
+    block.draw(cairo, {body.left, top, body.width, block.height});
+    top += block.height;
+  }
+}
+
+}  // namespace moundwright

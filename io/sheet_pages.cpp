@@ -1,0 +1,58 @@
+#include "io/sheet_pages.h"
+
+#include <fmt/format.h>
+
+namespace moundwright {
+
+SheetFlow new_flow(const SheetJob& job, bool landscape) {
+  return {job.measure, sheet_body(job.paper, landscape, true).width};
+}
+
+std::vector<SheetPage> flow_pages(const SheetJob& job, const std::string& title, bool landscape,
+                                  const SheetFlow& flow) {
+  const std::vector<FlowPage> flowed = flow.pages(sheet_body(job.paper, landscape, true).height);
+  std::vector<SheetPage> pages;
+  for (std::size_t i = 0; i < flowed.size(); ++i) {
+    SheetPage page;
+    page.title = flowed.size() == 1 ? title : fmt::format("{}, {} of {}", title, i + 1, flowed.size());
+    page.landscape = landscape;
+    page.draw = [blocks = flowed[i]](cairo_t* cairo, const PaperRect& body) { draw_flow(cairo, blocks, body); };
+    pages.push_back(std::move(page));
+  }
+  return pages;
+}
+
+std::string length_text(const SheetJob& job, double value) { return fixed_text(value, length_decimals(job.unit())); }
+
+std::string inches_text(const SheetJob& job, double value) {
+  return job.is_metric() ? std::string() : feet_inches_eighths(value);
+}
+
+const char* tape_unit(const SheetJob& job) { return job.is_metric() ? "m" : "ft"; }
+const char* area_unit(const SheetJob& job) { return job.is_metric() ? "sq m" : "sq ft"; }
+
+GradeLimits grade_limits(LengthUnit unit) {
+  return unit == LengthUnit::metre ? GradeLimits{0.015, 0.03, 0.006} : GradeLimits{0.05, 0.1, 0.02};
+}
+
+void draw_form_line(cairo_t* cairo, const Point2& left_middle, const std::vector<FormPart>& parts,
+                    const TextStyle& style) {
+  Point2 at = left_middle;
+  for (const FormPart& part : parts) {
+    const TextSize size = measure_text(cairo, part.text, style);
+    draw_text(cairo, part.text, at, 0, 0.5, style);
+    at.x() += size.width;
+    if (part.blank <= 0) continue;
+    const double line = at.y() + 0.4 * style.size;
+    draw_line(cairo, {{at.x() + 4, line}, {at.x() + 4 + part.blank, line}}, {0.6, ink, {}});
+    at.x() += part.blank + 9;
+  }
+}
+
+TextStyle plain_text(double size, bool bold) {
+  TextStyle style;
+  style.size = size, style.bold = bold;
+  return style;
+}
+
+}  // namespace moundwright

@@ -1,0 +1,58 @@
+// The pages of sheets.pdf, a function for each kind. sheets_pdf.h says what is on them.
+#pragma once
+
+#include "io/results.h"
+#include "io/sheet_book.h"
+#include "io/sheet_flow.h"
+
+namespace moundwright {
+
+/// What every page needs. Pages keep a reference to it, so it outlives the book.
+struct SheetJob {
+  const SiteResults& results;
+  SheetPaper paper;
+  cairo_t* measure;
+  LengthUnit unit() const { return results.job.site.unit; }
+  bool is_metric() const { return unit() == LengthUnit::metre; }
+};
+
+std::vector<SheetPage> grade_card_pages(const SheetJob& job);
+std::vector<SheetPage> plan_pages(const SheetJob& job);
+std::vector<SheetPage> section_pages(const SheetJob& job);
+std::vector<SheetPage> lath_pages(const SheetJob& job);
+std::vector<SheetPage> tape_pages(const SheetJob& job);
+std::vector<SheetPage> quantity_pages(const SheetJob& job);
+std::vector<SheetPage> work_pages(const SheetJob& job);
+std::vector<SheetPage> check_pages(const SheetJob& job);
+
+// ---- what they share -----------------------------------------------------------------------------------------------
+
+SheetFlow new_flow(const SheetJob& job, bool landscape);
+/// The flow's pages, numbered within their title where there are several.
+std::vector<SheetPage> flow_pages(const SheetJob& job, const std::string& title, bool landscape, const SheetFlow& flow);
+
+/// "112.53", in metres "34.299".
+std::string length_text(const SheetJob& job, double value);
+/// "3 ft 8-5/8 in"; empty in metres.
+std::string inches_text(const SheetJob& job, double value);
+/// "ft" also for survey feet: on a tape and a rod they are the same.
+const char* tape_unit(const SheetJob& job);
+const char* area_unit(const SheetJob& job);
+
+/// How close grades are kept: common practice, no source.
+struct GradeLimits {
+  double bed = 0, elsewhere = 0, check_shot = 0;
+};
+GradeLimits grade_limits(LengthUnit unit);
+
+/// One piece of a form: some words, then a line of this width to write on.
+struct FormPart {
+  std::string text;
+  double blank = 0;
+};
+void draw_form_line(cairo_t* cairo, const Point2& left_middle, const std::vector<FormPart>& parts,
+                    const TextStyle& style);
+
+TextStyle plain_text(double size, bool bold = false);
+
+}  // namespace moundwright

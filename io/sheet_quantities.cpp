@@ -1,0 +1,110 @@
+// Yards in place, and the cross-check that a person can follow.
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "io/sheet_pages.h"
+
+namespace moundwright {
+namespace {
+
+std::string yards(double cubic_yards) { return fixed_text(cubic_yards, 1); }
+
+std::string apart(double exact, double by_areas) {
+  if (exact <= 0) return "";
+  return fmt::format("{:+.1f} ({:+.0f} %)", by_areas - exact, 100 * (by_areas / exact - 1));
+}
+
+void add_fill(const SheetJob& job, SheetFlow& flow) {
+  const Takeoff& t = job.results.takeoff;
+  const std::vector<TableColumn> columns{{"Layer, as they go down", 92},
+                                         {"Material", 92},
+                                         {"In place, cu yd", 66, 1},
+                                         {"By end areas, cu yd", 66, 1},
+                                         {"End areas differ by", 76, 1},
+                                         {fmt::format("Plan area, {}", area_unit(job)), 60, 1},
+                                         {fmt::format("Thickness, {}", tape_unit(job)), 88, 1}};
+  std::vector<TableRow> rows;
+  for (const TakeoffItem& item : t.fill) {
+    rows.push_back({bold_cell(item.name),
+                    {item.material},
+                    bold_cell(yards(item.volume_cy)),
+                    {yards(item.end_area_cy)},
+                    {apart(item.volume_cy, item.end_area_cy)},
+                    {fixed_text(item.plan_area, 0)},
+                    {fmt::format("{} to {}", length_text(job, item.thickness_least), length_text(job, item.thickness_most))}});
+  }
+  rows.push_back({bold_cell("All fill"), {}, bold_cell(yards(t.fill_cy)), {yards(t.end_area_fill_cy)},
+                  {apart(t.fill_cy, t.end_area_fill_cy)}, {fixed_text(job.results.buildup.footprint_area, 0)}, {}});
+  flow.heading("Fill");
+  flow.table(columns, rows, {9, 7.5, 20});
+}
+
+void add_cut(const SheetJob& job, SheetFlow& flow) {
+  const Takeoff& t = job.results.takeoff;
+  std::vector<TableRow> rows;
+  for (const TakeoffItem& item : t.cut) {
+    rows.push_back({bold_cell(item.name), bold_cell(yards(item.volume_cy)), {}, {}, {fixed_text(item.plan_area, 0)}});
+  }
+  if (!t.cut.empty()) {
+    rows.push_back({bold_cell("All cut"), bold_cell(yards(t.cut_cy)), {yards(t.end_area_cut_cy)},
+                    {apart(t.cut_cy, t.end_area_cut_cy)}, {}});
+  }
+  if (t.scarify_area > 0) {
+    rows.push_back({bold_cell("scarify, in place"), {"no cut"}, {}, {}, {fixed_text(t.scarify_area, 0)}});
+  }
+  if (rows.empty()) return;
+  flow.gap(10);
+  flow.heading("Cut and ground to prepare");
+  flow.table({{"Item", 150},
+              {"Cut, bank cu yd", 90, 1},
+              {"By end areas, cu yd", 90, 1},
+              {"End areas differ by", 90, 1},
+              {fmt::format("Plan area, {}", area_unit(job)), 90, 1}},
+             rows, {9, 7.5, 20});
+}
+
+void add_berm(const SheetJob& job, SheetFlow& flow) {
+  const BermLengths& berm = job.results.buildup.berm;
+  std::vector<TableRow> rows;
+  const auto row = [&](const char* face, const BermLength& length) {
+    rows.push_back({bold_cell(face), bold_cell(fixed_text(length.middle, 1)), {fixed_text(length.least, 1)},
+                    {fixed_text(length.most, 1)}});
+  };
+  row("upslope", berm.upslope);
+  row("downslope", berm.downslope);
+  row("left end, looking downslope", berm.left);
+  row("right end, looking downslope", berm.right);
+  flow.gap(10);
+  flow.heading(fmt::format("Berm: from the bed's edge to the toe, level, {}", tape_unit(job)));
+  flow.table({{"Face", 200}, {"At mid-length", 90, 1}, {"Least", 90, 1}, {"Most", 90, 1}}, rows, {9, 7.5, 20});
+  flow.gap(4);
+  flow.paragraph(fmt::format("Footprint {} {}; toe {} {} round.", fixed_text(job.results.buildup.footprint_area, 0),
+                             area_unit(job), fixed_text(job.results.buildup.footprint_perimeter, 0), tape_unit(job)),
+                 plain_text(9));
+}
+
+}  // namespace
+
+std::vector<SheetPage> quantity_pages(const SheetJob& job) {
+  const Takeoff& t = job.results.takeoff;
+  SheetFlow flow = new_flow(job, false);
+  flow.paragraph("Neat yards, in place, on the ground as surveyed: they hold no swell, shrink or waste. Do not order by them.",
+                 plain_text(10, true));
+  flow.gap(4);
+  add_fill(job, flow);
+  add_cut(job, flow);
+  flow.gap(6);
+  flow.paragraph(
+      fmt::format("End areas: {} sections square to the bed every {:g} {}, averaged. A check that a person can follow; "
+                  "it strays where faces are vertical. The yards in place are exact on the survey's triangles: the "
+                  "layers and an independent integral of finished minus prepared ground ({} cu yd) differ by {:.0e} of "
+                  "the fill.",
+                  t.end_area_sections, t.end_area_interval, tape_unit(job), yards(t.balance.independent_cy),
+                  std::abs(t.balance.relative_difference)),
+      plain_text(9));
+  add_berm(job, flow);
+  return flow_pages(job, "Quantities", false, flow);
+}
+
+}  // namespace moundwright

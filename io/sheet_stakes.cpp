@@ -1,0 +1,153 @@
+// The stake list: what goes on each lath, and how to find and prove the stakes with a tape.
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "geom/lath.h"
+#include "io/sheet_pages.h"
+
+namespace moundwright {
+namespace {
+
+constexpr std::size_t most_grade_columns = 7;
+
+/// Approximate figures are given to a tenth of a foot or a hundredth of a metre, so that nobody takes them for a shot.
+std::string about_text(const SheetJob& job, const Stake& stake, double design) {
+  if (!stake.ground) return "";
+  const double fill = design - *stake.ground;
+  const std::string figure = fixed_text(std::abs(fill), job.is_metric() ? 2 : 1);
+  return fmt::format("about {} {}", fill < 0 ? "C" : "F", figure);
+}
+
+std::string ground_text(const SheetJob& job, const Stake& stake) {
+  return stake.ground ? "~" + fixed_text(*stake.ground, job.is_metric() ? 2 : 1) : "off survey";
+}
+
+std::string inward_text(const SheetJob& job, const Stake& stake) {
+  if (!stake.to_shoulder) return "";
+  std::string text = "in " + length_text(job, *stake.to_shoulder);
+  if (!job.is_metric()) text += "\n" + inches_text(job, *stake.to_shoulder);
+  return text + "\nat " + slope_text(stake.slope_run.value_or(0));
+}
+
+TableRow lath_row(const SheetJob& job, const Stake& stake, const std::vector<Grade>& shown) {
+  const LathText lath = lath_text(stake, job.results.stakes.grades, job.results.buildup.bottom_elevation);
+  TableRow row{bold_cell(lath.front[0], 10), {lath.front[1] + "\n" + lath.front[2]},
+               {ground_text(job, stake)},    blank_cell(),
+               blank_cell(fmt::format("to {} {}\n{}", lath.edge.name, length_text(job, lath.edge.elevation),
+                                      about_text(job, stake, lath.edge.elevation))),
+               {inward_text(job, stake)}};
+  for (const Grade& grade : shown) {
+    const bool on_back = std::any_of(lath.back.begin(), lath.back.end(),
+                                     [&](const LathGrade& g) { return g.elevation == grade.elevation; });
+    row.push_back(on_back ? blank_cell() : TableCell{"edge"});
+  }
+  return row;
+}
+
+std::string grade_heading(const SheetJob& job, const Grade& grade) {
+  return grade.name + "\n" + length_text(job, grade.elevation);
+}
+
+void add_lath_table(const SheetJob& job, SheetFlow& flow) {
+  const std::vector<Grade>& grades = job.results.stakes.grades;
+  const std::vector<Grade> shown(grades.begin(),
+                                 grades.begin() + static_cast<long>(std::min(grades.size(), most_grade_columns)));
+  std::vector<TableColumn> columns{{"No.", 36, 0.5},
+                                   {"FRONT: number, station, offset and what it is", 136},
+                                   {"Ground, about (TIN)", 40, 0.5},
+                                   {"TOP OF HUB, your own shot", 56, 0.5},
+                                   {"EDGE: cut or fill = grade - hub", 92},
+                                   {"Slope stakes: shoulder is", 66}};
+  for (const Grade& grade : shown) columns.push_back({"BACK: " + grade_heading(job, grade), 294.0 / shown.size(), 0.5});
+  std::vector<TableRow> rows;
+  for (const Stake& stake : job.results.stakes.stakes) rows.push_back(lath_row(job, stake, shown));
+  flow.table(columns, rows, {7.5, 7, 0});
+}
+
+/// Grades that find no room beside the stakes, on sheets of their own.
+void add_more_backs(const SheetJob& job, SheetFlow& flow) {
+  const std::vector<Grade>& grades = job.results.stakes.grades;
+  constexpr std::size_t wide = 12;
+  for (std::size_t first = most_grade_columns; first < grades.size(); first += wide) {
+    const std::size_t last = std::min(grades.size(), first + wide);
+    flow.gap(8);
+    flow.heading("Back of the laths, the other grades");
+    std::vector<TableColumn> columns{{"No.", 36, 0.5}, {"TOP OF HUB, your own shot", 60, 0.5}};
+    for (std::size_t i = first; i < last; ++i) columns.push_back({"BACK: " + grade_heading(job, grades[i]), 50, 0.5});
+    std::vector<TableRow> rows;
+    for (const Stake& stake : job.results.stakes.stakes) {
+      TableRow row{bold_cell(std::to_string(stake.number), 10)};
+      row.resize(columns.size(), blank_cell());
+      rows.push_back(std::move(row));
+    }
+    flow.table(columns, rows, {7.5, 7, 0});
+  }
+}
+
+// ---- tape ----------------------------------------------------------------------------------------------------------
+
+void add_ties(const SheetJob& job, SheetFlow& flow) {
+  const StakeOut& out = job.results.stakes;
+  const std::string unit = job.is_metric() ? "m" : "decimal feet";
+  std::vector<TableColumn> columns{{"No.", 36, 0.5}, {"What", 200}, {"Northing", 74, 1}, {"Easting", 74, 1}};
+  for (const Mark& mark : out.tie_marks) {
+    columns.push_back({fmt::format("Tape from {}, {}", mark.name, unit), 62, 1});
+    if (!job.is_metric()) columns.push_back({"the same in feet, inches, eighths", 76, 1});
+  }
+  std::vector<TableRow> rows;
+  for (const Stake& stake : out.stakes) {
+    TableRow row{bold_cell(std::to_string(stake.number), 9),
+                 {fmt::format("{} {}  {}", stake.station, stake.offset, stake.what)},
+                 {fixed_text(stake.northing, 3)},
+                 {fixed_text(stake.easting, 3)}};
+    for (const double tie : stake.ties) {
+      row.push_back(bold_cell(length_text(job, tie)));
+      if (!job.is_metric()) row.push_back({inches_text(job, tie)});
+    }
+    rows.push_back(std::move(row));
+  }
+  flow.heading("Where each stake stands");
+  flow.table(columns, rows, {7.5, 7, 16});
+}
+
+void add_taped(const SheetJob& job, SheetFlow& flow, const std::string& title, const std::vector<TapeCheck>& checks) {
+  if (checks.empty()) return;
+  std::vector<TableColumn> columns{{"What", 330}, {job.is_metric() ? "Level distance, m" : "Level distance, decimal feet", 90, 1}};
+  if (!job.is_metric()) columns.push_back({"the same in feet, inches, eighths", 100, 1});
+  columns.push_back({"As taped", 90});
+  std::vector<TableRow> rows;
+  for (const TapeCheck& check : checks) {
+    TableRow row{{check.what}, bold_cell(length_text(job, check.distance))};
+    if (!job.is_metric()) row.push_back({inches_text(job, check.distance)});
+    row.emplace_back();
+    rows.push_back(std::move(row));
+  }
+  flow.gap(10);
+  flow.heading(title);
+  flow.table(columns, rows, {8, 7, 20});
+}
+
+}  // namespace
+
+std::vector<SheetPage> lath_pages(const SheetJob& job) {
+  SheetFlow flow = new_flow(job, true);
+  flow.paragraph(
+      "Drive the hub, shoot its top, write that shot in, then mark the lath. Cut or fill is grade - hub from YOUR shot: above the "
+      "hub is fill (F), below it is cut (C). Ground and \"about\" figures come from the survey's triangles, good to "
+      "a few tenths only: they find a bust, they never go on a lath. On the back, write the hub's elevation too.",
+      plain_text(8.5));
+  add_lath_table(job, flow);
+  add_more_backs(job, flow);
+  return flow_pages(job, "Stakes: what to write on each lath", true, flow);
+}
+
+std::vector<SheetPage> tape_pages(const SheetJob& job) {
+  SheetFlow flow = new_flow(job, true);
+  add_ties(job, flow);
+  add_taped(job, flow, "Sides of the bed", job.results.stakes.sides);
+  add_taped(job, flow, "Diagonals: each pair is equal where it is square", job.results.stakes.diagonals);
+  return flow_pages(job, "Stakes: coordinates, tape ties and diagonals", true, flow);
+}
+
+}  // namespace moundwright

@@ -1,0 +1,208 @@
+#include "io/work_steps.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "io/material_style.h"
+
+namespace moundwright {
+namespace {
+
+std::string elevation_text(const SiteResults& r, double elevation) {
+  return fixed_text(elevation, length_decimals(r.job.site.unit));
+}
+
+/// "core, shell": those of a group in the order they go down.
+std::string names_of(const std::vector<const Layer*>& layers) {
+  std::string text;
+  for (const Layer* layer : layers) text += (text.empty() ? "" : ", ") + layer->name;
+  return text;
+}
+
+std::string materials_of(const std::vector<const Layer*>& layers) {
+  std::vector<std::string> seen;
+  for (const Layer* layer : layers) {
+    if (std::find(seen.begin(), seen.end(), layer->material) == seen.end()) seen.push_back(layer->material);
+  }
+  return fmt::format("{}", fmt::join(seen, ", "));
+}
+
+/// The layers by what they are for. Sand goes down before and round the stone, the rest over it.
+struct LayerGroups {
+  std::vector<const Layer*> sand, stone, cover, topsoil;
+};
+
+LayerGroups groups_of(const MoundDesign& design) {
+  LayerGroups groups;
+  for (const Layer& layer : design.layers) {
+    switch (layer_kind(layer)) {
+      case LayerKind::sand:
+        groups.sand.push_back(&layer);
+        break;
+      case LayerKind::stone:
+        groups.stone.push_back(&layer);
+        break;
+      case LayerKind::topsoil:
+        groups.topsoil.push_back(&layer);
+        break;
+      case LayerKind::loam:
+      case LayerKind::other:
+        groups.cover.push_back(&layer);
+        break;
+    }
+  }
+  return groups;
+}
+
+std::vector<Grade> tops_of(const SiteResults& r, const std::vector<const Layer*>& layers) {
+  std::vector<Grade> grades;
+  const double bottom = r.buildup.bottom_elevation;
+  for (const Layer* layer : layers) {
+    const std::string edge = layer->crown > 0 ? " edge" : " top";
+    grades.push_back({layer->name + edge, bottom + layer->top, layer->top});
+    if (layer->crown > 0) {
+      grades.push_back({layer->name + " ridge", bottom + layer->top + layer->crown, layer->top + layer->crown});
+    }
+  }
+  return grades;
+}
+
+class StepWriter {
+ public:
+  explicit StepWriter(const SiteResults& results)
+      : r_(results), design_(results.plan.design), groups_(groups_of(results.plan.design)) {}
+
+  std::vector<WorkStep> take() {
+    add_layout();
+    add_ground();
+    add_sand();
+    add_stone();
+    add_cover();
+    return std::move(steps_);
+  }
+
+ private:
+  const SiteResults& r_;
+  const MoundDesign& design_;
+  LayerGroups groups_;
+  std::vector<WorkStep> steps_;
+
+  void add(std::string title, std::string text, std::string caution = {}, std::vector<Grade> checks = {}) {
+    steps_.push_back({std::move(title), std::move(text), std::move(caution), std::move(checks)});
+  }
+
+  void add_layout() {
+    add("Locate utilities", "Have everything buried found and marked, and keep the marks.",
+        "Call 811 (US) before you dig or drive a stake, wait for the marks, and have private lines located too.");
+    std::string marks = "Two, outside the work, that will still be there at the end.";
+    if (const std::optional<Mark>& mark = r_.job.site.benchmark; mark && mark->elevation) {
+      marks += fmt::format(" {} is {}.", mark->name, elevation_text(r_, *mark->elevation));
+    }
+    add("Set two bench marks", marks + " From here on every stage begins with a check shot on the second one.");
+    add("Shoot the ground",
+        fmt::format("The plan stands on {} shots. Shoot a few of them again, and wherever the hubs find the ground "
+                    "more than a few tenths off.",
+                    r_.survey.ground_shots.size()));
+    const auto hubs = std::count_if(r_.stakes.stakes.begin(), r_.stakes.stakes.end(),
+                                    [](const Stake& s) { return s.kind == StakeKind::hub; });
+    add("Stake bed, toe and slopes",
+        fmt::format("{} hubs outside the work, then {} others, as listed. Prove the hubs by the diagonals. Mark cut or "
+                    "fill from each hub's own shot.",
+                    hubs, r_.stakes.stakes.size() - static_cast<std::size_t>(hubs)));
+    add("Silt fence", "Below the toe, on the contour, ends turned uphill.");
+    if (!r_.job.site.feed.empty()) {
+      add("Lay the force main",
+          "Before the ground is scarified; from upslope or from an end, never across the downslope side.",
+          "Trench: a competent person; a way out within 25 ft from 4 ft deep; a protective system from 5 ft or wherever "
+          "it may cave; spoil 2 ft back (29 CFR 1926.651-652). Never enter a tank: the gas kills (29 CFR 1926 Subpart "
+          "AA).");
+    }
+  }
+
+  void add_ground() {
+    const Prepare& prepare = design_.prepare;
+    std::string keep_off = " From now on nothing drives on the downslope side.";
+    if (prepare.strip > 0) {
+      add("Mow and strip", fmt::format("Inside the toe, {} {} deep, from upslope, when the soil is dry. Pile it where it "
+                                       "can be used.{}",
+                                       elevation_text(r_, prepare.strip), symbol(r_.job.site.unit), keep_off));
+    }
+    if (prepare.undercut) {
+      const double bottom = prepare.undercut->elevation;
+      add("Undercut under the bed", fmt::format("Flat bottom at {}. Shoot it before any sand goes in.",
+                                                elevation_text(r_, bottom)),
+          "Pit: a competent person; a way out within 25 ft from 4 ft deep; a protective system from 5 ft or wherever it "
+          "may cave; spoil 2 ft back (29 CFR 1926.651-652).",
+          {{"undercut bottom", bottom, bottom - r_.buildup.bottom_elevation}});
+    }
+    if (prepare.scarify) {
+      add(prepare.strip > 0 ? "Scarify" : "Mow and scarify",
+          "In place, along the contour, in dry soil only: if it smears or rolls into a thread, wait. Strip only where "
+          "the plan says so: the native topsoil treats too." +
+              keep_off);
+    }
+  }
+
+  void add_sand() {
+    if (groups_.sand.empty()) return;
+    const double lowest = groups_.sand.front()->top;
+    std::string text = fmt::format(
+        "{} ({}), up together in lifts of 6 to 12 in, from upslope and from on top of placed sand. No load without its "
+        "gradation ticket; jar test: 1/8 in of fines over 2 in of sand turns the load away.",
+        names_of(groups_.sand), materials_of(groups_.sand));
+    std::vector<Grade> checks;
+    if (lowest == 0) checks.push_back({"bed bottom", r_.buildup.bottom_elevation, 0});
+    if (design_.least_sand) {
+      text += fmt::format(" Sand under the bed is never thinner than {} {}.", elevation_text(r_, *design_.least_sand),
+                          symbol(r_.job.site.unit));
+    }
+    if (!r_.job.site.feed.empty()) text += " Nothing is dug through placed sand.";
+    add("Sand", text, "Keep machines off the downslope side and off scarified ground: only on placed sand.", checks);
+  }
+
+  void add_stone() {
+    if (groups_.stone.empty()) return;
+    const std::string what = fmt::format("{} ({})", names_of(groups_.stone), materials_of(groups_.stone));
+    if (design_.lateral_invert) {
+      const double invert = r_.buildup.bottom_elevation + *design_.lateral_invert;
+      add("Stone to the lateral invert", what + ", washed, level, placed without driving on the sand.", {},
+          {{"lateral invert", invert, *design_.lateral_invert}});
+      add("Laterals, squirt test, inspection",
+          "Lay them level, a shield over every orifice. Run the pump with the laterals open and measure the squirt; have it "
+          "inspected before stone covers it.",
+          "Sewage carries disease: gloves, eye protection, wash. Pump wiring is for a licensed electrician. Never enter a "
+          "tank: the gas kills (29 CFR 1926 Subpart AA).");
+      add("Cover stone", "To the top of the bed, level.", {}, tops_of(r_, groups_.stone));
+    } else {
+      add("Stone", what + ", washed, level, placed without driving on the sand.", {}, tops_of(r_, groups_.stone));
+    }
+    std::vector<const Layer*> shells;
+    for (const Layer* layer : groups_.sand) {
+      if (layer->top > 0) shells.push_back(layer);
+    }
+    if (!shells.empty()) {
+      add("Bring the sand round the stone to grade", names_of(shells) + ", before the stone is covered.", {}, tops_of(r_, shells));
+    }
+    add("Fabric", "Over all the stone, lapped, before any soil.");
+  }
+
+  void add_cover() {
+    if (!groups_.cover.empty()) {
+      add("Berm and cover",
+          fmt::format("{} ({}), from upslope with a light machine, down to the slope stakes, crowned so that rain runs off.",
+                      names_of(groups_.cover), materials_of(groups_.cover)),
+          "Slopes roll machines: work up and down the slope, not along it.", tops_of(r_, groups_.cover));
+    }
+    add(groups_.topsoil.empty() ? "Seed and mulch" : "Topsoil, seed and mulch",
+        groups_.topsoil.empty() ? "At once: a bare slope washes." : "At once after the topsoil: a bare slope washes.", {},
+        tops_of(r_, groups_.topsoil));
+    add("As-built", "Shoot the finished mound, stage by stage against the plan, and hand the figures to the inspector.");
+  }
+};
+
+}  // namespace
+
+std::vector<WorkStep> work_steps(const SiteResults& results) { return StepWriter(results).take(); }
+
+}  // namespace moundwright
