@@ -10,7 +10,7 @@
 namespace moundwright {
 namespace {
 
-constexpr double bar_height = 4, bar_figures = 6.5;
+constexpr double bar_height = 4, bar_figures = 7;
 
 double bar_step(const DrawingScale& scale, double most_width) {
   double step = 0;

@@ -138,12 +138,14 @@ PaperRect LabelField::take_corner(double width, double height) {
   constexpr double margin = 6;
   for (int corner = 0; corner < 4; ++corner) {
     for (double shift = 0; shift < 0.5 * inside_.width; shift += 12) {
-      const double left = corner % 2 == 0 ? inside_.left + margin + shift : inside_.right() - margin - width - shift;
-      const double top = corner / 2 == 0 ? inside_.bottom() - margin - height : inside_.top + margin;
-      const PaperRect box{left, top, width, height};
-      double cost = 0.2 * shift + crossed(box);
-      for (const PaperRect& other : taken_) cost += box.meets(other) ? 200 : 0;
-      if (cost < best_cost) best_cost = cost, best = box;
+      for (double rise = 0; rise < 0.2 * inside_.height; rise += 12) {
+        const double left = corner % 2 == 0 ? inside_.left + margin + shift : inside_.right() - margin - width - shift;
+        const double top = corner / 2 == 0 ? inside_.bottom() - margin - height - rise : inside_.top + margin + rise;
+        const PaperRect box{left, top, width, height};
+        double cost = 0.2 * (shift + rise) + crossed(box);
+        for (const PaperRect& other : taken_) cost += box.meets(other) ? 200 : 0;
+        if (cost < best_cost) best_cost = cost, best = box;
+      }
     }
   }
   taken_.push_back(best);

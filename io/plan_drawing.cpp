@@ -122,7 +122,7 @@ void draw_contours(PlanSheet& sheet, const std::vector<Contour>& all, double int
 
 void label_contours(PlanSheet& sheet, const std::vector<ContourLabel>& wanted) {
   for (const ContourLabel& label : wanted) {
-    sheet.labels.place_along(sheet.cairo, label.text, label.line, small_text(6, label.colour, label.bold));
+    sheet.labels.place_along(sheet.cairo, label.text, label.line, small_text(7, label.colour, label.bold));
   }
 }
 
@@ -293,7 +293,7 @@ void draw_stakes(PlanSheet& sheet, std::vector<MarkLabel>& labels) {
     sheet.labels.keep_off(at, 2.0);
     if (!sheet.options.stake_numbers) continue;
     labels.push_back(
-        {std::to_string(stake.number), at, 3.0, small_text(5.6, stake_colour, stake.kind == StakeKind::hub)});
+        {std::to_string(stake.number), at, 3.0, small_text(7, stake_colour, stake.kind == StakeKind::hub)});
   }
 }
 
@@ -340,7 +340,7 @@ void draw_known_marks(PlanSheet& sheet, std::vector<MarkLabel>& labels) {
     sheet.labels.keep_off(at, 4.0);
     std::string text = m.name;
     if (m.elevation) text += " " + fixed_text(*m.elevation, length_decimals(sheet.scale.unit));
-    labels.push_back({text, at, 5, small_text(6.5, bench ? ink : stake_colour, bench)});
+    labels.push_back({text, at, 5, small_text(7, bench ? ink : stake_colour, bench)});
   };
   if (sheet.options.bench_mark && sheet.results.job.site.benchmark) mark(*sheet.results.job.site.benchmark, true);
   if (!sheet.options.tape_ties) return;
@@ -357,14 +357,14 @@ void draw_borings(PlanSheet& sheet, std::vector<MarkLabel>& labels) {
     draw_circle(sheet.cairo, at, 2.8, {0.8, ink, {}}, false);
     draw_cross(sheet.cairo, at, 2.8, {0.8, ink, {}});
     sheet.labels.keep_off(at, 3.0);
-    labels.push_back({boring.name, at, 4, small_text(6.5, ink, true)});
+    labels.push_back({boring.name, at, 4, small_text(7, ink, true)});
   }
 }
 
 void draw_keep_clear(PlanSheet& sheet, std::vector<MarkLabel>& labels) {
   for (const KeepClear& feature : sheet.results.job.site.mound.requirements.keep_clear) {
     const Polyline2 line = sheet.paper(feature.line);
-    const TextStyle style = small_text(6.8, clear_colour, true);
+    const TextStyle style = small_text(7, clear_colour, true);
     if (line.size() == 1) {
       if (!sheet.frame.contains(line.front())) continue;
       draw_circle(sheet.cairo, line.front(), 3.2, {1.0, clear_colour, {}}, false);
@@ -399,6 +399,15 @@ void draw_keep_clear(PlanSheet& sheet, std::vector<MarkLabel>& labels) {
   }
 }
 
+double nearest_stake(const PlanSheet& sheet, const Point2& at) {
+  double least = 1e300;
+  if (!sheet.options.stakes) return least;
+  for (const Stake& stake : sheet.results.stakes.stakes) {
+    least = std::min(least, (sheet.paper(Point2(stake.easting, stake.northing)) - at).norm());
+  }
+  return least;
+}
+
 void draw_section_lines(PlanSheet& sheet) {
   for (const SectionCut& cut : standard_cuts(sheet.results)) {
     const Polyline2 line = sheet.paper_of_reduced(cut.line);
@@ -407,9 +416,12 @@ void draw_section_lines(PlanSheet& sheet) {
     const auto end = [&](const Point2& at, const Point2& before, const std::string& text) {
       const Point2 out = (at - before).normalized();
       if (!sheet.frame.contains(at)) return;
-      const Point2 middle = at + out * 6;
+      // Farther out where a stake stands in the way: one at each end of the bed stands on this very line.
+      Point2 middle = at + out * 6;
+      while (nearest_stake(sheet, middle) < 12 && sheet.frame.contains(middle)) middle += out * 3;
+      draw_line(sheet.cairo, {at, middle}, section_pen);
       draw_circle(sheet.cairo, middle, 5.2, {0.8, section_colour, {}}, false);
-      TextStyle style = small_text(6.5, section_colour, true);
+      TextStyle style = small_text(7, section_colour, true);
       style.halo = 0;
       draw_text(sheet.cairo, text, middle, 0.5, 0.5, style);
       sheet.labels.keep_off(middle, 5.4);
@@ -425,7 +437,7 @@ void draw_grid(PlanSheet& sheet) {
   const double points = sheet.scale.points_per_unit(), step = round_step(90 / points);
   const Point2 half(0.5 * sheet.frame.width / points, 0.5 * sheet.frame.height / points);
   const Pen tick{0.5, soft_ink, {}};
-  TextStyle style = small_text(5.6, soft_ink);
+  TextStyle style = small_text(7, soft_ink);
   const Point2 low = sheet.middle - half, high = sheet.middle + half;
   for (double e = std::ceil(low.x() / step) * step; e <= high.x(); e += step) {
     for (double n = std::ceil(low.y() / step) * step; n <= high.y(); n += step) {
@@ -557,8 +569,8 @@ void draw_plan(cairo_t* cairo, const SiteResults& results, const PaperRect& fram
   draw_furniture(sheet);
 
   for (const MarkLabel& label : labels) sheet.labels.place(cairo, label.text, label.at, label.gap, label.style);
-  for (const auto& [text, line] : along) sheet.labels.place_along(cairo, text, line, small_text(5.8, stake_colour));
-  for (const auto& [code, line] : codes) sheet.labels.place_along(cairo, code, line, small_text(5.8, soft_ink));
+  for (const auto& [text, line] : along) sheet.labels.place_along(cairo, text, line, small_text(7, stake_colour));
+  for (const auto& [code, line] : codes) sheet.labels.place_along(cairo, code, line, small_text(7, soft_ink));
   label_contours(sheet, contour_labels);
   cairo_restore(cairo);
   draw_rect(cairo, frame, {0.9, ink, {}});
@@ -566,7 +578,7 @@ void draw_plan(cairo_t* cairo, const SiteResults& results, const PaperRect& fram
 
 double draw_plan_key(cairo_t* cairo, const SiteResults& results, const PaperRect& box, const PlanOptions& options) {
   TextStyle style;
-  style.size = 6.8;
+  style.size = 7;
   constexpr double row = 11.5, sample = 24;
   double y = box.top + 0.5 * row;
   const auto entry = [&](const std::string& text, auto&& draw) {

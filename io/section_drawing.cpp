@@ -9,8 +9,9 @@
 namespace moundwright {
 namespace {
 
-constexpr double side_margin = 40, top_margin = 34, bottom_margin = 44;  // round the drawing in its frame
+constexpr double side_margin = 40, top_margin = 46, bottom_margin = 44;  // round the drawing in its frame
 constexpr double seen = 1e-6;                                            // layers thinner than this are not there
+constexpr double labels_above_plot = 28;                                 // over the dimensions
 
 /// What is shown of a section: where, and from which elevation to which.
 struct Window {
@@ -38,7 +39,6 @@ struct SectionSheet {
   PaperRect plot;
   Window window;
   SectionScale scale;
-  LabelField labels;
 
   double across() const { return scale.level.points_per_unit(); }
   double up() const { return across() * scale.exaggeration; }
@@ -123,31 +123,38 @@ void draw_ground(SectionSheet& sheet) {
 void draw_existing_line(SectionSheet& sheet) {
   for (const Polyline2& line : surface_lines(sheet, existing)) {
     draw_line(sheet.cairo, line, {1.1, {0.30, 0.16, 0.05}, {7, 2.5}});
-    sheet.labels.avoid(line);
   }
 }
 
 // ---- layer labels ------------------------------------------------------------------------------------------------
 
-/// A place inside a layer where it is thick: as good as any for the foot of a leader.
+void draw_dot(cairo_t* cairo, const Point2& at) {
+  cairo_new_sub_path(cairo);
+  cairo_arc(cairo, at.x(), at.y(), 1.3, 0, 2 * M_PI);
+  set_colour(cairo, ink);
+  cairo_fill(cairo);
+}
+
+/// A place inside a layer where it is thick: as good as any for its name or the foot of a leader.
 struct Spot {
   Point2 at = Point2::Zero();
   double height = 0, width = 0;  // points, of the layer there
 };
 
-Spot thickest(const SectionSheet& sheet, std::size_t k) {
+/// Where a layer is widest and thickest, neither counting for more than is asked.
+Spot roomiest(const SectionSheet& sheet, std::size_t k, double width_asked, double height_asked) {
   Spot best;
   const auto& columns = sheet.section.columns;
   double best_area = 0;
   for (std::size_t i = 0; i + 1 < columns.size(); i += 2) {
-    // The widest stretch over which this layer is never thinner than here.
+    // The widest stretch over which this layer is hardly thinner than here.
     const auto thick = [&](std::size_t j) { return columns[j].surfaces[k + 1] - columns[j].surfaces[k]; };
     const double here = std::min(thick(i), thick(i + 1));
     if (here <= seen) continue;
     std::size_t last = i + 1;
     while (last + 2 < columns.size() && std::min(thick(last + 1), thick(last + 2)) >= 0.9 * here) last += 2;
     const double width = (columns[last].distance - columns[i].distance) * sheet.across();
-    const double area = std::min(width, 120.0) * std::min(here * sheet.up(), 14.0);
+    const double area = std::min(width, width_asked) * std::min(here * sheet.up(), height_asked);
     if (area <= best_area) continue;
     best_area = area;
     const double middle = 0.5 * (columns[i].distance + columns[last].distance);
@@ -161,22 +168,51 @@ Spot thickest(const SectionSheet& sheet, std::size_t k) {
   return best;
 }
 
-void label_layers(SectionSheet& sheet) {
+struct LayerLabel {
+  std::string text;
+  Point2 spot;         // in the layer
+  double width, left;  // of the text
+};
+
+/// Side by side in their order, each as near over its spot as the others let it.
+void spread_labels(std::vector<LayerLabel>& labels, double from, double to) {
+  constexpr double gap = 9;
+  std::stable_sort(labels.begin(), labels.end(), [](const auto& a, const auto& b) { return a.spot.x() < b.spot.x(); });
+  double left = from;
+  for (LayerLabel& label : labels) {
+    label.left = std::max(left, label.spot.x() - 0.5 * label.width);
+    left = label.left + label.width + gap;
+  }
+  double right = to;
+  for (auto label = labels.rbegin(); label != labels.rend(); ++label) {
+    label->left = std::min(label->left, right - label->width);
+    right = label->left - gap;
+  }
+}
+
+/// Inside the layer where there is room, else in a row above the dimensions with a leader down to it.
+void label_layers(SectionSheet& sheet, const PaperRect& frame) {
   TextStyle style;
   style.size = 7, style.halo = 1.3;
+  std::vector<LayerLabel> outside;
   for (std::size_t k = 0; k < sheet.results.plan.design.layers.size(); ++k) {
-    const Spot spot = thickest(sheet, k);
-    if (spot.width <= 0) continue;
     const Layer& layer = sheet.results.plan.design.layers[k];
     const std::string text = layer.material == layer.name ? layer.name : layer.name + ": " + layer.material;
     const TextSize size = measure_text(sheet.cairo, text, style);
-    const PaperRect box{spot.at.x() - 0.5 * size.width, spot.at.y() - 0.5 * size.height, size.width, size.height};
-    if (size.height <= spot.height && size.width + 4 <= spot.width && sheet.labels.is_free(box)) {
-      draw_text(sheet.cairo, text, spot.at, 0.5, 0.5, style);
-      sheet.labels.keep_off(box);
+    const Spot inside = roomiest(sheet, k, size.width + 4, size.height);
+    if (inside.width <= 0) continue;
+    if (size.height <= inside.height && size.width + 4 <= inside.width) {
+      draw_text(sheet.cairo, text, inside.at, 0.5, 0.5, style);
       continue;
     }
-    sheet.labels.place(sheet.cairo, text, spot.at, 12, style);
+    outside.push_back({text, roomiest(sheet, k, 20, 20).at, size.width, 0});
+  }
+  spread_labels(outside, frame.left + 2, frame.right() - 2);
+  const double foot = sheet.plot.top - labels_above_plot;
+  for (const LayerLabel& label : outside) {
+    draw_line(sheet.cairo, {{label.left + 0.5 * label.width, foot}, label.spot}, {0.5, ink, {}});
+    draw_dot(sheet.cairo, label.spot);
+    draw_text(sheet.cairo, label.text, {label.left, foot}, 0, 1, style);
   }
 }
 
@@ -185,7 +221,7 @@ void label_layers(SectionSheet& sheet) {
 void draw_elevations(SectionSheet& sheet) {
   const double step = round_step(11 / sheet.up());
   TextStyle style;
-  style.size = 6.2;
+  style.size = 7;
   const double left = sheet.plot.left, right = sheet.plot.right();
   for (double z = std::ceil(sheet.window.low / step) * step; z <= sheet.window.high + 0.5 * step; z += step) {
     const double y = sheet.paper(0, z).y();
@@ -201,7 +237,7 @@ void draw_elevations(SectionSheet& sheet) {
 void draw_distances(SectionSheet& sheet) {
   const double step = round_step(32 / sheet.across());
   TextStyle style;
-  style.size = 6.2;
+  style.size = 7;
   const double y = sheet.plot.bottom();
   const double from = sheet.window.from - sheet.cut.zero, to = sheet.window.to - sheet.cut.zero;
   for (double s = std::ceil(from / step) * step; s <= to; s += step) {
@@ -250,7 +286,7 @@ void draw_dimensions(SectionSheet& sheet) {
   const char* names[3] = {"upslope berm ", "bed ", "downslope berm "};
   if (!sheet.cut.across) names[0] = "left berm ", names[2] = "right berm ";
   TextStyle style;
-  style.size = 6.8;
+  style.size = 7, style.halo = 1.5;
   const double y = sheet.plot.top - 12;
   for (const double stop : stops) {
     const auto& columns = sheet.section.columns;
@@ -267,7 +303,6 @@ void draw_dimensions(SectionSheet& sheet) {
     const std::string text = fmt::format("{}{:.1f} {}", names[i], stops[i + 1] - stops[i], unit);
     draw_dimension(sheet.cairo, {sheet.paper(stops[i], 0).x(), y}, {sheet.paper(stops[i + 1], 0).x(), y}, text, style);
   }
-  sheet.labels.keep_off(PaperRect{sheet.plot.left, y - 10, sheet.plot.width, 16});
 }
 
 std::string scale_words(const SectionScale& scale) {
@@ -382,7 +417,7 @@ void draw_section(cairo_t* cairo, const SiteResults& results, const SectionCut& 
   const double height =
       std::min(plot.height, (window.high - window.low) * scale.level.points_per_unit() * scale.exaggeration);
   plot.top += 0.5 * (plot.height - height), plot.height = height;
-  SectionSheet sheet{cairo, results, cut, section, plot, window, scale, LabelField(inset(frame, 2))};
+  SectionSheet sheet{cairo, results, cut, section, plot, window, scale};
   const std::vector<MaterialStyle> styles = layer_styles(results.plan.design);
   if (options.elevation_scale) {
     draw_elevations(sheet);
@@ -400,11 +435,11 @@ void draw_section(cairo_t* cairo, const SiteResults& results, const SectionCut& 
   draw_existing_line(sheet);
   for (const Polyline2& line : surface_lines(sheet, finished)) {
     draw_line(cairo, line, {1.3, ink, {}});
-    sheet.labels.avoid(line);
   }
   draw_rect(cairo, plot, {0.6, ink, {}});
+  // Leaders first: the dimensions' figures stand clear of them.
+  if (options.layer_labels) label_layers(sheet, frame);
   if (options.dimensions) draw_dimensions(sheet);
-  if (options.layer_labels) label_layers(sheet);
   if (options.title) draw_title(sheet, frame);
 }
 

@@ -39,8 +39,9 @@ std::string count_text(const std::vector<PlanCheck>& checks) {
   const auto count = [&](Verdict verdict) {
     return std::count_if(checks.begin(), checks.end(), [&](const PlanCheck& c) { return c.verdict == verdict; });
   };
-  std::string text = fmt::format("{} checks: {} good, {} to look at, {} BAD, {} told without anything asked.", checks.size(),
-                                 count(Verdict::good), count(Verdict::look), count(Verdict::bad), count(Verdict::told));
+  std::string text =
+      fmt::format("{} checks: {} good, {} to look at, {} BAD, {} told without anything asked.", checks.size(),
+                  count(Verdict::good), count(Verdict::look), count(Verdict::bad), count(Verdict::told));
   if (count(Verdict::bad) > 0) text += " Do not build before what is BAD is settled with the designer.";
   return text;
 }

@@ -53,7 +53,8 @@ std::vector<std::string> plan_notes(const SheetJob& job, const DrawingScale& sca
 
 void draw_notes(cairo_t* cairo, const std::vector<std::string>& notes, const PaperRect& box) {
   double top = box.top;
-  for (const std::string& note : notes) top += draw_paragraph(cairo, note, {box.left, top}, box.width, plain_text(7.5)) + 5;
+  for (const std::string& note : notes)
+    top += draw_paragraph(cairo, note, {box.left, top}, box.width, plain_text(7.5)) + 5;
 }
 
 SheetPage plan_page(const SheetJob& job, const std::string& title, PlanView view, const PlanOptions& options) {
@@ -81,7 +82,8 @@ SheetPage sections_page(const SheetJob& job) {
   const double each = 0.5 * body.height;
   const PaperRect upper{body.left, body.top, body.width - key - gap, each};
   const PaperRect lower{body.left, body.top + each, body.width, each};
-  const SectionScale across = section_scale(job.results, cuts[0], upper), along = section_scale(job.results, cuts[1], lower);
+  const SectionScale across = section_scale(job.results, cuts[0], upper),
+                     along = section_scale(job.results, cuts[1], lower);
   SheetPage page;
   page.title = "Sections";
   page.scale = to_text(across.level) == to_text(along.level) ? to_text(across.level) : "as shown";
@@ -92,8 +94,9 @@ SheetPage sections_page(const SheetJob& job) {
     draw_section(cairo, job.results, cuts[1], lower, along);
     const PaperRect box{all.right() - key, all.top + 4, key, 0};
     const double used = draw_material_key(cairo, job.results, box);
-    draw_notes(cairo, {"Yards are neat, in place: no swell, shrink or waste.",
-                       "Broken line: the ground as it is, from the survey; approximate between shots."},
+    draw_notes(cairo,
+               {"Yards are neat, in place: no swell, shrink or waste.",
+                "Broken line: the ground as it is, from the survey; approximate between shots."},
                {box.left, box.top + used + 6, key, 0});
   };
   return page;

@@ -44,17 +44,25 @@ void draw_cell_text(cairo_t* cairo, const TableCell& cell, const PaperRect& box,
                     const TextStyle& style) {
   const double height = paragraph_height(cairo, cell.text, box.width, style);
   const double top = cell.blank ? box.top : box.top + 0.5 * (box.height - height);
-  if (measure_text(cairo, cell.text, style).width <= box.width) {
-    draw_text(cairo, cell.text, {box.left + across * box.width, top}, across, 0, style);
-  } else {
+  if (measure_text(cairo, cell.text, style).width > box.width) {
     draw_paragraph(cairo, cell.text, {box.left, top}, box.width, style);
+    return;
+  }
+  const auto lines = 1 + std::count(cell.text.begin(), cell.text.end(), '\n');
+  const double step = height / static_cast<double>(lines);
+  std::size_t from = 0;
+  for (long i = 0; i < lines; ++i) {
+    const std::size_t end = std::min(cell.text.find('\n', from), cell.text.size());
+    const Point2 at(box.left + across * box.width, top + static_cast<double>(i) * step);
+    draw_text(cairo, cell.text.substr(from, end - from), at, across, 0, style);
+    from = end + 1;
   }
 }
 
 void draw_row(cairo_t* cairo, const LaidTable& table, const TableRow& row, const PaperRect& box) {
   for (std::size_t i = 0; i < row.size(); ++i) {
-    const PaperRect cell = inset({box.left + table.lefts[i], box.top, table.lefts[i + 1] - table.lefts[i], box.height},
-                                 cell_pad);
+    const PaperRect cell =
+        inset({box.left + table.lefts[i], box.top, table.lefts[i + 1] - table.lefts[i], box.height}, cell_pad);
     if (!row[i].text.empty()) {
       draw_cell_text(cairo, row[i], cell, table.columns[i].across, style_of(row[i], table.style));
     }
@@ -67,18 +75,38 @@ void draw_row(cairo_t* cairo, const LaidTable& table, const TableRow& row, const
   draw_line(cairo, {{box.left, box.bottom()}, {box.right(), box.bottom()}}, rule);
 }
 
+void draw_groups(cairo_t* cairo, const LaidTable& table, const PaperRect& box) {
+  const std::vector<TableColumn>& columns = table.columns;
+  for (std::size_t first = 0; first < columns.size();) {
+    std::size_t last = first + 1;
+    while (last < columns.size() && columns[last].group == columns[first].group) ++last;
+    if (!columns[first].group.empty()) {
+      const double left = box.left + table.lefts[first], right = box.left + table.lefts[last];
+      draw_text(cairo, columns[first].group, {left + cell_pad, box.centre().y()}, 0, 0.5,
+                {.size = table.style.heading_size, .bold = true});
+      for (const double x : {left, right}) draw_line(cairo, {{x, box.top}, {x, box.bottom()}}, {0.4, soft_ink, {}});
+      draw_line(cairo, {{left, box.bottom()}, {right, box.bottom()}}, {0.4, soft_ink, {}});
+    }
+    first = last;
+  }
+}
+
 FlowBlock heading_block(cairo_t* cairo, const std::shared_ptr<const LaidTable>& table) {
   TableRow row;
   for (const TableColumn& column : table->columns) row.push_back(bold_cell(column.heading, table->style.heading_size));
   LaidTable plain = *table;
   plain.style.least_row = 0;
   FlowBlock block;
-  block.height = height_of(cairo, plain, row);
+  const bool grouped = std::any_of(table->columns.begin(), table->columns.end(),
+                                   [](const TableColumn& column) { return !column.group.empty(); });
+  const double band = grouped ? table->style.heading_size + 2 * cell_pad : 0;
+  block.height = band + height_of(cairo, plain, row);
   block.with_next = true;
-  block.draw = [table, row](cairo_t* out, const PaperRect& box) {
+  block.draw = [table, row, band](cairo_t* out, const PaperRect& box) {
     fill_rect(out, box, heading_fill);
     draw_line(out, {{box.left, box.top}, {box.right(), box.top}}, {0.9, ink, {}});
-    draw_row(out, *table, row, box);
+    draw_groups(out, *table, {box.left, box.top, box.width, band});
+    draw_row(out, *table, row, {box.left, box.top + band, box.width, box.height - band});
     draw_line(out, {{box.left, box.bottom()}, {box.right(), box.bottom()}}, {0.9, ink, {}});
   };
   return block;
@@ -125,8 +153,8 @@ void SheetFlow::caution(const std::string& text) {
     TextStyle bold = style;
     bold.bold = true;
     draw_text(cairo, "CAUTION", {box.left + edge + pad, box.top + pad}, 0, 0, bold);
-    draw_paragraph(cairo, text, {box.left + edge + 2 * pad + word, box.top + pad},
-                   box.width - edge - 3 * pad - word, style);
+    draw_paragraph(cairo, text, {box.left + edge + 2 * pad + word, box.top + pad}, box.width - edge - 3 * pad - word,
+                   style);
   });
 }
 

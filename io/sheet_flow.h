@@ -18,8 +18,9 @@ namespace moundwright {
 
 struct TableColumn {
   std::string heading;
-  double share = 1;   // of the table's width
-  double across = 0;  // where short text stands in its cell: 0 left, 0.5 middle, 1 right
+  double share = 1;        // of the table's width
+  double across = 0;       // where short text stands in its cell: 0 left, 0.5 middle, 1 right
+  std::string group = {};  // heading over neighbouring columns that share it
 };
 
 struct TableCell {

@@ -30,16 +30,18 @@ void add_set_up(const SheetJob& job, SheetFlow& flow) {
   const std::string limit = length_text(job, grade_limits(job.unit()).check_shot);
   flow.block(4 * row + 8, [=](cairo_t* cairo, const PaperRect& box) {
     const TextStyle style = plain_text(12.5);
+    const double width = box.width - 6;
     const auto at = [&](int line) { return Point2(box.left + 4, box.top + (line + 0.5) * row); };
     const std::string known = elevation.empty() ? "elevation" : "elevation " + elevation;
-    draw_form_line(cairo, at(0), {{"1  Rod on " + name + ", " + known, elevation.empty() ? 70.0 : 0.0}, {":  reads", 80}},
-                   style);
-    draw_form_line(cairo, at(1), {{"2  HI = " + (elevation.empty() ? "elevation" : elevation) + " + that reading =", 110}},
+    draw_form_line(cairo, at(0), width,
+                   {{"1  Rod on " + name + ", " + known, elevation.empty() ? 70.0 : 0.0}, {":  reads", 80}}, style);
+    draw_form_line(cairo, at(1), width,
+                   {{"2  HI = " + (elevation.empty() ? "elevation" : elevation) + " + that reading =", 110}},
                    plain_text(12.5, true));
-    draw_form_line(cairo, at(2),
-                   {{"3  CHECK SHOT FIRST, second bench mark", 90}, {"elevation", 80}}, style);
-    draw_form_line(cairo, at(3),
-                   {{"    HI - its elevation =", 80}, {"reads", 80}, {"within " + limit + "? Else set up again.", 0}}, style);
+    draw_form_line(cairo, at(2), width, {{"3  CHECK SHOT FIRST, second bench mark", 90}, {"elevation", 80}}, style);
+    draw_form_line(cairo, at(3), width,
+                   {{"    HI - its elevation =", 80}, {"reads", 80}, {"within " + limit + "? Else set up again.", 0}},
+                   style);
   });
 }
 
@@ -56,13 +58,14 @@ void add_bigger_is_lower(SheetFlow& flow) {
   });
 }
 
-void add_grades(const SheetJob& job, SheetFlow& flow) {
+void add_grades(const SheetJob& job, SheetFlow& flow, double row_height) {
   const double example = std::ceil(highest_grade(job.results)) + (job.is_metric() ? 1.125 : 4.37);
   const std::string unit = tape_unit(job);
   std::vector<TableColumn> columns{{"Grade, lowest first", 132, 0}, {"Elevation, " + unit, 86, 0.5}};
   if (job.is_metric()) {
     columns.push_back({"YOUR ROD = HI - grade, m", 130, 0.5});
-    columns.push_back({fmt::format("Example only: if HI were {}, the rod reads, m", length_text(job, example)), 100, 0.5});
+    columns.push_back(
+        {fmt::format("Example only: if HI were {}, the rod reads, m", length_text(job, example)), 100, 0.5});
   } else {
     columns.push_back({"YOUR ROD = HI - grade, decimal feet", 90, 0.5});
     columns.push_back({"the same in feet, inches, eighths", 90, 0.5});
@@ -78,17 +81,17 @@ void add_grades(const SheetJob& job, SheetFlow& flow) {
     if (!job.is_metric()) row.push_back({inches_text(job, rod), false, false, 9.5});
     rows.push_back(std::move(row));
   }
-  flow.table(columns, rows, {12.5, 8, 42});
+  flow.table(columns, rows, {12.5, 8.5, row_height});
 }
 
 void add_limits(const SheetJob& job, SheetFlow& flow) {
   const GradeLimits limits = grade_limits(job.unit());
   const auto both = [&](double length) {
     return job.is_metric() ? fmt::format("{:.0f} mm", 1000 * length)
-                           : fmt::format("{:.2f} ft (about {})", length, inches_text(job, length).substr(5));
+                           : fmt::format("{:.2f} ft (about {})", length, small_inches(length));
   };
-  std::string text = fmt::format("Keep the bed within {}, everything else within {}.", both(limits.bed),
-                                 both(limits.elsewhere));
+  std::string text =
+      fmt::format("Keep the bed within {}, everything else within {}.", both(limits.bed), both(limits.elsewhere));
   if (job.results.plan.design.least_sand) {
     text += fmt::format(" Sand under the bed is never thinner than {} {}: no minus tolerance.",
                         length_text(job, *job.results.plan.design.least_sand), tape_unit(job));
@@ -105,32 +108,33 @@ void add_rod_table(const SheetJob& job, SheetFlow& flow) {
   const double first = (std::floor(highest_grade(job.results) / step) + 1) * step;
   std::vector<TableColumn> columns{{"Grade", 116, 0}, {std::string("Elevation, ") + tape_unit(job), 62, 0.5}};
   constexpr int count = 5;
-  for (int i = 0; i < count; ++i) columns.push_back({"HI " + length_text(job, first + i * step), 72, 0.5});
+  for (int i = 0; i < count; ++i)
+    columns.push_back({fmt::format("HI {}", length_text(job, first + i * step)), 72, 0.5});
   std::vector<TableRow> rows;
   for (const Grade& grade : job.results.stakes.grades) {
     TableRow row{bold_cell(grade.name, 9), bold_cell(length_text(job, grade.elevation), 11)};
     for (int i = 0; i < count; ++i) {
       const double rod = grade_rod(first + i * step, grade.elevation);
-      row.push_back({length_text(job, rod) + (job.is_metric() ? "" : "\n" + inches_text(job, rod))});
+      row.push_back({fmt::format("{}\n{}", length_text(job, rod), inches_text(job, rod))});
     }
     rows.push_back(std::move(row));
   }
   flow.heading("Rod = HI - grade");
-  flow.paragraph(job.is_metric() ? "In metres. HI between two columns: what it is above the column is added to every reading."
-                                 : "Upper figure decimal feet, lower figure feet, inches and eighths. HI between two "
-                                   "columns: what it is above the column is added to every reading.",
+  flow.paragraph(job.is_metric()
+                     ? "In metres. HI between two columns: what it is above the column is added to every reading."
+                     : "Upper figure decimal feet, lower figure feet, inches and eighths. HI between two "
+                       "columns: what it is above the column is added to every reading.",
                  plain_text(9));
-  flow.table(columns, rows, {8.5, 9, 30});
+  flow.table(columns, rows, {9, 9, 32});
 }
 
 void add_inches(SheetFlow& flow) {
-  const auto inches = [](double feet) { return feet_inches_eighths(feet).substr(5); };
   const auto strip = [&](double step) {
     std::vector<TableColumn> columns;
     TableRow row;
     for (int i = 1; i <= 9; ++i) {
       columns.push_back({fixed_text(i * step, 2) + " ft", 1, 0.5});
-      row.push_back({inches(i * step)});
+      row.push_back({small_inches(i * step)});
     }
     flow.table(columns, {row}, {9, 9, 20});
     flow.gap(4);
@@ -144,23 +148,36 @@ void add_inches(SheetFlow& flow) {
 void add_log(const SheetJob& job, SheetFlow& flow) {
   flow.gap(10);
   flow.heading("Set-ups");
-  const std::vector<TableColumn> columns{{"Day, stage", 110},      {"Rod on " + benchmark_name(job), 70}, {"HI", 70},
-                                         {"Check shot: reads", 70}, {"Should read", 70},                   {"Off by", 50},
+  const std::vector<TableColumn> columns{{"Day, stage", 110}, {"Rod on " + benchmark_name(job), 70},
+                                         {"HI", 70},          {"Check shot: reads", 70},
+                                         {"Should read", 70}, {"Off by", 50},
                                          {"Who", 60}};
   const TableRow empty(columns.size());
   flow.table(columns, std::vector<TableRow>(6, empty), {8, 8, 24});
 }
 
-}  // namespace
-
-std::vector<SheetPage> grade_card_pages(const SheetJob& job) {
+SheetFlow grade_card(const SheetJob& job, double row_height) {
   SheetFlow card = new_flow(job, false);
   card.heading("GRADE CARD", 20);
   add_set_up(job, card);
   add_bigger_is_lower(card);
-  add_grades(job, card);
+  add_grades(job, card, row_height);
   add_limits(job, card);
-  std::vector<SheetPage> pages = flow_pages(job, "Grade card", false, card);
+  return card;
+}
+
+/// Rows as high as the page has room for, so that there is space to write with cold hands.
+SheetFlow grade_card(const SheetJob& job) {
+  constexpr double least = 34, most = 64;
+  const double spare = sheet_body(job.paper, false, true).height - grade_card(job, least).height();
+  const auto rows = static_cast<double>(std::max<std::size_t>(1, job.results.stakes.grades.size()));
+  return grade_card(job, std::clamp(least + spare / rows - 1, least, most));
+}
+
+}  // namespace
+
+std::vector<SheetPage> grade_card_pages(const SheetJob& job) {
+  std::vector<SheetPage> pages = flow_pages(job, "Grade card", false, grade_card(job));
 
   SheetFlow table = new_flow(job, false);
   add_rod_table(job, table);

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 namespace moundwright {
 
 SheetFlow new_flow(const SheetJob& job, bool landscape) {
@@ -28,6 +30,14 @@ std::string inches_text(const SheetJob& job, double value) {
   return job.is_metric() ? std::string() : feet_inches_eighths(value);
 }
 
+std::string small_inches(double feet) {
+  std::string text = feet_inches_eighths(feet);
+  for (const char* nothing : {"0 ft ", "0-"}) {
+    if (text.starts_with(nothing)) text.erase(0, std::string_view(nothing).size());
+  }
+  return text;
+}
+
 const char* tape_unit(const SheetJob& job) { return job.is_metric() ? "m" : "ft"; }
 const char* area_unit(const SheetJob& job) { return job.is_metric() ? "sq m" : "sq ft"; }
 
@@ -35,8 +45,15 @@ GradeLimits grade_limits(LengthUnit unit) {
   return unit == LengthUnit::metre ? GradeLimits{0.015, 0.03, 0.006} : GradeLimits{0.05, 0.1, 0.02};
 }
 
-void draw_form_line(cairo_t* cairo, const Point2& left_middle, const std::vector<FormPart>& parts,
+void draw_form_line(cairo_t* cairo, const Point2& left_middle, double width, const std::vector<FormPart>& parts,
                     const TextStyle& style) {
+  constexpr double before = 4, after = 5;
+  double words = 0, blanks = 0;
+  for (const FormPart& part : parts) {
+    words += measure_text(cairo, part.text, style).width + (part.blank > 0 ? before + after : 0);
+    blanks += part.blank;
+  }
+  const double share = blanks > 0 ? std::clamp((width - words) / blanks, 0.0, 1.0) : 0;
   Point2 at = left_middle;
   for (const FormPart& part : parts) {
     const TextSize size = measure_text(cairo, part.text, style);
@@ -44,8 +61,8 @@ void draw_form_line(cairo_t* cairo, const Point2& left_middle, const std::vector
     at.x() += size.width;
     if (part.blank <= 0) continue;
     const double line = at.y() + 0.4 * style.size;
-    draw_line(cairo, {{at.x() + 4, line}, {at.x() + 4 + part.blank, line}}, {0.6, ink, {}});
-    at.x() += part.blank + 9;
+    draw_line(cairo, {{at.x() + before, line}, {at.x() + before + share * part.blank, line}}, {0.6, ink, {}});
+    at.x() += before + share * part.blank + after;
   }
 }
 

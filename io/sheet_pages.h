@@ -35,6 +35,8 @@ std::vector<SheetPage> flow_pages(const SheetJob& job, const std::string& title,
 std::string length_text(const SheetJob& job, double value);
 /// "3 ft 8-5/8 in"; empty in metres.
 std::string inches_text(const SheetJob& job, double value);
+/// "1-1/4 in", "5/8 in": less than a foot in inches and eighths.
+std::string small_inches(double feet);
 /// "ft" also for survey feet: on a tape and a rod they are the same.
 const char* tape_unit(const SheetJob& job);
 const char* area_unit(const SheetJob& job);
@@ -45,12 +47,13 @@ struct GradeLimits {
 };
 GradeLimits grade_limits(LengthUnit unit);
 
-/// One piece of a form: some words, then a line of this width to write on.
+/// One piece of a form: some words, then a line to write on, this wide where there is room.
 struct FormPart {
   std::string text;
   double blank = 0;
 };
-void draw_form_line(cairo_t* cairo, const Point2& left_middle, const std::vector<FormPart>& parts,
+/// In one line no wider than `width`, words first: what they leave is for the blanks.
+void draw_form_line(cairo_t* cairo, const Point2& left_middle, double width, const std::vector<FormPart>& parts,
                     const TextStyle& style);
 
 TextStyle plain_text(double size, bool bold = false);

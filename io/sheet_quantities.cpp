@@ -12,7 +12,11 @@ std::string yards(double cubic_yards) { return fixed_text(cubic_yards, 1); }
 
 std::string apart(double exact, double by_areas) {
   if (exact <= 0) return "";
-  return fmt::format("{:+.1f} ({:+.0f} %)", by_areas - exact, 100 * (by_areas / exact - 1));
+  const auto signed_text = [](double value, int decimals) {
+    const std::string text = fixed_text(value, decimals);
+    return value > 0 && text != fixed_text(0, decimals) ? "+" + text : text;
+  };
+  return fmt::format("{} ({} %)", signed_text(by_areas - exact, 1), signed_text(100 * (by_areas / exact - 1), 1));
 }
 
 void add_fill(const SheetJob& job, SheetFlow& flow) {
@@ -26,16 +30,22 @@ void add_fill(const SheetJob& job, SheetFlow& flow) {
                                          {fmt::format("Thickness, {}", tape_unit(job)), 88, 1}};
   std::vector<TableRow> rows;
   for (const TakeoffItem& item : t.fill) {
-    rows.push_back({bold_cell(item.name),
-                    {item.material},
-                    bold_cell(yards(item.volume_cy)),
-                    {yards(item.end_area_cy)},
-                    {apart(item.volume_cy, item.end_area_cy)},
-                    {fixed_text(item.plan_area, 0)},
-                    {fmt::format("{} to {}", length_text(job, item.thickness_least), length_text(job, item.thickness_most))}});
+    rows.push_back(
+        {bold_cell(item.name),
+         {item.material},
+         bold_cell(yards(item.volume_cy)),
+         {yards(item.end_area_cy)},
+         {apart(item.volume_cy, item.end_area_cy)},
+         {fixed_text(item.plan_area, 0)},
+         {fmt::format("{} to {}", length_text(job, item.thickness_least), length_text(job, item.thickness_most))}});
   }
-  rows.push_back({bold_cell("All fill"), {}, bold_cell(yards(t.fill_cy)), {yards(t.end_area_fill_cy)},
-                  {apart(t.fill_cy, t.end_area_fill_cy)}, {fixed_text(job.results.buildup.footprint_area, 0)}, {}});
+  rows.push_back({bold_cell("All fill"),
+                  {},
+                  bold_cell(yards(t.fill_cy)),
+                  {yards(t.end_area_fill_cy)},
+                  {apart(t.fill_cy, t.end_area_fill_cy)},
+                  {fixed_text(job.results.buildup.footprint_area, 0)},
+                  {}});
   flow.heading("Fill");
   flow.table(columns, rows, {9, 7.5, 20});
 }
@@ -47,8 +57,11 @@ void add_cut(const SheetJob& job, SheetFlow& flow) {
     rows.push_back({bold_cell(item.name), bold_cell(yards(item.volume_cy)), {}, {}, {fixed_text(item.plan_area, 0)}});
   }
   if (!t.cut.empty()) {
-    rows.push_back({bold_cell("All cut"), bold_cell(yards(t.cut_cy)), {yards(t.end_area_cut_cy)},
-                    {apart(t.cut_cy, t.end_area_cut_cy)}, {}});
+    rows.push_back({bold_cell("All cut"),
+                    bold_cell(yards(t.cut_cy)),
+                    {yards(t.end_area_cut_cy)},
+                    {apart(t.cut_cy, t.end_area_cut_cy)},
+                    {}});
   }
   if (t.scarify_area > 0) {
     rows.push_back({bold_cell("scarify, in place"), {"no cut"}, {}, {}, {fixed_text(t.scarify_area, 0)}});
@@ -68,7 +81,9 @@ void add_berm(const SheetJob& job, SheetFlow& flow) {
   const BermLengths& berm = job.results.buildup.berm;
   std::vector<TableRow> rows;
   const auto row = [&](const char* face, const BermLength& length) {
-    rows.push_back({bold_cell(face), bold_cell(fixed_text(length.middle, 1)), {fixed_text(length.least, 1)},
+    rows.push_back({bold_cell(face),
+                    bold_cell(fixed_text(length.middle, 1)),
+                    {fixed_text(length.least, 1)},
                     {fixed_text(length.most, 1)}});
   };
   row("upslope", berm.upslope);
@@ -89,8 +104,9 @@ void add_berm(const SheetJob& job, SheetFlow& flow) {
 std::vector<SheetPage> quantity_pages(const SheetJob& job) {
   const Takeoff& t = job.results.takeoff;
   SheetFlow flow = new_flow(job, false);
-  flow.paragraph("Neat yards, in place, on the ground as surveyed: they hold no swell, shrink or waste. Do not order by them.",
-                 plain_text(10, true));
+  flow.paragraph(
+      "Neat yards, in place, on the ground as surveyed: they hold no swell, shrink or waste. Do not order by them.",
+      plain_text(10, true));
   flow.gap(4);
   add_fill(job, flow);
   add_cut(job, flow);

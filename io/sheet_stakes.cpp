@@ -10,32 +10,35 @@ namespace moundwright {
 namespace {
 
 constexpr std::size_t most_grade_columns = 7;
+constexpr const char* back_heading = "BACK OF LATH: cut or fill = grade - hub, and the hub's elevation";
 
-/// Approximate figures are given to a tenth of a foot or a hundredth of a metre, so that nobody takes them for a shot.
+/// From the TIN: approximate figures are given to a tenth of a foot or a hundredth of a metre, so that nobody takes
+/// them for a shot.
 std::string about_text(const SheetJob& job, const Stake& stake, double design) {
   if (!stake.ground) return "";
   const double fill = design - *stake.ground;
   const std::string figure = fixed_text(std::abs(fill), job.is_metric() ? 2 : 1);
-  return fmt::format("about {} {}", fill < 0 ? "C" : "F", figure);
+  return fmt::format("{} {}", fill < 0 ? "C" : "F", figure);
 }
 
 std::string ground_text(const SheetJob& job, const Stake& stake) {
-  return stake.ground ? "~" + fixed_text(*stake.ground, job.is_metric() ? 2 : 1) : "off survey";
+  return stake.ground ? fmt::format("~{}", fixed_text(*stake.ground, job.is_metric() ? 2 : 1)) : "off survey";
 }
 
 std::string inward_text(const SheetJob& job, const Stake& stake) {
   if (!stake.to_shoulder) return "";
-  std::string text = "in " + length_text(job, *stake.to_shoulder);
-  if (!job.is_metric()) text += "\n" + inches_text(job, *stake.to_shoulder);
-  return text + "\nat " + slope_text(stake.slope_run.value_or(0));
+  const std::string inches = inches_text(job, *stake.to_shoulder);
+  return fmt::format("in {} at {}\n{}", length_text(job, *stake.to_shoulder), slope_text(stake.slope_run.value_or(0)),
+                     inches);
 }
 
 TableRow lath_row(const SheetJob& job, const Stake& stake, const std::vector<Grade>& shown) {
   const LathText lath = lath_text(stake, job.results.stakes.grades, job.results.buildup.bottom_elevation);
-  TableRow row{bold_cell(lath.front[0], 10), {lath.front[1] + "\n" + lath.front[2]},
-               {ground_text(job, stake)},    blank_cell(),
-               blank_cell(fmt::format("to {} {}\n{}", lath.edge.name, length_text(job, lath.edge.elevation),
-                                      about_text(job, stake, lath.edge.elevation))),
+  TableRow row{bold_cell(lath.front[0], 10),
+               {lath.front[1] + "\n" + lath.front[2]},
+               {ground_text(job, stake) + "\n" + about_text(job, stake, lath.edge.elevation)},
+               blank_cell(),
+               blank_cell(fmt::format("to {} {}", lath.edge.name, length_text(job, lath.edge.elevation))),
                {inward_text(job, stake)}};
   for (const Grade& grade : shown) {
     const bool on_back = std::any_of(lath.back.begin(), lath.back.end(),
@@ -53,13 +56,15 @@ void add_lath_table(const SheetJob& job, SheetFlow& flow) {
   const std::vector<Grade>& grades = job.results.stakes.grades;
   const std::vector<Grade> shown(grades.begin(),
                                  grades.begin() + static_cast<long>(std::min(grades.size(), most_grade_columns)));
-  std::vector<TableColumn> columns{{"No.", 36, 0.5},
-                                   {"FRONT: number, station, offset and what it is", 136},
-                                   {"Ground, about (TIN)", 40, 0.5},
-                                   {"TOP OF HUB, your own shot", 56, 0.5},
-                                   {"EDGE: cut or fill = grade - hub", 92},
-                                   {"Slope stakes: shoulder is", 66}};
-  for (const Grade& grade : shown) columns.push_back({"BACK: " + grade_heading(job, grade), 294.0 / shown.size(), 0.5});
+  std::vector<TableColumn> columns{{"No.", 36, 0.5, "FRONT OF LATH"},
+                                   {"station, offset, what it is", 138, 0, "FRONT OF LATH"},
+                                   {"ground, to the edge's grade", 42, 0.5, "ABOUT"},
+                                   {"TOP OF HUB, your own shot", 58, 0.5},
+                                   {"cut or fill = grade - hub", 96, 0, "EDGE OF LATH"},
+                                   {"shoulder lies", 68, 0, "SLOPE STAKES"}};
+  for (const Grade& grade : shown) {
+    columns.push_back({grade_heading(job, grade), 294.0 / static_cast<double>(shown.size()), 0.5, back_heading});
+  }
   std::vector<TableRow> rows;
   for (const Stake& stake : job.results.stakes.stakes) rows.push_back(lath_row(job, stake, shown));
   flow.table(columns, rows, {7.5, 7, 0});
@@ -74,7 +79,8 @@ void add_more_backs(const SheetJob& job, SheetFlow& flow) {
     flow.gap(8);
     flow.heading("Back of the laths, the other grades");
     std::vector<TableColumn> columns{{"No.", 36, 0.5}, {"TOP OF HUB, your own shot", 60, 0.5}};
-    for (std::size_t i = first; i < last; ++i) columns.push_back({"BACK: " + grade_heading(job, grades[i]), 50, 0.5});
+    for (std::size_t i = first; i < last; ++i)
+      columns.push_back({grade_heading(job, grades[i]), 50, 0.5, back_heading});
     std::vector<TableRow> rows;
     for (const Stake& stake : job.results.stakes.stakes) {
       TableRow row{bold_cell(std::to_string(stake.number), 10)};
@@ -113,7 +119,8 @@ void add_ties(const SheetJob& job, SheetFlow& flow) {
 
 void add_taped(const SheetJob& job, SheetFlow& flow, const std::string& title, const std::vector<TapeCheck>& checks) {
   if (checks.empty()) return;
-  std::vector<TableColumn> columns{{"What", 330}, {job.is_metric() ? "Level distance, m" : "Level distance, decimal feet", 90, 1}};
+  std::vector<TableColumn> columns{{"What", 330},
+                                   {job.is_metric() ? "Level distance, m" : "Level distance, decimal feet", 90, 1}};
   if (!job.is_metric()) columns.push_back({"the same in feet, inches, eighths", 100, 1});
   columns.push_back({"As taped", 90});
   std::vector<TableRow> rows;
@@ -133,9 +140,11 @@ void add_taped(const SheetJob& job, SheetFlow& flow, const std::string& title, c
 std::vector<SheetPage> lath_pages(const SheetJob& job) {
   SheetFlow flow = new_flow(job, true);
   flow.paragraph(
-      "Drive the hub, shoot its top, write that shot in, then mark the lath. Cut or fill is grade - hub from YOUR shot: above the "
-      "hub is fill (F), below it is cut (C). Ground and \"about\" figures come from the survey's triangles, good to "
-      "a few tenths only: they find a bust, they never go on a lath. On the back, write the hub's elevation too.",
+      "Drive the hub, shoot its top, write that shot in, then mark the lath. Cut or fill is grade - hub from YOUR "
+      "shot: above the "
+      "hub is fill (F), below it is cut (C). ABOUT is what the survey's triangles (TIN) make of it, good to a few "
+      "tenths "
+      "only: it finds a bust and never goes on a lath.",
       plain_text(8.5));
   add_lath_table(job, flow);
   add_more_backs(job, flow);

@@ -34,11 +34,13 @@ void add_shots(const WorkStep& step, const SheetJob& job, SheetFlow& flow) {
   constexpr double row = 17;
   std::vector<std::vector<FormPart>> lines{{{"Check shot on the second bench mark: should read", 56}, {"reads", 56}}};
   for (const Grade& grade : step.checks) {
-    lines.push_back({{fmt::format("{} {}: lowest found", grade.name, length_text(job, grade.elevation)), 60}, {"highest found", 60}});
+    lines.push_back({{fmt::format("{} {}: lowest found", grade.name, length_text(job, grade.elevation)), 60},
+                     {"highest found", 60}});
   }
   flow.block(static_cast<double>(lines.size()) * row + 3, [lines](cairo_t* cairo, const PaperRect& box) {
     for (std::size_t i = 0; i < lines.size(); ++i) {
-      draw_form_line(cairo, {box.left + indent, box.top + (static_cast<double>(i) + 0.5) * row}, lines[i], plain_text(9));
+      draw_form_line(cairo, {box.left + indent, box.top + (static_cast<double>(i) + 0.5) * row}, box.width - indent,
+                     lines[i], plain_text(9));
     }
   });
 }

@@ -114,7 +114,8 @@ class StepWriter {
     if (!r_.job.site.feed.empty()) {
       add("Lay the force main",
           "Before the ground is scarified; from upslope or from an end, never across the downslope side.",
-          "Trench: a competent person; a way out within 25 ft from 4 ft deep; a protective system from 5 ft or wherever "
+          "Trench: a competent person; a way out within 25 ft from 4 ft deep; a protective system from 5 ft or "
+          "wherever "
           "it may cave; spoil 2 ft back (29 CFR 1926.651-652). Never enter a tank: the gas kills (29 CFR 1926 Subpart "
           "AA).");
     }
@@ -124,15 +125,17 @@ class StepWriter {
     const Prepare& prepare = design_.prepare;
     std::string keep_off = " From now on nothing drives on the downslope side.";
     if (prepare.strip > 0) {
-      add("Mow and strip", fmt::format("Inside the toe, {} {} deep, from upslope, when the soil is dry. Pile it where it "
-                                       "can be used.{}",
-                                       elevation_text(r_, prepare.strip), symbol(r_.job.site.unit), keep_off));
+      add("Mow and strip",
+          fmt::format("Inside the toe, {} {} deep, from upslope, when the soil is dry. Pile it where it "
+                      "can be used.{}",
+                      elevation_text(r_, prepare.strip), symbol(r_.job.site.unit), keep_off));
     }
     if (prepare.undercut) {
       const double bottom = prepare.undercut->elevation;
-      add("Undercut under the bed", fmt::format("Flat bottom at {}. Shoot it before any sand goes in.",
-                                                elevation_text(r_, bottom)),
-          "Pit: a competent person; a way out within 25 ft from 4 ft deep; a protective system from 5 ft or wherever it "
+      add("Undercut under the bed",
+          fmt::format("Flat bottom at {}. Shoot it before any sand goes in.", elevation_text(r_, bottom)),
+          "Pit: a competent person; a way out within 25 ft from 4 ft deep; a protective system from 5 ft or wherever "
+          "it "
           "may cave; spoil 2 ft back (29 CFR 1926.651-652).",
           {{"undercut bottom", bottom, bottom - r_.buildup.bottom_elevation}});
     }
@@ -169,9 +172,11 @@ class StepWriter {
       add("Stone to the lateral invert", what + ", washed, level, placed without driving on the sand.", {},
           {{"lateral invert", invert, *design_.lateral_invert}});
       add("Laterals, squirt test, inspection",
-          "Lay them level, a shield over every orifice. Run the pump with the laterals open and measure the squirt; have it "
+          "Lay them level, a shield over every orifice. Run the pump with the laterals open and measure the squirt; "
+          "have it "
           "inspected before stone covers it.",
-          "Sewage carries disease: gloves, eye protection, wash. Pump wiring is for a licensed electrician. Never enter a "
+          "Sewage carries disease: gloves, eye protection, wash. Pump wiring is for a licensed electrician. Never "
+          "enter a "
           "tank: the gas kills (29 CFR 1926 Subpart AA).");
       add("Cover stone", "To the top of the bed, level.", {}, tops_of(r_, groups_.stone));
     } else {
@@ -182,7 +187,8 @@ class StepWriter {
       if (layer->top > 0) shells.push_back(layer);
     }
     if (!shells.empty()) {
-      add("Bring the sand round the stone to grade", names_of(shells) + ", before the stone is covered.", {}, tops_of(r_, shells));
+      add("Bring the sand round the stone to grade", names_of(shells) + ", before the stone is covered.", {},
+          tops_of(r_, shells));
     }
     add("Fabric", "Over all the stone, lapped, before any soil.");
   }
@@ -190,14 +196,16 @@ class StepWriter {
   void add_cover() {
     if (!groups_.cover.empty()) {
       add("Berm and cover",
-          fmt::format("{} ({}), from upslope with a light machine, down to the slope stakes, crowned so that rain runs off.",
-                      names_of(groups_.cover), materials_of(groups_.cover)),
+          fmt::format(
+              "{} ({}), from upslope with a light machine, down to the slope stakes, crowned so that rain runs off.",
+              names_of(groups_.cover), materials_of(groups_.cover)),
           "Slopes roll machines: work up and down the slope, not along it.", tops_of(r_, groups_.cover));
     }
     add(groups_.topsoil.empty() ? "Seed and mulch" : "Topsoil, seed and mulch",
-        groups_.topsoil.empty() ? "At once: a bare slope washes." : "At once after the topsoil: a bare slope washes.", {},
-        tops_of(r_, groups_.topsoil));
-    add("As-built", "Shoot the finished mound, stage by stage against the plan, and hand the figures to the inspector.");
+        groups_.topsoil.empty() ? "At once: a bare slope washes." : "At once after the topsoil: a bare slope washes.",
+        {}, tops_of(r_, groups_.topsoil));
+    add("As-built",
+        "Shoot the finished mound, stage by stage against the plan, and hand the figures to the inspector.");
   }
 };
 

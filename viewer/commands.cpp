@@ -48,7 +48,7 @@ int report(const SiteResults& results, const Problems& blocked) {
   return plan_fails(results) ? exit_check_failed : exit_done;
 }
 
-std::vector<FileContent> outputs(const SiteResults& results) {
+std::vector<FileContent> outputs(const SiteResults& results, const SheetOptions& sheets) {
   const LengthUnit unit = results.job.site.unit;
   std::vector<FileContent> files = {
       {"summary.json", summary_json(results)},
@@ -58,6 +58,7 @@ std::vector<FileContent> outputs(const SiteResults& results) {
       {"toe.csv", toe_csv(results.ground, results.buildup.toe)},
       {"surfaces.xml", surfaces_xml(results)},
       {"site.gpkg", site_gpkg(results)},
+      {"sheets.pdf", sheets_pdf(results, sheets)},
   };
   for (FileContent& picture : picture_files(results)) files.push_back(std::move(picture));
   return files;
@@ -91,7 +92,7 @@ int guarded(const Body& body) {
 
 }  // namespace
 
-int run_build(const std::filesystem::path& job, const std::filesystem::path& folder) {
+int run_build(const std::filesystem::path& job, const std::filesystem::path& folder, const SheetOptions& sheets) {
   return guarded([&]() -> int {
     const SiteResults results = compute_site(job, show_stage);
     const Problems blocked = blocking_problems(results);
@@ -100,7 +101,7 @@ int run_build(const std::filesystem::path& job, const std::filesystem::path& fol
       fmt::print(stderr, "nothing was written\n");
       return code;
     }
-    const std::vector<FileContent> files = outputs(results);
+    const std::vector<FileContent> files = outputs(results, sheets);
     write_packet(folder, files);
     if (results.downslope_was_found) {
       write_files({job_with_downslope(results)});

@@ -9,6 +9,12 @@ constexpr const char* about =
     "Moundwright: from ground shots and a designed mound to stakes and cubic yards.\n"
     "Exit codes: 0 done; 1 refused, nothing written; 2 wrong command line; 3 done, but the plan fails a check.";
 
+/// Empty for a day of the calendar, else what is wrong.
+std::string date_error(const std::string& text) {
+  if (moundwright::is_calendar_date(text)) return {};
+  return "not a day of the calendar written YYYY-MM-DD, such as 2026-04-01: " + text;
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -16,10 +22,21 @@ int main(int argc, char** argv) {
   app.require_subcommand(1);
   app.footer("Example:\n  moundwright build surveys/fernhollow.toml -o packet");
 
-  std::string job, folder, file;
+  std::string job, folder, file, paper;
+  moundwright::SheetOptions sheets;
   CLI::App* build = app.add_subcommand("build", "Compute a job and write its packet");
   build->add_option("JOB", job, "The job file")->required();
   build->add_option("-o,--output", folder, "Folder to write into; made if it is not there")->required();
+  build
+      ->add_option(
+          "--paper", paper,
+          "Paper of sheets.pdf: letter, a4, tabloid (11 x 17 in) or a3. Left out, letter for a job in feet and "
+          "a4 for one in metres")
+      ->check(CLI::IsMember({"letter", "a4", "tabloid", "a3"}));
+  build
+      ->add_option("--date", sheets.date,
+                   "Date on the sheets, YYYY-MM-DD. Left out, there is none: nothing is dated by the clock")
+      ->check(CLI::Validator(date_error, "YYYY-MM-DD"));
   build->footer(
       "Writes tables, pictures and a 3D model; README.md lists them. Where the job has no downslope yet, it is found\n"
       "from the ground and written into the job file.\n\nExample:\n  moundwright build lot7.toml -o lot7-packet");
@@ -38,7 +55,8 @@ int main(int argc, char** argv) {
   } catch (const CLI::ParseError& error) {
     return app.exit(error) == 0 ? moundwright::exit_done : moundwright::exit_usage;
   }
-  if (*build) return moundwright::run_build(job, folder);
+  sheets.paper = moundwright::paper_named(paper);
+  if (*build) return moundwright::run_build(job, folder, sheets);
   if (*check) return moundwright::run_check(job);
   if (*view) return moundwright::run_view(job);
   return moundwright::run_new(file);
