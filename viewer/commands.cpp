@@ -9,6 +9,7 @@
 #include "io/packet.h"
 #include "io/points_csv.h"
 #include "io/quantities_csv.h"
+#include "io/quantities_xlsx.h"
 #include "io/site_gpkg.h"
 #include "io/stakes_csv.h"
 #include "io/summary_json.h"
@@ -52,6 +53,7 @@ std::vector<FileContent> outputs(const SiteResults& results, const SheetOptions&
   const LengthUnit unit = results.job.site.unit;
   std::vector<FileContent> files = {
       {"summary.json", summary_json(results)},
+      {"quantities.xlsx", quantities_xlsx(results)},
       {"quantities.csv", quantities_csv(results.takeoff, unit)},
       {"stakes.csv", stakes_csv(results.stakes, unit)},
       {"points.csv", points_csv(results)},

@@ -1,0 +1,105 @@
+// A spreadsheet under construction: libxlsxwriter behind cells that keep their formulas and their values together.
+//
+//   Workbook book("Lot 7");
+//   Sheet& sheet = book.add("Takeoff");
+//   sheet.put({4, 2}, 160.44, Look::yards);
+//   sheet.put({5, 2}, formula("SUM({}:{})", at({4, 2}), at({4, 2})), 160.44, Look::yards);
+//   std::string bytes = book.bytes();
+//
+// Every formula is written with its value, so that a program that does not calculate shows it too. Nothing is dated by
+// the clock.
+#pragma once
+
+#include <fmt/format.h>
+
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+struct lxw_workbook;
+struct lxw_worksheet;
+struct lxw_format;
+
+namespace moundwright {
+
+/// Row and column from 0.
+struct Cell {
+  std::uint32_t row = 0;
+  std::uint16_t column = 0;
+};
+
+/// "$C$5".
+std::string at(const Cell& cell);
+std::string at(const Cell& from, const Cell& to);
+
+enum class Look {
+  title,
+  note,
+  header,
+  label,
+  text,
+  text_input,
+  yards,  // 0.00
+  yards_input,
+  length,        // 0.00, or 0.000 in a job in metres
+  area,          // 0.0
+  factor,        // 0.0000
+  number_input,  // as many decimals as there are
+  whole,
+  percent_input,  // of a fraction
+  money,
+  money_input,
+  total_label,
+  total_yards,
+  total_money,
+};
+
+class Workbook;
+
+class Sheet {
+ public:
+  const std::string& name() const { return name_; }
+  /// A cell as other sheets' formulas name it: "'By lift'!$C$5".
+  std::string ref(const Cell& cell) const;
+  std::string ref(const Cell& from, const Cell& to) const;
+
+  void put(const Cell& cell, const std::string& text, Look look);
+  void put(const Cell& cell, const char* text, Look look) { put(cell, std::string(text), look); }
+  void put(const Cell& cell, double number, Look look);
+  /// An input: the number, or an empty cell that looks the same.
+  void put(const Cell& cell, const std::optional<double>& number, Look look);
+  /// A formula and what it comes to; nullopt: an empty text.
+  void put_formula(const Cell& cell, const std::string& formula, const std::optional<double>& value, Look look);
+
+  void widths(const std::vector<double>& characters, std::uint16_t first = 0);
+  void freeze(const Cell& cell);
+
+ private:
+  friend class Workbook;
+  Sheet(Workbook& book, lxw_worksheet* sheet, std::string name) : book_(book), sheet_(sheet), name_(std::move(name)) {}
+  Workbook& book_;
+  lxw_worksheet* sheet_;
+  std::string name_;
+};
+
+class Workbook {
+ public:
+  Workbook(const std::string& title, const std::string& currency, int length_decimals);
+  ~Workbook();
+  Workbook(const Workbook&) = delete;
+  Workbook& operator=(const Workbook&) = delete;
+
+  Sheet& add(const std::string& name);
+  /// Closes it; nothing may be put after that. Throws Refusal where it cannot be written.
+  std::string bytes();
+
+ private:
+  friend class Sheet;
+  struct Parts;
+  std::unique_ptr<Parts> parts_;
+  lxw_format* format(Look look);
+};
+
+}  // namespace moundwright

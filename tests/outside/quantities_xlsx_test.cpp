@@ -1,0 +1,194 @@
+// quantities.xlsx calculated by LibreOffice: its formulas come to what the estimate comes to, also once an input is
+// changed.
+#include "io/quantities_xlsx.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <functional>
+
+#include "spreadsheet.h"
+#include "test_paths.h"
+
+namespace moundwright {
+namespace {
+
+Material material(const char* name, std::optional<double> swell = {}, std::optional<double> shrink = {}) {
+  Material result;
+  result.name = name, result.swell = swell, result.shrink = shrink;
+  return result;
+}
+
+/// A price list that has every branch of an order in it: by ton, load and yard, weights only, a blend, the site's own
+/// soil, lifts and interface.
+EstimatePlan price_list() {
+  EstimatePlan plan;
+  plan.trucks = {{"tri-axle", 16.0, LooseYards{14.0}, 135.0}, {"small", std::nullopt, LooseYards{8.0}, std::nullopt}};
+  Material sand = material("clean sand", 0.11, 0.05);
+  sand.loose_weight = 2700, sand.compacted_weight = 3155, sand.moisture = 0.04, sand.waste = 0.04;
+  sand.price = Price{19.40, PriceUnit::ton}, sand.truck = "tri-axle";
+  Material shell = material("shell sand", 0.12, 0.05);
+  shell.loose_weight = 2650, shell.waste = 0.03, shell.price = Price{171.0, PriceUnit::load}, shell.truck = "small";
+  shell.haul_per_load = 60;
+  Material stone = material("washed stone");
+  stone.loose_weight = 2550, stone.compacted_weight = 2750, stone.price = Price{27.80, PriceUnit::ton};
+  stone.truck = "tri-axle";
+  Material fill = material("fill sand", 0.12, 0.06);
+  fill.loose_weight = 2600, fill.moisture = 0.06, fill.price = Price{15.50, PriceUnit::loose_yard},
+  fill.truck = "tri-axle";
+  Material topsoil = material("topsoil", 0.22, 0.10);
+  topsoil.bank_weight = 2380, topsoil.waste = 0.06, topsoil.price = Price{31, PriceUnit::loose_yard};
+  topsoil.truck = "tri-axle";
+  Material loam = material("sandy loam", 0.16, 0.08);
+  loam.waste = 0.05;
+  Material clay = material("clay", 0.30, 0.10);
+  clay.loose_weight = 2310, clay.truck = "tri-axle";
+  plan.materials = {sand, shell, stone, fill, topsoil, loam, clay};
+  plan.lifts = LiftOptions{0.75, {"core", "shell"}};
+  plan.interface = {1.3, 0.04};
+  plan.blends = {{"sandy loam", {{"fill sand", 1.5}, {"topsoil", 1.0}}, 0.08}};
+  plan.site_soil = {{"pits' topsoil", "", BankYards{26}, "topsoil", 0.12, SoilGoes::use, SoilGoes::spread, ""},
+                    {"more topsoil", "", BankYards{9}, "topsoil", 0.0, SoilGoes::use, SoilGoes::haul_off, ""},
+                    {"tank pits", "", BankYards{88}, "clay", 0, SoilGoes::haul_off, SoilGoes::haul_off, ""}};
+  plan.areas.spread = {{"seed", 6.0, PriceUnit::pound, Price{4.20, PriceUnit::pound}}};
+  plan.areas.fence = FenceOptions{6.0, 10.0, Price{3.10, PriceUnit::foot}};
+  plan.accuracy = ShotAccuracy{0.05, 0.03};
+  BidOptions bid;
+  bid.overhead = 0.11, bid.margin = 0.10;
+  bid.machines = {{"excavator", 118}}, bid.workers = {{"operator", 58}, {"labourer", 41}};
+  bid.tasks = {{"scarify", {"scarify"}, std::nullopt, 3500.0, std::nullopt, {"excavator"}, {"operator"}},
+               {"sand", {"core", "shell"}, 42.0, std::nullopt, std::nullopt, {"excavator"}, {"operator", "labourer"}},
+               {"layout", {}, std::nullopt, std::nullopt, 8.0, {}, {"labourer"}}};
+  plan.bid = bid;
+  return plan;
+}
+
+void reckon(SiteResults& site) {
+  site.estimate = estimate(site.ground, site.plan, site.buildup, site.takeoff, site.job.site);
+}
+
+SiteResults priced_site() {
+  SiteResults site = compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/fernhollow.toml");
+  site.job.site.estimate = price_list();
+  reckon(site);
+  return site;
+}
+
+bool is_number(const std::string& text) {
+  return !text.empty() && text.find_first_not_of("0123456789.-+eE") == std::string::npos;
+}
+
+class QuantitiesXlsx : public testing::Test {
+ protected:
+  SiteResults site = priced_site();
+  std::string xlsx = quantities_xlsx(site);
+};
+
+TEST_F(QuantitiesXlsx, EveryFormulaComesToTheValueWrittenBesideIt) {
+  const SheetsByName written = sheets_in_libreoffice(xlsx, Recalculate::never);
+  const SheetsByName reckoned = sheets_in_libreoffice(xlsx, Recalculate::always);
+  ASSERT_EQ(written.size(), 6u);
+  std::size_t numbers = 0;
+  for (const auto& [name, sheet] : written) {
+    const SheetCells& other = reckoned.at(name);
+    ASSERT_EQ(sheet.size(), other.size()) << name;
+    for (std::size_t row = 0; row < sheet.size(); ++row) {
+      ASSERT_EQ(sheet[row].size(), other[row].size()) << name << " row " << row + 1;
+      for (std::size_t column = 0; column < sheet[row].size(); ++column) {
+        const std::string &was = sheet[row][column], &is = other[row][column];
+        if (is_number(was) && is_number(is)) {
+          EXPECT_NEAR(std::stod(is), std::stod(was), 1e-9 * (1 + std::abs(std::stod(was))))
+              << name << " " << cell_name(row, column);
+          ++numbers;
+        } else {
+          EXPECT_EQ(is, was) << name << " " << cell_name(row, column);
+        }
+      }
+    }
+  }
+  EXPECT_GT(numbers, 300u);
+  // And the values written are those that were read: an input changed underneath them does not show.
+  const SheetCells& bid = written.at("Bid");
+  const std::string margin = cell_name(row_of(bid, "margin, of the price"), 3);
+  EXPECT_EQ(sheets_in_libreoffice(with_cell(xlsx, 3, margin, 0.25), Recalculate::never).at("Bid")[row_of(bid, "price")],
+            bid[row_of(bid, "price")]);
+}
+
+TEST_F(QuantitiesXlsx, SaysWhatTheEstimateSays) {
+  const SheetsByName sheets = sheets_in_libreoffice(xlsx, Recalculate::always);
+  const SheetCells &order = sheets.at("Order"), &bid = sheets.at("Bid"), &takeoff = sheets.at("Takeoff");
+  EXPECT_NEAR(std::stod(takeoff[row_of(takeoff, "total fill")][3]), site.takeoff.fill_cy, 1e-9);
+  for (const MaterialOrder& m : site.estimate.orders) {
+    const std::size_t column = column_of(order, 3, m.material);
+    EXPECT_NEAR(std::stod(order[row_of(order, "needed")][column]), m.needed.value().cy, 1e-9) << m.material;
+    if (m.loads) {
+      EXPECT_EQ(std::stoi(order[row_of(order, "loads to call for")][column]), m.loads->count) << m.material;
+    }
+    EXPECT_NEAR(std::stod(order[row_of(order, "cost")][column]), m.cost, 1e-6) << m.material;
+  }
+  EXPECT_NEAR(std::stod(bid[row_of(bid, "price")][4]), site.estimate.bid->total, 1e-6);
+}
+
+/// An input changed on the sheet, and the same in the job.
+struct Change {
+  const char* name;
+  int sheet;
+  const char* sheet_name;
+  const char* row;
+  const char* column;  // a heading in row 4, or a number
+  double value;
+  std::function<void(EstimatePlan&)> in_job;
+};
+
+class QuantitiesXlsxChanged : public testing::TestWithParam<Change> {};
+
+TEST_P(QuantitiesXlsxChanged, MovesTheBidAsTheJobWould) {
+  const Change& change = GetParam();
+  SiteResults site = priced_site();
+  const std::string xlsx = quantities_xlsx(site);
+  const double before = site.estimate.bid->total;
+  const SheetCells cells = sheets_in_libreoffice(xlsx, Recalculate::never).at(change.sheet_name);
+  const std::string heading = change.column;
+  const std::size_t column = is_number(heading) ? std::stoul(heading) : column_of(cells, 3, heading);
+  const std::string cell = cell_name(row_of(cells, change.row), column);
+  const SheetsByName changed =
+      sheets_in_libreoffice(with_cell(xlsx, change.sheet, cell, change.value), Recalculate::always);
+  change.in_job(site.job.site.estimate);
+  reckon(site);
+  const SheetCells& bid = changed.at("Bid");
+  EXPECT_NEAR(std::stod(bid[row_of(bid, "price")][4]), site.estimate.bid->total, 0.001);
+  EXPECT_GT(std::abs(site.estimate.bid->total - before), 1.0);
+}
+
+INSTANTIATE_TEST_SUITE_P(Inputs, QuantitiesXlsxChanged,
+                         testing::Values(Change{"swell", 2, "Order", "swell, bank to loose", "shell sand", 0.45,
+                                                [](EstimatePlan& plan) { plan.materials[1].swell = 0.45; }},
+                                         Change{"waste_of_the_blend", 2, "Order", "waste", "sandy loam", 0.20,
+                                                [](EstimatePlan& plan) { plan.materials[5].waste = 0.20; }},
+                                         Change{"price", 2, "Order", "price", "washed stone", 41.25,
+                                                [](EstimatePlan& plan) { plan.materials[2].price->amount = 41.25; }},
+                                         Change{"truck", 2, "Order", "small", "2", 5.0,
+                                                [](EstimatePlan& plan) { plan.trucks[1].yards = LooseYards{5.0}; }},
+                                         Change{"pit", 5, "Site soil", "pits' topsoil", "2", 60.0,
+                                                [](EstimatePlan& plan) { plan.site_soil[0].bank = BankYards{60.0}; }},
+                                         Change{"margin", 3, "Bid", "margin, of the price", "3", 0.25,
+                                                [](EstimatePlan& plan) { plan.bid->margin = 0.25; }}),
+                         [](const auto& info) { return std::string(info.param.name); });
+
+TEST_F(QuantitiesXlsx, ComesOutTheSameTwice) { EXPECT_EQ(quantities_xlsx(priced_site()), xlsx); }
+
+TEST(QuantitiesXlsxBare, HasTheTakeoffAndEmptyInputsWhereTheJobHasNoPrices) {
+  SiteResults site = compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/ridgeback.toml");
+  site.job.site.estimate = {};
+  reckon(site);
+  const SheetsByName sheets = sheets_in_libreoffice(quantities_xlsx(site), Recalculate::always);
+  ASSERT_EQ(sheets.size(), 2u);
+  const SheetCells& order = sheets.at("Order");
+  EXPECT_EQ(order[row_of(order, "needed")][2], "");
+  for (const auto& row : order) {
+    for (const std::string& cell : row) EXPECT_FALSE(cell.starts_with("#") || cell.starts_with("Err:")) << cell;
+  }
+}
+
+}  // namespace
+}  // namespace moundwright
