@@ -111,6 +111,7 @@ struct SiteDesign {
   LengthUnit unit = LengthUnit::foot;
   MoundDesign mound;
   std::optional<Mark> benchmark;
+  std::optional<Mark> second_benchmark;  // to check the first one on
   std::vector<Mark> ties;  // tape ties are given from the first two
   std::vector<FeedPoint> feed;
   double end_area_interval = 5.0;  // between the sections of the end-area check

@@ -115,15 +115,15 @@ void read_ground(Table& root, const std::filesystem::path& folder, GroundSource&
   ground->tell_unknown();
 }
 
-void read_benchmark(Table& root, SiteDesign& site) {
-  std::optional<Table> table = root.table("benchmark", Need::optional, "a table headed [benchmark]");
-  if (!table) return;
+std::optional<Mark> read_benchmark(Table& root, const char* key) {
+  std::optional<Table> table = root.table(key, Need::optional, fmt::format("a table headed [{}]", key).c_str());
+  if (!table) return std::nullopt;
   Mark mark;
   set(mark.name, table->text("name", Need::required));
   set(mark.at, table->place());
   mark.elevation = table->number("elevation", Need::required, Range::any, "100.00");
-  site.benchmark = mark;
   table->tell_unknown();
+  return mark;
 }
 
 /// Straight: center, azimuth and a bed of length and width. Bent: a bed of width and line, and neither center nor
@@ -340,7 +340,8 @@ Job job_from_toml(std::string_view text, const std::filesystem::path& path) {
   job.path = path;
   read_head(root, path, job);
   read_ground(root, path.parent_path(), job.ground);
-  read_benchmark(root, job.site);
+  job.site.benchmark = read_benchmark(root, "benchmark");
+  job.site.second_benchmark = read_benchmark(root, "second_benchmark");
   read_mound(root, job.site.mound);
   read_prepare(root, job.site.mound.prepare);
   read_layers(root, job.site.mound.layers);

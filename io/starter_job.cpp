@@ -28,6 +28,12 @@ shots = "ground.csv"                  # point, northing, easting, elevation, des
 #e = 5000.0
 #elevation = 100.00
 
+#[second_benchmark]                   # each stage of building begins with a check shot on it
+#name = "BM2"
+#n = 5191.0
+#e = 4937.0
+#elevation = 115.16
+
 [mound]
 center = { n = 5120.0, e = 4890.0 }   # the middle of the bed
 azimuth = 74.0                        # of its long axis, degrees clockwise from grid north

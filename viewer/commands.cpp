@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cstdlib>
 
+#include "io/field_html.h"
 #include "io/packet.h"
 #include "io/points_csv.h"
 #include "io/quantities_csv.h"
@@ -49,6 +50,10 @@ int report(const SiteResults& results, const Problems& blocked) {
   return plan_fails(results) ? exit_check_failed : exit_done;
 }
 
+const std::string& bytes_of(const std::vector<FileContent>& files, const char* name) {
+  return std::find_if(files.begin(), files.end(), [&](const FileContent& f) { return f.path == name; })->bytes;
+}
+
 std::vector<FileContent> outputs(const SiteResults& results, const SheetOptions& sheets) {
   const LengthUnit unit = results.job.site.unit;
   std::vector<FileContent> files = {
@@ -63,6 +68,7 @@ std::vector<FileContent> outputs(const SiteResults& results, const SheetOptions&
       {"sheets.pdf", sheets_pdf(results, sheets)},
   };
   for (FileContent& picture : picture_files(results)) files.push_back(std::move(picture));
+  files.push_back({"field.html", field_html(results, bytes_of(files, "mound.glb"))});
   return files;
 }
 
