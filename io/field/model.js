@@ -18,18 +18,21 @@ const Model = (() => {
   }
 
   function lights(scene) {
-    scene.add(new THREE.HemisphereLight(0xffffff, 0x8a7a60, 0.9));
-    const sun = new THREE.DirectionalLight(0xffffff, 0.6);
-    sun.position.set(-0.5, 1, 0.4);
+    scene.add(new THREE.HemisphereLight(0xffffff, 0x6b5b45, 0.55));
+    const sun = new THREE.DirectionalLight(0xffffff, 0.75);
+    sun.position.set(-0.8, 0.7, 0.3);
     scene.add(sun);
   }
 
-  function look(camera, controls, model) {
-    const box = new THREE.Box3().setFromObject(model), size = box.getSize(new THREE.Vector3()), middle = box.getCenter(new THREE.Vector3());
-    const reach = Math.max(size.x, size.z, 1);
+  /** From downhill, so that the mound fills the screen; the ground runs out of it. East is x, north is -z. */
+  function look({camera, controls, parts}) {
+    const box = new THREE.Box3();
+    parts.filter((part) => part.name !== 'ground').forEach((part) => box.expandByObject(part));
+    const size = box.getSize(new THREE.Vector3()), middle = box.getCenter(new THREE.Vector3());
+    const reach = Math.max(size.x, size.z, 1) * 1.05 / Math.min(camera.aspect, 1), turn = (Record.job.plan.downslope + 25) * Math.PI / 180;
     camera.near = reach / 1000;
     camera.far = reach * 20;
-    camera.position.set(middle.x + reach * 0.25, middle.y + reach * 0.6, middle.z + reach * 0.9);
+    camera.position.set(middle.x + reach * 1.1 * Math.sin(turn), middle.y + reach * 0.7, middle.z - reach * 1.1 * Math.cos(turn));
     camera.updateProjectionMatrix();
     controls.target.copy(middle);
     controls.maxPolarAngle = Math.PI;
@@ -39,7 +42,7 @@ const Model = (() => {
   function start(canvas) {
     loadLibrary();
     const width = canvas.clientWidth, height = canvas.clientHeight;
-    const renderer = new THREE.WebGLRenderer({canvas, antialias: true, preserveDrawingBuffer: true});
+    const renderer = new THREE.WebGLRenderer({canvas, antialias: true});
     renderer.setPixelRatio(Math.min(window.devicePixelRatio || 1, 2));
     renderer.setSize(width, height, false);
     renderer.setClearColor(0xffffff);
@@ -54,7 +57,7 @@ const Model = (() => {
       scene.add(model);
       shown.model = model;
       shown.parts = layersOf(model);
-      look(camera, controls, model);
+      look(shown);
       draw();
       Field.refresh();
     }, (error) => fail(error));
@@ -99,7 +102,7 @@ const Model = (() => {
     const canvas = shown ? shown.canvas : el('canvas', {id: 'model'});
     if (!shown) requestAnimationFrame(() => tryStart(canvas));
     return [canvas, el('p.small', {}, 'One finger turns it, two move and zoom.'),
-      shown && shown.model && button('Whole mound', () => { look(shown.camera, shown.controls, shown.model); shown.draw(); }),
+      shown && shown.model && button('Whole mound', () => { look(shown); shown.draw(); }),
       shown && el('div.switches', {}, switches())];
   }
 

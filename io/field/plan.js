@@ -61,6 +61,9 @@ const Plan = (() => {
     }
   }
 
+  /** A bench mark that is taped from as well needs one name only. */
+  const isTied = (mark) => job.tie_marks.some((tie) => Math.hypot(tie.e - mark.e, tie.n - mark.n) < 1);
+
   function drawNorth(drawing, width) {
     const x = width - 28;
     drawing.append(svg('path', {d: `M${x} 12L${x + 9} 44L${x} 37L${x - 9} 44Z`, class: 'north'}), svg('text', {x, y: 64, 'text-anchor': 'middle', class: 'now'}, 'N'));
@@ -88,7 +91,7 @@ const Plan = (() => {
     drawing.append(svg('path', {d: path(v, [...job.plan.toe, ...job.plan.holes]), class: 'toe', 'fill-rule': 'evenodd', id: 'plan-toe'}));
     drawing.append(svg('path', {d: path(v, job.plan.bed), class: 'bed', id: 'plan-bed'}));
     drawDownslope(drawing, v);
-    drawMarks(drawing, v, job.benchmarks, 'bench');
+    drawMarks(drawing, v, job.benchmarks.filter((mark) => !isTied(mark)), 'bench');
     drawMarks(drawing, v, job.tie_marks, 'tape');
     drawStakes(drawing, v);
     drawNorth(drawing, width);

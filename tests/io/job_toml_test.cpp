@@ -135,6 +135,11 @@ name = "BM1"
 n = 5000.0
 e = 4000.0
 elevation = 100
+[second_benchmark]
+name = "BM2"
+n = 5100
+e = 4100
+elevation = 112.5
 [requirements]
 separation = 3.0
 daily_flow = 450
@@ -202,6 +207,10 @@ section_interval = 2.5
   ASSERT_TRUE(job.site.benchmark);
   EXPECT_EQ(job.site.benchmark->at, Eigen::Vector2d(4000, 5000));
   EXPECT_EQ(job.site.benchmark->elevation, 100);
+  ASSERT_TRUE(job.site.second_benchmark);
+  EXPECT_EQ(job.site.second_benchmark->name, "BM2");
+  EXPECT_EQ(job.site.second_benchmark->at, Eigen::Vector2d(4100, 5100));
+  EXPECT_EQ(job.site.second_benchmark->elevation, 112.5);
   const Requirements& asked = mound.requirements;
   EXPECT_EQ(asked.separation, 3);
   EXPECT_EQ(asked.daily_flow, 450);
