@@ -112,7 +112,7 @@ struct SiteDesign {
   MoundDesign mound;
   std::optional<Mark> benchmark;
   std::optional<Mark> second_benchmark;  // to check the first one on
-  std::vector<Mark> ties;  // tape ties are given from the first two
+  std::vector<Mark> ties;                // tape ties are given from the first two
   std::vector<FeedPoint> feed;
   double end_area_interval = 5.0;  // between the sections of the end-area check
   double station_interval = 10.0;  // between slope stakes along a face

@@ -115,13 +115,14 @@ class StageSetter {
 
   void add_crowned(const Layer& layer) {
     const double edge = bottom_ + layer.top, half = plan_.shape.half_width;
+    const double ridge = 0.5 * (layer.beyond.downslope - layer.beyond.upslope);  // the middle of the flat top
     BuildStage stage{StageKind::layer, layer.name, false, std::nullopt, {}};
     for (const CrossSection& s : sections_) {
       stage.points.push_back(
           point("upslope shoulder, " + s.name, s.centre - (half + layer.beyond.upslope) * s.across, edge));
     }
     for (auto s = sections_.rbegin(); s != sections_.rend(); ++s) {
-      stage.points.push_back(point("ridge, " + s->name, s->centre, edge + layer.crown));
+      stage.points.push_back(point("ridge, " + s->name, s->centre + ridge * s->across, edge + layer.crown));
     }
     for (const CrossSection& s : sections_) {
       stage.points.push_back(

@@ -27,7 +27,7 @@ const Level = (() => {
 
   /** A mark the job does not have; its elevation is typed, or read from where the instrument stands. */
   function askMark() {
-    const name = `BM${Record.marks().length + 1}`;
+    const name = Record.newMarkName();
     Entry.ask({
       title: `Elevation of ${name}`,
       hint: 'As the plan or the surveyor gives it. It stays in this phone.',
@@ -37,7 +37,7 @@ const Level = (() => {
   }
 
   function readMark() {
-    const name = `BM${Record.marks().length + 1}`;
+    const name = Record.newMarkName();
     Entry.ask({
       title: `Rod on ${name}`,
       hint: 'Something hard that will not move: a spike in a pole, a bolt, a step. Mark it.',
@@ -87,7 +87,7 @@ const Level = (() => {
 
   function render() {
     return [hiCard(), Record.setup() && gradesCard(), setupCard(), marksCard(),
-      el('p.small', {}, 'The permit, the local code and the licensed designer govern. This is not a land survey, a design or a permit.')];
+      el('p.small', {}, Parts.words.govern)];
   }
 
   return {name: 'level', label: 'Level', render, askMark, readMark};
@@ -110,6 +110,7 @@ const CheckShot = (() => {
       el('p', {}, `More than ${length(Record.state.limits.check_shot)} off. Build nothing on this set-up.`),
       el('ol', {}, el('li', {}, 'See that the rod stood on the mark, plumb, fully drawn out, and read it again.'),
         el('li', {}, `Level the instrument again, set up from ${Record.setup().mark}, and check again.`),
+        el('li', {}, 'What was read since the last good check is in doubt: read one of those points again.'),
         el('li', {}, 'Still off: one of the marks has moved, or its elevation is wrong. Find out which, from a third mark or the surveyor.')));
   }
 

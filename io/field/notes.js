@@ -52,10 +52,7 @@ const Notes = (() => {
         button('Export CSV', download, 'main'), button('Show it as text', showText), button('Clear the record', askClear, 'danger')),
       others.length > 0 && Parts.told(`This phone also keeps ${others.length === 1 ? 'a record' : `${others.length} records`} made with another plan of this lot. The job has changed since: none of it is shown here. Open the page of that plan to export it.`, 'look'),
       card('Kept to', el('p', {}, 'Common practice, unless your plan asks for more. A least thickness has no minus tolerance.'), el('div.rows', {}, limits.map(limitRow))),
-      Parts.caution('Call 811 before you dig (in the US), wait for the marks, and have private lines located too.',
-        'Trenches and pits: a competent person; a way out within 25 ft from 4 ft deep; a protective system from 5 ft or wherever it may cave; spoil 2 ft back (29 CFR 1926.651-652).',
-        'Never enter a tank: the gas kills (29 CFR 1926 Subpart AA). Sewage carries disease. Pump wiring is for a licensed electrician.',
-        'The permit, the local code and the licensed designer govern. This is not a land survey, a design or a permit.'),
+      Parts.caution(...Object.values(Parts.words)),
       el('p.small', {}, `Job ${job.key}. three.js: MIT licence.`),
     ];
   }

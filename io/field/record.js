@@ -110,13 +110,15 @@ const Record = (() => {
   function check(stage, mark, rod) {
     const shot = shotOf(rod);
     const verdict = Turning.judge(shot.measured, mark.elevation, state.limits.check_shot, decimals);
-    const done = {setup: setup().id, stage, mark: mark.name, design: mark.elevation, ...shot, ...verdict};
+    const done = {setup: setup().id, stage, mark: mark.name, design: mark.elevation, tolerance: state.limits.check_shot, ...shot, ...verdict};
     change((s) => s.checks.push(done));
     return done;
   }
 
-  /** The last check shot of this stage under the present set-up. */
-  const checkOf = (stage) => state.checks.filter((c) => setup() && c.setup === setup().id && c.stage === stage).pop() || null;
+  /** The last check shot of a stage, or of any, under the present set-up. */
+  const checkOf = (stage) => state.checks.filter((c) => setup() && c.setup === setup().id && (!stage || c.stage === stage)).pop() || null;
+  /** The last check shot failed: nothing more is read on this set-up. */
+  const isStopped = () => Boolean(checkOf() && !checkOf().pass);
 
   const setHub = (number, rod) => change((s) => { s.hubs[number] = shotOf(rod); });
   const setShot = (stage, point, rod) => change((s) => { (s.shots[stage] = s.shots[stage] || {})[point] = shotOf(rod); });
@@ -156,9 +158,15 @@ const Record = (() => {
   const quoted = (text) => (/[",\r\n]|^ | $/.test(text) ? `"${text.replaceAll('"', '""')}"` : text);
   const length = (value) => (value === null || value === undefined ? '' : Turning.fixedText(value, decimals));
 
-  function row(point, stage, place, design, measured, difference, verdict, time, rod, at) {
-    return [point, stage, place ? place.n.toFixed(3) : '', place ? place.e.toFixed(3) : '', length(design), length(measured),
-      length(difference), verdict, time, length(rod), length(at)].map((field) => quoted(String(field))).join(',');
+  const columns = ['point', 'stage', 'northing', 'easting', 'design', 'measured', 'difference', 'verdict', 'time', 'rod',
+    'height_of_instrument', 'tolerance'];
+
+  /** One line of the export, from what it holds by column; the rest is left empty. */
+  function row(values, place, shot) {
+    const all = {...values, northing: place ? place.n.toFixed(3) : '', easting: place ? place.e.toFixed(3) : '',
+      measured: length(shot.measured), time: shot.time, rod: length(shot.rod), height_of_instrument: length(shot.hi)};
+    for (const name of ['design', 'difference', 'tolerance']) all[name] = length(all[name]);
+    return columns.map((name) => quoted(String(all[name]))).join(',');
   }
 
   const isPlaced = (mark) => (mark && mark.n !== undefined ? mark : null);
@@ -168,21 +176,22 @@ const Record = (() => {
       const v = verdictOf(stage, point);
       const design = v.design ?? v.thin?.design ?? null;
       const off = design === null ? null : Turning.fillOf(design, v.shot.measured, decimals);
-      return row(point.name, stage.name, point, design, v.shot.measured, off,
-        v.graded ? (v.pass ? 'pass' : 'fail') : 'recorded', v.shot.time, v.shot.rod, v.shot.hi);
+      const verdict = v.graded ? (v.pass ? 'pass' : 'fail') : 'recorded';
+      return row({point: point.name, stage: stage.name, design, difference: off, verdict, tolerance: v.design === null ? null : v.tolerance}, point, v.shot);
     });
   }
 
   /** Everything recorded, for the as-built check. Difference is measured - design: above zero is high. */
   function csv() {
-    const rows = ['point,stage,northing,easting,design,measured,difference,verdict,time,rod,height_of_instrument'];
+    const rows = [columns.join(',')];
     const named = (name) => isPlaced(marks().find((mark) => mark.name === name));
     for (const c of state.checks) {
-      rows.push(row(c.mark, `check shot: ${c.stage}`, named(c.mark), c.design, c.measured, c.off, c.pass ? 'pass' : 'stop', c.time, c.rod, c.hi));
+      const verdict = c.pass ? 'pass' : 'stop';
+      rows.push(row({point: c.mark, stage: `check shot: ${c.stage}`, design: c.design, difference: c.off, verdict, tolerance: c.tolerance}, named(c.mark), c));
     }
     for (const stake of job.stakes) {
       const hub = state.hubs[stake.number];
-      if (hub) rows.push(row(stake.number, 'hub', stake, null, hub.measured, null, 'recorded', hub.time, hub.rod, hub.hi));
+      if (hub) rows.push(row({point: stake.number, stage: 'hub', verdict: 'recorded'}, stake, hub));
     }
     for (const stage of job.stages) rows.push(...shotRows(stage));
     return rows.join('\r\n') + '\r\n';
@@ -194,9 +203,25 @@ const Record = (() => {
     save();
   }
 
+  /** A name that no mark has yet. */
+  function newMarkName() {
+    let number = marks().length + 1;
+    while (marks().some((mark) => mark.name === `BM${number}`)) ++number;
+    return `BM${number}`;
+  }
+
+  window.addEventListener('beforeunload', (event) => { if (trouble && state.setups.length > 0) event.preventDefault(); });
+  // The same page in another window of this phone: what was read there counts here.
+  window.addEventListener('storage', (event) => {
+    if (event.key !== key) return;
+    state = empty();
+    load();
+    Field.refresh();
+  });
+
   load();
   return {
     job, isMetric, decimals, key, get state() { return state; }, get trouble() { return trouble; },
-    change, others, setup, hi, marks, checkMark, setUp, check, checkOf, setHub, setShot, shotAt, verdictOf, csv, clear, now,
+    change, others, setup, hi, marks, checkMark, setUp, check, checkOf, isStopped, newMarkName, setHub, setShot, shotAt, verdictOf, csv, clear, now,
   };
 })();

@@ -11,6 +11,10 @@ const Stages = (() => {
   const title = (stage) => stage.name[0].toUpperCase() + stage.name.slice(1);
   const tolerance = (stage) => (stage.on_bed ? Record.state.limits.bed : Record.state.limits.elsewhere);
 
+  const layers = job.stages.filter((stage) => stage.kind === 'layer');
+  /** When the laterals are laid and tried. */
+  const pipeStage = job.stages.find((stage) => stage.kind === 'lateral invert') || layers[1];
+
   // ---- Cautions, where the danger is met ------------------------------------------------------------------------------
 
   function cautions(stage) {
@@ -18,17 +22,12 @@ const Stages = (() => {
     if (stage.kind === 'prepared') {
       lines.push('Mow and scarify only dry soil. If it smears or rolls into a thread, wait.',
         'The force main goes in before this. From now on nothing drives on the downslope side.');
-      if (job.undercut) {
-        lines.push('Trench and pit: a competent person; a way out within 25 ft from 4 ft deep; a protective system from 5 ft or wherever it may cave; spoil 2 ft back (29 CFR 1926.651-652).');
-      } else {
-        lines.push('Trench: a competent person; a way out within 25 ft from 4 ft deep; a protective system from 5 ft or wherever it may cave; spoil 2 ft back (29 CFR 1926.651-652).');
-      }
-    } else if (stage.kind === 'lateral invert') {
-      lines.push('Squirt test: sewage carries disease; gloves, eye protection, wash.',
-        'Never enter a tank: the gas kills (29 CFR 1926 Subpart AA). Pump wiring is for a licensed electrician.');
-    } else if (stage === job.stages.find((s) => s.kind === 'layer')) {
+      lines.push(Parts.words.trench);
+    } else if (stage === pipeStage) {
+      lines.push(`Squirt test: gloves, eye protection. ${Parts.words.tank}`);
+    } else if (stage === layers[0]) {
       lines.push('Work from upslope and from on top of placed sand. Nothing drives on the downslope side.');
-    } else if (stage === job.stages[job.stages.length - 1]) {
+    } else if (stage === layers[layers.length - 1]) {
       lines.push('Light machine, from upslope. Nothing drives on the downslope side.');
     }
     return lines.length > 0 && Parts.caution(...lines);
@@ -97,6 +96,8 @@ const Stages = (() => {
 
   function gate(stage) {
     if (!Record.setup()) return Parts.needsSetup();
+    const last = Record.checkOf();
+    if (Record.isStopped() && last.stage !== stage.name) return [CheckShot.stop(last), button('Go to Level', () => Field.show('level'), 'main')];
     const mark = Record.checkMark(), check = Record.checkOf(stage.name);
     if (!mark) {
       return card('Check shot first', el('p', {}, 'There is no second bench mark. Give one its elevation, or set one with the rod.'),
@@ -119,7 +120,7 @@ const Stages = (() => {
 
   function oneStage(stage) {
     const check = Record.checkOf(stage.name);
-    const isOpen = Boolean(Record.setup() && check && check.pass);
+    const isOpen = Boolean(check && check.pass && !Record.isStopped());
     const next = stage.points.findIndex((p) => !Record.shotAt(stage.name, p.name));
     return [
       button('\u2039 All stages', () => { open = null; Field.refresh(true); }, 'quiet'),

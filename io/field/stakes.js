@@ -77,12 +77,21 @@ const Stakes = (() => {
     return card(`Rod at ${edge.name}`, el('p.rod', {id: 'stake-rod'}, Parts.rodAt(edge.elevation)));
   }
 
+  /** What stands in the way of reading, or is better done first. */
+  function instrument() {
+    if (!Record.setup()) return Parts.needsSetup();
+    if (Record.isStopped()) return [CheckShot.stop(Record.checkOf()), button('Go to Level', () => Field.show('level'), 'main')];
+    const mark = Record.checkMark();
+    return mark && !Record.checkOf() && button(`No check shot yet on this set-up: ${mark.name}`, () => CheckShot.ask('set-up'), 'look');
+  }
+
   function oneStake(stake) {
     const hub = Record.state.hubs[stake.number];
     return [
       el('div.stake', {}, el('b.huge', {id: 'stake-number'}, `${stake.number}`), el('span', {}, `${Record.state.stake + 1} of ${job.stakes.length}, in walking order`)),
       el('p', {}, stake.what), el('p.big', {}, `${stake.station}   ${stake.offset}`),
-      Record.setup() ? button(hub ? `Rod on hub: ${length(hub.rod)}. Again` : 'Rod on top of the hub', () => askHub(stake), hub ? '' : 'main') : Parts.needsSetup(),
+      stake.kind === 'feed point' && Parts.caution(Parts.words.trench, Parts.words.tank),
+      instrument(), Record.setup() && !Record.isStopped() && button(hub ? `Rod on hub: ${length(hub.rod)}. Again` : 'Rod on top of the hub', () => askHub(stake), hub ? '' : 'main'),
       hub && lath(stake, hub), hub && doubts(stake, hub),
       rodCard(stake), finding(stake), fromLathCard(stake),
     ];
@@ -141,7 +150,7 @@ const Stakes = (() => {
     if (!stake) return card('Stakes', el('p', {}, 'The job has no stakes.'));
     const none = Object.keys(Record.state.hubs).length === 0;
     return [
-      none && Parts.caution('Before you drive a stake or dig: call 811 (in the US), wait for the marks, and have private lines located too.'),
+      none && Parts.caution(Parts.words.utilities),
       el('div.three', {}, button('\u2039 Back', step(-1)), button(listed ? 'One' : 'All', () => { listed = !listed; Field.refresh(true); }, listed ? 'chosen' : ''), button('Next \u203a', step(1))),
       listed ? list() : oneStake(stake),
     ];

@@ -9,7 +9,7 @@ let fernhollow, phone, page;
 
 /** One CSV line into fields. */
 function fields(line) {
-  return [...line.matchAll(/("(?:[^"]|"")*"|[^,]*)(?:,|$)/g)].slice(0, -1)
+  return [...line.matchAll(/(?:^|,)("(?:[^"]|"")*"|[^,]*)/g)]
     .map(([, field]) => (field.startsWith('"') ? field.slice(1, -1).replaceAll('""', '"') : field));
 }
 function table(text) {
@@ -188,6 +188,10 @@ test('a check shot 0.03 off stops the stage; 0.02 off does not', async () => {
   await openStage('Core, to the bed bottom', '20.35');
   assert.match(await page.locator('.stop').innerText(), /STOP: BM1 comes out 0\.03 ft \(3\/8 in\) low[\s\S]*set up from BM2/);
   assert.equal(await page.locator('.rows button:enabled').count(), 0);
+  await tab(page, 'Stakes');  // nor is a hub shot on it
+  assert.equal(await page.locator('.stop').count(), 1);
+  assert.equal(await page.locator('button:visible', {hasText: 'Rod on top of the hub'}).count(), 0);
+  await tab(page, 'Build');
   await press(page, 'Check on BM1 again');
   await key(page, '20.34');
   await press(page, 'Done');
@@ -278,7 +282,7 @@ test('the export holds what was recorded', async () => {
   const [download] = await Promise.all([page.waitForEvent('download'), press(page, 'Export CSV')]);
   assert.equal(download.suggestedFilename(), 'lot-7-fernhollow-lane-as-built.csv');
   const text = readFileSync(await download.path(), 'utf8');
-  assert.ok(text.startsWith('point,stage,northing,easting,design,measured,difference,verdict,time,rod,height_of_instrument\r\n'));
+  assert.ok(text.startsWith('point,stage,northing,easting,design,measured,difference,verdict,time,rod,height_of_instrument,tolerance\r\n'));
   const rows = table(text);
   assert.deepEqual(rows.map((row) => row.verdict), ['pass', 'recorded', 'pass', 'fail']);
   const [check, hub, good, bad] = rows;
@@ -287,7 +291,7 @@ test('the export holds what was recorded', async () => {
   const stake = table(textOf(fernhollow, 'stakes.csv'))[0];
   assert.deepEqual([hub.northing, hub.easting], [stake.northing, stake.easting]);
   assert.deepEqual([good.point, good.design, good.measured, good.difference], ['upslope edge, left end', '113.53', '113.54', '0.01']);
-  assert.deepEqual([bad.difference, bad.height_of_instrument], ['-0.11', '120.32']);
+  assert.deepEqual([bad.difference, bad.height_of_instrument, bad.tolerance, check.tolerance, hub.tolerance], ['-0.11', '120.32', '0.05', '0.02', '']);
   for (const row of rows) assert.ok(Math.abs(Date.parse(row.time) - Date.now()) < 600000, row.time);
   await press(page, 'Show it as text');
   assert.equal(await page.locator('#csv').inputValue(), text.replaceAll('\r\n', '\n'));

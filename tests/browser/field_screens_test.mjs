@@ -88,6 +88,12 @@ async function walkThrough(page) {
   await lookOver(page, 'choose');
   await press(page, 'Cancel');
   await tab(page, 'Stakes');
+  await lookOver(page, 'stake, stopped');
+  await tab(page, 'Level');
+  await press(page, 'Check on BM1');
+  await key(page, '20.32');
+  await press(page, 'Done');
+  await tab(page, 'Stakes');
   await lookOver(page, 'stake');
   await press(page, 'Rod on top of the hub');
   await key(page, '18.05');
@@ -243,7 +249,7 @@ test('a bent job in US survey feet over an undercut', () => onPhone(packet('ridg
   assert.match(await page.locator('.hi').innerText(), /877\.93[\s\S]*US survey/);
   await tab(page, 'Build');
   await press(page, 'Prepared ground');
-  assert.match(await page.locator('.caution').innerText(), /Trench and pit[\s\S]*29 CFR 1926\.651/);
+  assert.match(await page.locator('.caution').innerText(), /Trenches and pits[\s\S]*29 CFR 1926\.651/);
   await press(page, 'Rod on BM2');
   await key(page, '12.72');
   await press(page, 'Done');
