@@ -34,7 +34,11 @@ std::vector<CrossSection> cross_sections(const MoundShape& shape) {
 class StageSetter {
  public:
   StageSetter(const Ground& ground, const MoundPlan& plan, const Buildup& buildup)
-      : ground_(ground), plan_(plan), bottom_(buildup.bottom_elevation), sections_(cross_sections(plan.shape)) {}
+      : ground_(ground),
+        plan_(plan),
+        bottom_(buildup.bottom_elevation),
+        sections_(cross_sections(plan.shape)),
+        back_(sections_.rbegin(), sections_.rend()) {}
 
   std::vector<BuildStage> take() {
     add_prepared_ground();
@@ -60,7 +64,8 @@ class StageSetter {
   const Ground& ground_;
   const MoundPlan& plan_;
   double bottom_;
-  std::vector<CrossSection> sections_;
+  std::vector<CrossSection> sections_;  // left to right
+  std::vector<CrossSection> back_;      // right to left, so that one walks round
   std::vector<BuildStage> stages_;
 
   StagePoint point(std::string name, const Point2& at, std::optional<double> design) const {
@@ -77,8 +82,8 @@ class StageSetter {
     for (std::size_t i = 1; i + 1 < sections_.size(); ++i) {
       points.push_back(point("centre line, " + sections_[i].name, sections_[i].centre, design));
     }
-    for (auto s = sections_.rbegin(); s != sections_.rend(); ++s) {
-      points.push_back(point("downslope edge, " + s->name, s->centre + half * s->across, design));
+    for (const CrossSection& s : back_) {
+      points.push_back(point("downslope edge, " + s.name, s.centre + half * s.across, design));
     }
     return points;
   }
@@ -121,8 +126,8 @@ class StageSetter {
       stage.points.push_back(
           point("upslope shoulder, " + s.name, s.centre - (half + layer.beyond.upslope) * s.across, edge));
     }
-    for (auto s = sections_.rbegin(); s != sections_.rend(); ++s) {
-      stage.points.push_back(point("ridge, " + s->name, s->centre + ridge * s->across, edge + layer.crown));
+    for (const CrossSection& s : back_) {
+      stage.points.push_back(point("ridge, " + s.name, s.centre + ridge * s.across, edge + layer.crown));
     }
     for (const CrossSection& s : sections_) {
       stage.points.push_back(
