@@ -31,22 +31,6 @@ Polygon2 outline_of(const ConcavePiece& region, double reach) {
   return polygon;
 }
 
-Point2 middle_of(const Polygon2& polygon) {
-  Point2 sum = Point2::Zero();
-  for (const Point2& p : polygon) sum += p;
-  return sum / static_cast<double>(polygon.size());
-}
-
-/// Middles of the bed's pieces about the mound's origin, in plan axes.
-std::vector<PlanPoint<double>> bed_points(const MoundPlan& plan) {
-  std::vector<PlanPoint<double>> points;
-  for (const Polygon2& outline : plan.bed_outlines) {
-    const Point2 p = plan.placement.to_world(middle_of(outline)) - plan.placement.origin;
-    points.push_back({p.x(), p.y()});
-  }
-  return points;
-}
-
 /// Centroid from integrals about the mound's origin; zero for an empty body.
 Point3 centroid_of(const Bulk<double>& bulk, const Point2& origin, const Plane& trend) {
   if (!(bulk.volume > 0)) return Point3::Zero();
@@ -126,8 +110,8 @@ std::vector<Polygon2> bed_on_ground(const Ground& ground, const MoundPlan& plan)
 double bed_bottom(const Ground& ground, const MoundPlan& plan, std::optional<GroundExtreme>* governing) {
   std::optional<GroundExtreme> highest;
   for (const Polygon2& outline : bed_on_ground(ground, plan)) {
-    std::optional<GroundRange> range = ground_range(ground, outline);
-    if (range && (!highest || range->highest.elevation > highest->elevation)) highest = std::move(range->highest);
+    std::optional<GroundExtreme> here = highest_ground(ground, outline);
+    if (here && (!highest || here->elevation > highest->elevation)) highest = std::move(here);
   }
   const MoundDesign& design = plan.design;
   if (!design.bottom_elevation && !highest) {
@@ -149,7 +133,7 @@ Buildup build_up(const Ground& ground, const MoundPlan& plan, BuildupWork& work)
   const KernelPrepare<double> prepare = kernel_prepare(plan.design);
   KernelWork<double>& kernel = work.buffers().kernel;
   place(*plan.cells, kernel_spot(ground, plan, result.bottom_elevation), prepare, kernel);
-  const KernelResult<double>& r = run_kernel(ground.tree, prepare, bed_points(plan), kernel);
+  const KernelResult<double>& r = run_kernel(ground.tree, prepare, kernel);
 
   const Point2 origin = ground.to_local(plan.placement.origin);
   for (std::size_t k = 0; k < r.sums.layers.size(); ++k) {

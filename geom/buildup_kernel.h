@@ -1,7 +1,8 @@
 // The kernel: plan cells laid on a TIN, and everything integrated exactly.
 //
 //   KernelWork<double> work;                          // reused from one placement to the next
-//   const KernelResult<double>& r = run_kernel(tree, place(cells, spot, work), prepare, work);
+//   place(cells, spot, prepare, work);
+//   const KernelResult<double>& r = run_kernel(tree, prepare, work);
 //
 // How it works. Two trees are descended together: the boxes over the triangles (tin_tree.h) and the lines over the
 // plan cells (plan_cells.h). A box on one side of a line goes down that side whole; a box across a line is opened. A
@@ -11,10 +12,11 @@
 // pit, and by each lower surface in turn, so that the polygon shrinks from layer to layer.
 //
 // In a cell, with P the prepared ground and U_1 < U_2 < ... its levels, the integral of max(0, U_l - P) for each l
-// gives every layer by subtraction of its neighbours; nothing else is ever summed.
+// gives every layer by subtraction of its neighbours; nothing else is ever summed. Boxes and cut triangles are summed
+// by the same few lines, from their moments (kernel_sums.h).
 //
-// Afterwards the toe's stretches are chained into loops. Loops that do not enclose bed are specks, which noise makes
-// far off; they are gone over once more on their own and taken off. See model.md, "Prepared ground".
+// Afterwards the toe's stretches are chained into loops. A loop with no footprint under the bed is a speck, which noise
+// makes far off; specks are gone over once more on their own and taken off. See model.md, "Prepared ground".
 //
 // Strictly above: where the finish lies on the ground there is no mound. That has to hold where it matters most, with a
 // layer exactly on level ground or an apron flush with it, and there the signs of heights that are nothing but
@@ -23,22 +25,23 @@
 // zero. What is promised on double:
 //   - a flat top whose elevation is that of level ground, as decimals add up, gives no footprint, no strip, no toe;
 //   - a toe along a line of the plan cells (a side that ends on an apron flush with the ground) is found and closes;
-//   - a side in one plane with a tilt is on it if the coordinates are local ones. At state-plane coordinates doubles
-//   are
-//     2e-9 ft apart, and whether such a side stands above its ground is no longer in the numbers.
+//   - a side in one plane with a tilt is on it, in local coordinates. At state-plane coordinates doubles are 2e-9 ft
+//     apart, and whether such a side stands above its ground is no longer in the numbers.
 //
 // Everything is in plan axes (x east, y north) from the mound's own origin, so that numbers stay small wherever on the
 // lot the mound is; elevations are residuals from the ground's trend plane until the results are put together. FT is
 // any ordered field; on an exact rational this is the double version's twin, and no branch differs between the two.
 #pragma once
 
-#include <boost/container/static_vector.hpp>
+#include <algorithm>
 #include <cmath>
 #include <cstdint>
 #include <limits>
 #include <optional>
 #include <vector>
 
+#include "geom/kernel_polygon.h"
+#include "geom/kernel_sums.h"
 #include "geom/plan_cells.h"
 #include "geom/tin_tree.h"
 #include "geom/toe_trace.h"
@@ -72,53 +75,6 @@ struct KernelPrepare {
   std::optional<FT> pit_bottom;  // elevation
 };
 
-/// Least and greatest of something, over the places where it was seen.
-template <class FT>
-struct Range {
-  bool seen = false;
-  FT least{0}, most{0};
-  void add(const FT& value) {
-    if (!seen) {
-      least = most = value;
-      seen = true;
-    } else if (value < least) {
-      least = value;
-    } else if (value > most) {
-      most = value;
-    }
-  }
-};
-
-/// Integrals of a thickness t over plan: of t, x t, y t, and of t times the height of its middle (a residual).
-template <class FT>
-struct Bulk {
-  FT volume{0}, x{0}, y{0}, z{0};
-};
-
-template <class FT>
-struct LayerSums {
-  Bulk<FT> bulk;
-  FT area{0};                       // where the layer adds something
-  Range<FT> in_bed, under_own_top;  // of thickness
-};
-
-template <class FT>
-struct KernelSums {
-  std::vector<LayerSums<FT>> layers;
-  FT footprint_area{0};
-  Bulk<FT> strip;
-  Bulk<FT> pit;  // below the stripped surface
-  FT pit_area{0};
-  Range<FT> sand;  // bed bottom to prepared ground, under the bed
-
-  void reset(std::size_t layer_count) {
-    layers.assign(layer_count, LayerSums<FT>{});
-    footprint_area = pit_area = FT(0);
-    strip = pit = Bulk<FT>{};
-    sand = Range<FT>{};
-  }
-};
-
 template <class FT>
 struct KernelResult {
   KernelSums<FT> sums;
@@ -127,25 +83,6 @@ struct KernelResult {
   FT specks_area{0};
 };
 
-namespace kernel_detail {
-
-template <class FT>
-struct Vertex {
-  FT x, y, r;
-  std::int32_t edge;  // what the edge to the next vertex lies on: a wall if >= 0, or one of the below
-};
-constexpr std::int32_t first_tin_edge = -1;  // edges 0, 1, 2 of the triangle are -1, -2, -3
-constexpr std::int32_t last_tin_edge = -3;
-constexpr std::int32_t plain_edge = -4;
-
-constexpr std::size_t polygon_capacity = 40;
-template <class FT>
-using Polygon = boost::container::static_vector<Vertex<FT>, polygon_capacity>;
-template <class FT>
-using Values = boost::container::static_vector<FT, polygon_capacity>;
-
-}  // namespace kernel_detail
-
 /// Buffers and results of one run after another. Keep one a thread.
 template <class FT>
 struct KernelWork {
@@ -153,6 +90,7 @@ struct KernelWork {
   KernelSpot<FT> spot;
   std::vector<ToeStretch<FT>> stretches;
   std::vector<WallStretch<FT>> walls;
+  std::vector<PlanPoint<FT>> in_bed;  // a place inside each piece of footprint under the bed
   KernelResult<FT> result;
 };
 
@@ -191,81 +129,41 @@ const PlanCells<FT>& place(const PlanCells<FT>& cells, const KernelSpot<FT>& spo
 
 namespace kernel_detail {
 
-/// Integrals over a convex polygon, fanned from its first corner. Exact for the degree (see tin_tree.h).
-template <class FT>
-struct PolygonSums {
-  FT area{0};
-  Bulk<FT> bulk;
-};
-
-/// Of thickness h at the corners over a surface p at the corners (both linear on the polygon).
-template <class FT, class Thickness, class Surface>
-PolygonSums<FT> integrate(const Polygon<FT>& polygon, const Thickness& h, const Surface& p) {
-  PolygonSums<FT> sums;
-  const Vertex<FT>& o = polygon[0];
-  for (std::size_t i = 1; i + 1 < polygon.size(); ++i) {
-    const Vertex<FT>& v = polygon[i];
-    const Vertex<FT>& w = polygon[i + 1];
-    const FT twice = (v.x - o.x) * (w.y - o.y) - (w.x - o.x) * (v.y - o.y);
-    const FT &h0 = h(0), &h1 = h(i), &h2 = h(i + 1);
-    const FT sum = h0 + h1 + h2;
-    const FT p0 = p(0), p1 = p(i), p2 = p(i + 1);
-    sums.area += twice;
-    sums.bulk.volume += twice * sum;
-    sums.bulk.x += twice * (h0 * o.x + h1 * v.x + h2 * w.x + sum * (o.x + v.x + w.x));
-    sums.bulk.y += twice * (h0 * o.y + h1 * v.y + h2 * w.y + sum * (o.y + v.y + w.y));
-    // height of the middle of the column is p + h / 2
-    const FT m0 = p0 + p0 + h0, m1 = p1 + p1 + h1, m2 = p2 + p2 + h2;
-    sums.bulk.z += twice * (h0 * m0 + h1 * m1 + h2 * m2 + sum * (m0 + m1 + m2));
-  }
-  sums.area = sums.area / FT(2);
-  sums.bulk.volume = sums.bulk.volume / FT(6);
-  sums.bulk.x = sums.bulk.x / FT(24);
-  sums.bulk.y = sums.bulk.y / FT(24);
-  sums.bulk.z = sums.bulk.z / FT(48);
-  return sums;
-}
-
-template <class FT>
-void add(Bulk<FT>& into, const Bulk<FT>& part) {
-  into.volume += part.volume, into.x += part.x, into.y += part.y, into.z += part.z;
-}
-
-template <class FT>
-void subtract(Bulk<FT>& from, const Bulk<FT>& part) {
-  from.volume -= part.volume, from.x -= part.x, from.y -= part.y, from.z -= part.z;
-}
-
-template <class FT>
-PlanPoint<FT> middle_of(const Polygon<FT>& polygon) {
-  FT x(0), y(0);
-  for (const Vertex<FT>& v : polygon) x += v.x, y += v.y;
-  const FT n(static_cast<double>(polygon.size()));
-  return {x / n, y / n};
-}
-
-/// Lower and upper bound of a plane over a box, in double; the box was rounded outward by far more than this errs.
+/// Lower and upper bound, in double; boxes were rounded outward by far more than these err.
 struct Bounds {
   double low, high;
 };
 
-/// Decides which parts of the footprint count while specks are gone over.
+template <class FT>
+Bounds bounds_over(const PlanBox& box, const PlaneOf<FT>& plane) {
+  const double a = approximate(plane.a), b = approximate(plane.b);
+  const double middle = a * box.x + b * box.y + approximate(plane.c);
+  const double spread = std::abs(a) * box.half_x + std::abs(b) * box.half_y;
+  return {middle - spread, middle + spread};
+}
+
+/// A box of the tree about the mound's origin, and the residual elevations in it.
+struct GroundBox : PlanBox {
+  double low, high;
+  GroundBox(const TreeBox& box, double origin_x, double origin_y)
+      : PlanBox{box.center_x() - origin_x, box.center_y() - origin_y, box.half_x(), box.half_y()},
+        low(box.r0),
+        high(box.r1) {}
+};
+
+/// Decides which parts of the footprint count while a speck is gone over.
 template <class FT>
 struct SpeckFilter {
   const std::vector<ToeLoop<FT>>* loops;  // all of them
-  std::size_t speck;                      // the outer loop at hand
-  double x0, y0, x1, y1;                  // its box, about the mound's origin
+  const ToeLoop<FT>* speck;               // the outer loop at hand
+  PlanBox box;                            // round it
 
-  bool meets(double cx, double cy, double hx, double hy) const {
-    return cx + hx >= x0 && cx - hx <= x1 && cy + hy >= y0 && cy - hy <= y1;
-  }
   /// True if the innermost loop around p is this speck's own.
   bool holds(const PlanPoint<FT>& p) const {
-    const ToeLoop<FT>& own = (*loops)[speck];
-    if (!is_inside(own, p)) return false;
+    if (!is_inside(*speck, p)) return false;
     for (const ToeLoop<FT>& loop : *loops) {
       const FT size = loop.twice_area < FT(0) ? FT(-loop.twice_area) : loop.twice_area;
-      if (&loop != &own && size < own.twice_area && is_inside(loop, p)) return false;
+      if (&loop != speck && size < speck->twice_area && is_inside(loop, p)) return false;
     }
     return true;
   }
@@ -292,31 +190,27 @@ class Run {
     bed_bottom_ = {-spot_.trend_a, -spot_.trend_b, spot_.bottom - trend_here};
   }
 
+  /// Lays the part of the plan under line or cell `at` on the triangles of a node.
   void descend(const TreeNode& node, std::int32_t at) {
-    const TreeBox& box = tree_.boxes[node.index];
-    const double cx = box.center_x() - origin_x_, cy = box.center_y() - origin_y_;
-    const double hx = box.half_x(), hy = box.half_y();
-    if (filter_ != nullptr && !filter_->meets(cx, cy, hx, hy)) return;
+    const GroundBox box(tree_.boxes[node.index], origin_x_, origin_y_);
+    if (filter_ != nullptr && !filter_->box.meets(box)) return;
     while (at >= 0) {
       const PlanNode<FT>& split = cells_.nodes[static_cast<std::size_t>(at)];
-      const double a = approximate(split.line.a), b = approximate(split.line.b);
-      const double middle = a * cx + b * cy + approximate(split.line.c);
-      const double spread = std::abs(a) * hx + std::abs(b) * hy;
-      if (middle >= spread) {
+      const Bounds side = bounds_over(box, split.line);
+      if (side.low >= 0) {
         at = split.positive;
-      } else if (middle <= -spread) {
+      } else if (side.high <= 0) {
         at = split.negative;
       } else {
-        if (is_over_a_roof(split, box, cx, cy, hx, hy)) return;
-        open(node, at);
+        if (!is_over_a_roof(split, box)) open(node, at);
         return;
       }
     }
-    const PlanCell<FT>& cell = cells_.cells[static_cast<std::size_t>(-1 - at)];
+    const PlanCell<FT>& cell = cell_at(at);
     if (cell.level_count == 0) return;
-    const Bounds top = bounds(level(cell, cell.level_count - 1).plane, cx, cy, hx, hy);
-    if (top.high <= box.r0) return;
-    if (top.low - box.r1 > grain_approximate_ && add_box(node, cell, cx, cy, hx, hy)) return;
+    const Bounds top = bounds_over(box, level(cell, cell.level_count - 1).plane);
+    if (top.high <= box.low) return;
+    if (top.low - box.high > grain_approximate_ && add_box(node, cell, box)) return;
     open(node, at);
   }
 
@@ -334,9 +228,13 @@ class Run {
   const SpeckFilter<FT>* filter_;
   std::uint32_t triangle_ = 0;
 
+  const PlanCell<FT>& cell_at(std::int32_t at) const { return cells_.cells[static_cast<std::size_t>(-1 - at)]; }
+
   const CellLevel<FT>& level(const PlanCell<FT>& cell, std::uint32_t i) const {
     return cells_.levels[cell.first_level + i];
   }
+
+  LayerSums<FT>& layer_of(const CellLevel<FT>& level) { return sums_.layers[static_cast<std::size_t>(level.layer)]; }
 
   /// A height without what is only rounding.
   FT above_grain(const FT& height) const {
@@ -347,57 +245,64 @@ class Run {
     }
   }
 
-  static Bounds bounds(const PlaneOf<FT>& plane, double cx, double cy, double hx, double hy) {
-    const double a = approximate(plane.a), b = approximate(plane.b);
-    const double middle = a * cx + b * cy + approximate(plane.c);
-    const double spread = std::abs(a) * hx + std::abs(b) * hy;
-    return {middle - spread, middle + spread};
-  }
-
   /// True if all ground in a box stands above some plane that the mound stays under.
-  bool is_over_a_roof(const PlanNode<FT>& node, const TreeBox& box, double cx, double cy, double hx, double hy) const {
+  bool is_over_a_roof(const PlanNode<FT>& node, const GroundBox& box) const {
     for (std::uint32_t i = node.first_roof; i < node.first_roof + node.roof_count; ++i) {
-      if (bounds(cells_.roofs[i], cx, cy, hx, hy).high <= box.r0) return true;
+      if (bounds_over(box, cells_.roofs[i]).high <= box.low) return true;
     }
     return false;
   }
 
   void open(const TreeNode& node, std::int32_t at) {
     if (!node.is_leaf()) {
-      descend(node.first_child(), at);
-      descend(node.second_child(), at);
+      const TreeNode first = node.first_child(), second = node.second_child();
+      prefetch(&tree_.boxes[second.index]);
+      descend(first, at);
+      descend(second, at);
       return;
     }
+    const bool is_outside = std::isinf(tree_.boxes[node.index].r1);
     const auto [first, last] = triangle_range(tree_, node);
     for (triangle_ = first; triangle_ < last; ++triangle_) {
-      Polygon<FT> polygon;
-      for (int i = 0; i < 3; ++i) {
-        const TinVertex<FT>& v = tree_.vertices[tree_.triangles[triangle_][i]];
-        polygon.push_back({FT(v.x - spot_.x), FT(v.y - spot_.y), v.r, first_tin_edge - i});
-      }
+      Polygon<FT> polygon = triangle_polygon(is_outside);
       cut_down(polygon, at);
     }
   }
 
+  /// The triangle at hand. Only where the survey ends in its leaf are neighbours looked at.
+  Polygon<FT> triangle_polygon(bool is_outside) const {
+    const auto& corners = tree_.triangles[triangle_];
+    Polygon<FT> polygon;
+    for (int i = 0; i < 3; ++i) {
+      const TinVertex<FT>& v = tree_.vertices[corners[static_cast<std::size_t>(i)]];
+      polygon.push_back({FT(v.x - spot_.x), FT(v.y - spot_.y), v.r, first_tin_edge - i});
+    }
+    if (!is_outside) return polygon;
+    for (std::size_t i = 0; i < 3; ++i) {
+      if (tree_.neighbours[triangle_][i] < 0) polygon[i].edge = survey_edge;
+    }
+    return polygon;
+  }
+
   // ---- whole boxes -----------------------------------------------------------------------------------------------
 
-  enum class Ground { stripped, pit, mixed };
+  enum class Prepared { stripped, pit, mixed };
 
   /// Which surface the prepared ground is, all over a box.
-  Ground prepared_in(const PlanCell<FT>& cell, const TreeBox& box, double cx, double cy, double hx, double hy) const {
-    if (!cell.has_pit) return Ground::stripped;
-    const Bounds pit = bounds(cell.pit, cx, cy, hx, hy);
-    if (pit.low >= box.r1 - strip_approximate_) return Ground::stripped;
-    if (pit.high <= box.r0 - strip_approximate_) return Ground::pit;
-    return Ground::mixed;
+  Prepared prepared_in(const PlanCell<FT>& cell, const GroundBox& box) const {
+    if (!cell.has_pit) return Prepared::stripped;
+    const Bounds pit = bounds_over(box, cell.pit);
+    if (pit.low >= box.high - strip_approximate_) return Prepared::stripped;
+    if (pit.high <= box.low - strip_approximate_) return Prepared::pit;
+    return Prepared::mixed;
   }
 
   /// Bounds of plane - prepared ground over the box.
-  Bounds over_prepared(const PlaneOf<FT>& plane, const PlanCell<FT>& cell, Ground ground, const TreeBox& box, double cx,
-                       double cy, double hx, double hy) const {
-    if (ground == Ground::pit) return bounds(plan_cells_detail::difference(plane, cell.pit), cx, cy, hx, hy);
-    const Bounds b = bounds(plane, cx, cy, hx, hy);
-    return {b.low - box.r1 + strip_approximate_, b.high - box.r0 + strip_approximate_};
+  Bounds over_prepared(const PlaneOf<FT>& plane, const PlanCell<FT>& cell, Prepared prepared,
+                       const GroundBox& box) const {
+    if (prepared == Prepared::pit) return bounds_over(box, plan_cells_detail::difference(plane, cell.pit));
+    const Bounds b = bounds_over(box, plane);
+    return {b.low - box.high + strip_approximate_, b.high - box.low + strip_approximate_};
   }
 
   static bool settles(const Range<FT>& range, const Bounds& bounds) {
@@ -405,101 +310,84 @@ class Run {
   }
 
   /// True if nothing inside the box can widen the thickness ranges already seen.
-  bool ranges_settled(const PlanCell<FT>& cell, std::uint32_t lowest, Ground ground, const TreeBox& box, double cx,
-                      double cy, double hx, double hy) const {
-    if (cell.in_bed && !settles(sums_.sand, over_prepared(bed_bottom_, cell, ground, box, cx, cy, hx, hy)))
-      return false;
+  bool ranges_settled(const PlanCell<FT>& cell, std::uint32_t lowest, Prepared prepared, const GroundBox& box) {
+    if (cell.in_bed && !settles(sums_.sand, over_prepared(bed_bottom_, cell, prepared, box))) return false;
     for (std::uint32_t i = lowest; i < cell.level_count; ++i) {
       const CellLevel<FT>& here = level(cell, i);
       if (!cell.in_bed && !here.is_top) continue;
       const Bounds thickness =
-          i == lowest ? over_prepared(here.plane, cell, ground, box, cx, cy, hx, hy)
-                      : bounds(plan_cells_detail::difference(here.plane, level(cell, i - 1).plane), cx, cy, hx, hy);
-      const LayerSums<FT>& layer = sums_.layers[static_cast<std::size_t>(here.layer)];
+          i == lowest ? over_prepared(here.plane, cell, prepared, box)
+                      : bounds_over(box, plan_cells_detail::difference(here.plane, level(cell, i - 1).plane));
+      const LayerSums<FT>& layer = layer_of(here);
       if (cell.in_bed && !settles(layer.in_bed, thickness)) return false;
       if (here.is_top && !settles(layer.under_own_top, thickness)) return false;
     }
     return true;
   }
 
-  /// Integral of plane - residual ground over a box, its first moments, and that of (plane^2 - ground^2) / 2.
-  Bulk<FT> bulk_to_ground(const PlaneOf<FT>& plane, const Moments<FT>& m, const FT& cx, const FT& cy) const {
-    Bulk<FT> bulk;
-    const FT c = plane.at(cx, cy);
-    const FT x = plane.a * m.xx + plane.b * m.xy + c * m.x - m.xr;
-    const FT y = plane.a * m.xy + plane.b * m.yy + c * m.y - m.yr;
-    const FT linear = plane.a * m.x + plane.b * m.y;
-    bulk.volume = linear + c * m.area - m.r;
-    bulk.x = x + cx * bulk.volume;
-    bulk.y = y + cy * bulk.volume;
-    const FT plane_squared = plane.a * plane.a * m.xx + FT(2) * plane.a * plane.b * m.xy + plane.b * plane.b * m.yy +
-                             FT(2) * c * linear + c * c * m.area;
-    bulk.z = (plane_squared - m.rr) / FT(2);
-    return bulk;
-  }
-
-  Bulk<FT> bulk_between(const PlaneOf<FT>& high, const PlaneOf<FT>& low, const Moments<FT>& m, const FT& cx,
-                        const FT& cy) const {
-    Bulk<FT> bulk = bulk_to_ground(high, m, cx, cy);
-    subtract(bulk, bulk_to_ground(low, m, cx, cy));
-    return bulk;
-  }
-
-  /// What a strip of this depth takes: the layer between the ground and the ground lowered.
-  Bulk<FT> bulk_of_strip(const Moments<FT>& m, const FT& cx, const FT& cy) const {
-    return {strip_ * m.area, strip_ * (m.x + cx * m.area), strip_ * (m.y + cy * m.area),
-            strip_ * (m.r - strip_ * m.area / FT(2))};
-  }
-
   /// Adds a box that lies wholly in one cell and wholly in the footprint; false if it has to be opened after all.
-  bool add_box(const TreeNode& node, const PlanCell<FT>& cell, double cx, double cy, double hx, double hy) {
-    const TreeBox& box = tree_.boxes[node.index];
-    const Ground ground = prepared_in(cell, box, cx, cy, hx, hy);
-    if (ground == Ground::mixed) return false;
+  bool add_box(const TreeNode& node, const PlanCell<FT>& cell, const GroundBox& box) {
+    const Prepared prepared = prepared_in(cell, box);
+    if (prepared == Prepared::mixed) return false;
     std::uint32_t lowest = cell.level_count - 1;  // levels from here up stand above prepared ground all over the box
     while (lowest > 0) {
-      const Bounds over = over_prepared(level(cell, lowest - 1).plane, cell, ground, box, cx, cy, hx, hy);
+      const Bounds over = over_prepared(level(cell, lowest - 1).plane, cell, prepared, box);
       if (over.high <= 0) break;
       if (over.low <= grain_approximate_) return false;
       --lowest;
     }
-    if (!ranges_settled(cell, lowest, ground, box, cx, cy, hx, hy)) return false;
-    const FT fx = FT(box.center_x()) - spot_.x, fy = FT(box.center_y()) - spot_.y;
-    if (filter_ != nullptr && !filter_->holds(first_middle(node))) return true;
+    if (!ranges_settled(cell, lowest, prepared, box)) return false;
+    const PlanPoint<FT> place = place_in(node);
+    if (filter_ != nullptr && !filter_->holds(place)) return true;
+    note_place(cell, place);
 
-    const Moments<FT>& m = tree_.moments[node.index];
-    const Bulk<FT> strip = bulk_of_strip(m, fx, fy);
-    sums_.footprint_area += m.area;
-    add(sums_.strip, strip);
-    Bulk<FT> below;  // what lies between prepared ground and the level under the one at hand
-    for (std::uint32_t i = lowest; i < cell.level_count; ++i) {
-      const CellLevel<FT>& here = level(cell, i);
-      Bulk<FT> bulk;
-      if (ground == Ground::pit) {
-        bulk = bulk_between(here.plane, cell.pit, m, fx, fy);
-      } else {
-        bulk = bulk_to_ground(here.plane, m, fx, fy);
-        add(bulk, strip);
-      }
-      LayerSums<FT>& layer = sums_.layers[static_cast<std::size_t>(here.layer)];
-      layer.area += m.area;
-      add(layer.bulk, bulk);
-      subtract(layer.bulk, below);
-      below = bulk;
-    }
-    if (ground == Ground::pit) {
-      sums_.pit_area += m.area;
-      subtract(sums_.pit, bulk_to_ground(cell.pit, m, fx, fy));
-      subtract(sums_.pit, strip);
-    }
+    const TreeBox& b = tree_.boxes[node.index];
+    const Patch<FT> ground{tree_.moments[node.index], FT(b.center_x()) - spot_.x, FT(b.center_y()) - spot_.y};
+    Patch<FT> patch = strip_off(ground);
+    if (prepared == Prepared::pit) patch = dig_out(cell.pit, patch);
+    for (std::uint32_t i = lowest; i < cell.level_count; ++i) add_level(cell, i, patch);
     return true;
   }
 
-  PlanPoint<FT> first_middle(const TreeNode& node) const {
+  PlanPoint<FT> place_in(const TreeNode& node) const {
     const auto& corners = tree_.triangles[triangle_range(tree_, node).first];
     FT x(0), y(0);
     for (const std::uint32_t v : corners) x += tree_.vertices[v].x, y += tree_.vertices[v].y;
     return {x / FT(3) - spot_.x, y / FT(3) - spot_.y};
+  }
+
+  // ---- summing ---------------------------------------------------------------------------------------------------
+
+  /// A place inside a piece of footprint.
+  void note_place(const PlanCell<FT>& cell, const PlanPoint<FT>& place) {
+    if (cell.in_bed && filter_ == nullptr) work_.in_bed.push_back(place);
+  }
+
+  /// Adds a patch of footprint and what is stripped off it; returns it stripped.
+  Patch<FT> strip_off(const Patch<FT>& ground) {
+    sums_.footprint_area += ground.moments.area;
+    if (strip_ == FT(0)) return ground;
+    const Patch<FT> stripped = lowered(ground, strip_);
+    add(sums_.strip, bulk_of_cover(stripped, strip_));
+    return stripped;
+  }
+
+  /// Adds what the pit takes out of a stripped patch; returns the pit's surface.
+  Patch<FT> dig_out(const PlaneOf<FT>& pit, const Patch<FT>& stripped) {
+    sums_.pit_area += stripped.moments.area;
+    subtract(sums_.pit, bulk_under(pit, stripped));
+    return with_surface(pit, stripped);
+  }
+
+  /// A patch of prepared ground over all of which level i stands above it. What lies below the level is its own layer's
+  /// and no longer that of the level above.
+  void add_level(const PlanCell<FT>& cell, std::uint32_t i, const Patch<FT>& patch) {
+    const CellLevel<FT>& here = level(cell, i);
+    const Bulk<FT> bulk = bulk_under(here.plane, patch);
+    LayerSums<FT>& layer = layer_of(here);
+    layer.area += patch.moments.area;
+    add(layer.bulk, bulk);
+    if (i + 1 < cell.level_count) subtract(layer_of(level(cell, i + 1)).bulk, bulk);
   }
 
   // ---- triangles that cross something ------------------------------------------------------------------------------
@@ -509,29 +397,28 @@ class Run {
     Values<FT> value;
     while (at >= 0) {
       const PlanNode<FT>& split = cells_.nodes[static_cast<std::size_t>(at)];
-      bool positive = false, negative = false;
-      value.clear();
-      for (const Vertex<FT>& v : polygon) {
-        value.push_back(split.line.at(v.x, v.y));
-        positive |= value.back() > FT(0);
-        negative |= value.back() < FT(0);
-      }
-      if (positive && negative) {
-        if (split.roof_count > 0 && is_above(polygon, cells_.roofs[split.first_roof])) return;
-        if (polygon.size() + 2 > polygon_capacity) {
-          halve(polygon, at);
-          return;
-        }
-        const std::int32_t edge = split.wall >= 0 ? split.wall : plain_edge;  // -1 would be the triangle's first edge
-        Polygon<FT> other = part_of(polygon, value, edge, true);
-        polygon = part_of(polygon, value, edge, false);
-        cut_down(other, split.negative);
-      } else if (split.wall >= 0) {
-        mark_edge_on_wall(polygon, value, split.wall);
-      }
-      at = positive ? split.positive : split.negative;
+      const auto side = evaluate(
+          polygon, [&](const Vertex<FT>& v) -> FT { return split.line.at(v.x, v.y); }, value);
+      if (side.least < FT(0) && side.most > FT(0)) return cut_in_two(polygon, value, at);
+      if (split.wall >= 0) mark_edge_on_wall(polygon, value, split.wall);
+      at = side.most > FT(0) ? split.positive : split.negative;
     }
-    add_piece(polygon, cells_.cells[static_cast<std::size_t>(-1 - at)]);
+    add_piece(polygon, cell_at(at));
+  }
+
+  void cut_in_two(const Polygon<FT>& polygon, const Values<FT>& value, std::int32_t at) {
+    const PlanNode<FT>& split = cells_.nodes[static_cast<std::size_t>(at)];
+    if (split.roof_count > 0 && is_above(polygon, cells_.roofs[split.first_roof])) return;
+    Polygon<FT> positive, negative;
+    if (polygon.size() < full_polygon) {
+      split_along(polygon, value, split.wall >= 0 ? split.wall : plain_edge, positive, negative);
+      cut_down(positive, split.positive);
+      cut_down(negative, split.negative);
+    } else {
+      halve(polygon, positive, negative);
+      cut_down(positive, at);
+      cut_down(negative, at);
+    }
   }
 
   /// True if the ground over a polygon nowhere lies below a plane: no mound there.
@@ -542,18 +429,6 @@ class Run {
     return true;
   }
 
-  /// A polygon too full to be cut again goes on as two.
-  void halve(const Polygon<FT>& polygon, std::int32_t at) {
-    const std::size_t half = polygon.size() / 2;
-    Polygon<FT> first(polygon.begin(), polygon.begin() + static_cast<std::ptrdiff_t>(half) + 1);
-    first.back().edge = plain_edge;
-    Polygon<FT> second(polygon.begin() + static_cast<std::ptrdiff_t>(half), polygon.end());
-    second.push_back(polygon.front());
-    second.back().edge = plain_edge;
-    cut_down(first, at);
-    cut_down(second, at);
-  }
-
   /// A triangle's edge along a vertical side belongs to the side.
   static void mark_edge_on_wall(Polygon<FT>& polygon, const Values<FT>& value, std::int32_t wall) {
     for (std::size_t i = 0; i < polygon.size(); ++i) {
@@ -562,321 +437,230 @@ class Run {
     }
   }
 
-  /// The part with positive values (or, `negative`, with negative ones). A new corner is always reckoned from the
-  /// positive end of its edge, so that both triangles at a TIN edge, and both sides of a line, get the same one.
-  static Polygon<FT> part_of(const Polygon<FT>& polygon, const Values<FT>& value, std::int32_t edge, bool negative) {
-    Polygon<FT> part;
-    const std::size_t n = polygon.size();
-    for (std::size_t i = 0; i < n; ++i) {
-      const std::size_t j = i + 1 == n ? 0 : i + 1;
-      const bool in_i = negative ? value[i] <= FT(0) : value[i] >= FT(0);
-      const bool crosses = (value[i] > FT(0) && value[j] < FT(0)) || (value[i] < FT(0) && value[j] > FT(0));
-      if (in_i) {
-        part.push_back(polygon[i]);
-        // leaving through a corner exactly on the line
-        const bool next_in = negative ? value[j] <= FT(0) : value[j] >= FT(0);
-        if (value[i] == FT(0) && !next_in) part.back().edge = edge;
-      }
-      if (crosses) part.push_back(crossing(polygon[i], polygon[j], value[i], value[j], in_i ? edge : polygon[i].edge));
-    }
-    return part;
-  }
-
-  static Vertex<FT> crossing(const Vertex<FT>& i, const Vertex<FT>& j, const FT& value_i, const FT& value_j,
-                             std::int32_t edge) {
-    const bool from_i = value_i > FT(0);
-    const Vertex<FT>& p = from_i ? i : j;
-    const Vertex<FT>& q = from_i ? j : i;
-    const FT vp = from_i ? value_i : value_j, vq = from_i ? value_j : value_i;
-    const FT part = vp / (vp - vq);
-    return {FT(p.x + (q.x - p.x) * part), FT(p.y + (q.y - p.y) * part), FT(p.r + (q.r - p.r) * part), edge};
-  }
-
-  /// The part strictly above: corners with value > 0 and the crossings. Empty if there is none.
-  static Polygon<FT> part_above(const Polygon<FT>& polygon, const Values<FT>& value, std::int32_t edge) {
-    Polygon<FT> part;
-    const std::size_t n = polygon.size();
-    for (std::size_t i = 0; i < n; ++i) {
-      const std::size_t j = i + 1 == n ? 0 : i + 1;
-      const bool in_i = value[i] > FT(0), in_j = value[j] > FT(0);
-      if (in_i) part.push_back(polygon[i]);
-      if (in_i != in_j) {
-        part.push_back(crossing(polygon[i], polygon[j], value[i], value[j], in_i ? edge : polygon[i].edge));
-      }
-    }
-    return part;
-  }
-
-  Carrier carrier_of(std::int32_t edge) const {
-    if (edge >= 0) return wall_carrier;
-    if (edge < last_tin_edge) return triangle_carrier(triangle_);
-    const auto i = static_cast<std::size_t>(first_tin_edge - edge);
-    if (tree_.neighbours[triangle_][i] < 0) return wall_carrier;
-    const auto& corners = tree_.triangles[triangle_];
-    return tin_edge_carrier(corners[i], corners[(i + 1) % 3]);
-  }
-
-  /// Records where the boundary of a footprint piece is, or may be, toe. `whole` and `height` are the polygon it was
-  /// cut from and the finish above ground at its corners.
-  void record_toe(const Polygon<FT>& piece, const Polygon<FT>& whole, const Values<FT>& height, bool is_cut) {
-    if (is_cut) {
-      const std::size_t n = whole.size();
-      const Vertex<FT>*from = nullptr, *to = nullptr;
-      Carrier from_carrier = 0, to_carrier = 0;
-      // On a counter-clockwise piece the cut runs from where the outline leaves it to where it comes in again.
-      std::size_t at = 0;
-      for (std::size_t i = 0; i < n; ++i) {
-        const std::size_t j = i + 1 == n ? 0 : i + 1;
-        const bool in_i = height[i] > FT(0), in_j = height[j] > FT(0);
-        if (in_i) ++at;
-        if (in_i == in_j) continue;
-        if (in_i) {
-          from = &piece[at], from_carrier = carrier_of(whole[i].edge);
-        } else {
-          to = &piece[at], to_carrier = carrier_of(whole[i].edge);
-        }
-        ++at;
-      }
-      if (from != nullptr && to != nullptr) {
-        work_.stretches.push_back({{from->x, from->y}, {to->x, to->y}, from_carrier, to_carrier});
-      }
-    }
-    for (std::size_t i = 0; i < piece.size(); ++i) {
-      const std::int32_t edge = piece[i].edge;
-      if (edge == plain_edge) continue;
-      const Vertex<FT>& p = piece[i];
-      const Vertex<FT>& q = piece[i + 1 == piece.size() ? 0 : i + 1];
-      if (edge >= 0) {
-        work_.walls.push_back({edge, {p.x, p.y}, {q.x, q.y}});
-      } else if (tree_.neighbours[triangle_][static_cast<std::size_t>(first_tin_edge - edge)] < 0) {
-        work_.stretches.push_back({{p.x, p.y}, {q.x, q.y}, wall_carrier, wall_carrier, true});
-      }
-    }
-  }
-
-  void add_piece(const Polygon<FT>& polygon, const PlanCell<FT>& cell) {
+  /// Of a polygon in one cell, the part that stands above ground.
+  void add_piece(Polygon<FT>& polygon, const PlanCell<FT>& cell) {
     if (cell.level_count == 0) return;
     const PlaneOf<FT>& finish = level(cell, cell.level_count - 1).plane;
     Values<FT> height;
-    bool above = false, below = false;
-    for (const Vertex<FT>& v : polygon) {
-      height.push_back(above_grain(finish.at(v.x, v.y) - v.r));
-      above |= height.back() > FT(0);
-      below |= !(height.back() > FT(0));
-    }
-    if (!above) return;
-    if (!below) {
-      if (filter_ == nullptr) record_toe(polygon, polygon, height, false);
-      add_footprint(polygon, cell);
-      return;
-    }
-    const Polygon<FT> piece = part_above(polygon, height, plain_edge);
-    if (filter_ == nullptr) record_toe(piece, polygon, height, true);
+    const auto over_ground = evaluate(
+        polygon, [&](const Vertex<FT>& v) -> FT { return above_grain(finish.at(v.x, v.y) - v.r); }, height);
+    if (!(over_ground.most > FT(0))) return;
+    if (over_ground.least > FT(0)) return add_footprint(polygon, cell);
+    Cut<FT> toe;
+    Polygon<FT> piece = part_above(polygon, height, plain_edge, toe);
+    if (filter_ == nullptr) record_cut(toe);
     add_footprint(piece, cell);
   }
 
-  void add_footprint(const Polygon<FT>& piece, const PlanCell<FT>& cell) {
-    if (filter_ != nullptr && !filter_->holds(middle_of(piece))) return;
-    if (!cell.has_pit) {
-      add_prepared(piece, cell, false);
-      return;
-    }
-    Values<FT> over_pit;  // stripped ground above the pit's surface
-    bool pit = false, strip = false;
-    for (const Vertex<FT>& v : piece) {
-      over_pit.push_back(v.r - strip_ - cell.pit.at(v.x, v.y));
-      pit |= over_pit.back() > FT(0);
-      strip |= over_pit.back() < FT(0);
-    }
-    if (pit && strip) {
-      add_prepared(part_of(piece, over_pit, plain_edge, false), cell, true);
-      add_prepared(part_of(piece, over_pit, plain_edge, true), cell, false);
+  void add_footprint(Polygon<FT>& piece, const PlanCell<FT>& cell) {
+    if (filter_ != nullptr) {
+      if (!filter_->holds(middle_of(piece))) return;
     } else {
-      add_prepared(piece, cell, pit);
+      record_edges(piece);
+      if (cell.in_bed) note_place(cell, middle_of(piece));
+    }
+    Patch<FT> patch = strip_off(patch_of(piece));
+    if (strip_ != FT(0)) {
+      for (Vertex<FT>& v : piece) v.r -= strip_;
+    }
+    if (cell.has_pit) {
+      add_beside_pit(piece, cell, patch);
+    } else {
+      add_levels(piece, cell, patch);
     }
   }
 
-  /// A piece of footprint over which the prepared ground is one plane.
-  void add_prepared(const Polygon<FT>& piece, const PlanCell<FT>& cell, bool is_pit) {
-    const auto residual = [&](const Polygon<FT>& polygon, std::size_t i) -> FT {
-      const Vertex<FT>& v = polygon[i];
-      return is_pit ? cell.pit.at(v.x, v.y) : FT(v.r - strip_);
-    };
-    if (is_pit) {
-      const PolygonSums<FT> sums = integrate(
-          piece, [&](std::size_t i) -> FT { return piece[i].r - strip_ - residual(piece, i); },
-          [&](std::size_t i) -> FT { return residual(piece, i); });
-      sums_.pit_area += sums.area;
-      add(sums_.pit, sums.bulk);
-    }
+  /// A stripped piece in a cell with a pit, which may come out of the ground in it.
+  void add_beside_pit(Polygon<FT>& piece, const PlanCell<FT>& cell, const Patch<FT>& patch) {
+    Values<FT> over_pit;
+    const auto ground = evaluate(
+        piece, [&](const Vertex<FT>& v) -> FT { return v.r - cell.pit.at(v.x, v.y); }, over_pit);
+    if (!(ground.most > FT(0))) return add_levels(piece, cell, patch);
+    if (!(ground.least < FT(0))) return add_in_pit(piece, cell);
+    Polygon<FT> in_pit, beside;
+    split_along(piece, over_pit, plain_edge, in_pit, beside);
+    add_in_pit(in_pit, cell);
+    add_levels(beside, cell, patch_of(beside));
+  }
+
+  void add_in_pit(Polygon<FT>& piece, const PlanCell<FT>& cell) {
+    const Patch<FT> patch = dig_out(cell.pit, patch_of(piece));
+    for (Vertex<FT>& v : piece) v.r = cell.pit.at(v.x, v.y);
+    add_levels(piece, cell, patch);
+  }
+
+  /// A piece of footprint on prepared ground, which is one plane over it: the levels from the top down, each on what is
+  /// left of the piece where it stands above that ground.
+  void add_levels(Polygon<FT>& piece, const PlanCell<FT>& cell, Patch<FT> patch) {
     if (cell.in_bed) {
-      for (std::size_t i = 0; i < piece.size(); ++i) {
-        sums_.sand.add(bed_bottom_.at(piece[i].x, piece[i].y) - residual(piece, i));
-      }
+      for (const Vertex<FT>& v : piece) sums_.sand.add(bed_bottom_.at(v.x, v.y) - v.r);
     }
-    add_levels(piece, cell, residual);
-  }
-
-  template <class Residual>
-  void add_levels(const Polygon<FT>& piece, const PlanCell<FT>& cell, const Residual& residual) {
-    Polygon<FT> polygon = piece;
-    Values<FT> height;
     for (std::uint32_t i = cell.level_count; i-- > 0;) {
-      const CellLevel<FT>& here = level(cell, i);
-      height.clear();
-      bool above = false, below = false;
-      for (std::size_t v = 0; v < polygon.size(); ++v) {
-        height.push_back(above_grain(here.plane.at(polygon[v].x, polygon[v].y) - residual(polygon, v)));
-        above |= height.back() > FT(0);
-        below |= height.back() < FT(0);
-      }
-      const bool is_outermost = i + 1 == cell.level_count;
-      if (!is_outermost && !above) break;
-      if (!is_outermost && below) {
-        polygon = part_of(polygon, height, plain_edge, false);
-        height.clear();
-        for (std::size_t v = 0; v < polygon.size(); ++v) {
-          height.push_back(above_grain(here.plane.at(polygon[v].x, polygon[v].y) - residual(polygon, v)));
-        }
-      }
-      if (!is_outermost) note_thickness_at_crease(polygon, cell, i + 1);
-      const PolygonSums<FT> sums = integrate(
-          polygon, [&](std::size_t v) -> const FT& { return height[v]; },
-          [&](std::size_t v) -> FT { return residual(polygon, v); });
-      if (is_outermost) add_footprint_area(polygon, sums.area);
-      LayerSums<FT>& layer = sums_.layers[static_cast<std::size_t>(here.layer)];
-      layer.area += sums.area;
-      add(layer.bulk, sums.bulk);
-      if (!is_outermost) {
-        subtract(sums_.layers[static_cast<std::size_t>(level(cell, i + 1).layer)].bulk, sums.bulk);
-      }
-      note_thickness(polygon, height, cell, i);
+      const bool is_outermost = i + 1 == cell.level_count;  // stands above all over the piece
+      if (!is_outermost && !cut_to_level(piece, cell, i, patch)) break;
+      add_level(cell, i, patch);
+      note_thickness(piece, cell, i);
     }
   }
 
-  /// Footprint and strip of a piece. The strip is the same depth everywhere, so its integrals need no corners' heights.
-  void add_footprint_area(const Polygon<FT>& polygon, const FT& area) {
-    sums_.footprint_area += area;
-    if (strip_ == FT(0)) return;
-    const PolygonSums<FT> sums = integrate(
-        polygon, [&](std::size_t) -> const FT& { return strip_; },
-        [&](std::size_t i) -> FT { return polygon[i].r - strip_; });
-    add(sums_.strip, sums.bulk);
+  /// Keeps of a piece what level i stands above; false if there is none.
+  bool cut_to_level(Polygon<FT>& piece, const PlanCell<FT>& cell, std::uint32_t i, Patch<FT>& patch) {
+    const PlaneOf<FT>& plane = level(cell, i).plane;
+    Values<FT> height;
+    const auto over_ground = evaluate(
+        piece, [&](const Vertex<FT>& v) -> FT { return above_grain(plane.at(v.x, v.y) - v.r); }, height);
+    if (!(over_ground.most > FT(0))) return false;
+    if (over_ground.least < FT(0)) {
+      Cut<FT> crease;
+      piece = part_above(piece, height, plain_edge, crease);
+      patch = patch_of(piece);
+    }
+    note_thickness_at_crease(piece, cell, i + 1);
+    return true;
+  }
+
+  // ---- thickness -------------------------------------------------------------------------------------------------
+
+  /// Thickness is told under the bed, and under a layer's own flat top.
+  static bool is_noted(const PlanCell<FT>& cell, const CellLevel<FT>& level) { return cell.in_bed || level.is_top; }
+
+  void note(const FT& thickness, const PlanCell<FT>& cell, const CellLevel<FT>& level) {
+    LayerSums<FT>& layer = layer_of(level);
+    if (cell.in_bed) layer.in_bed.add(thickness);
+    if (level.is_top) layer.under_own_top.add(thickness);
   }
 
   /// Thickness of level i's layer where the level stands above prepared ground: min(level - ground, level - level
   /// below).
-  void note_thickness(const Polygon<FT>& polygon, const Values<FT>& height, const PlanCell<FT>& cell, std::uint32_t i) {
+  void note_thickness(const Polygon<FT>& piece, const PlanCell<FT>& cell, std::uint32_t i) {
     const CellLevel<FT>& here = level(cell, i);
-    if (!cell.in_bed && !here.is_top) return;
-    LayerSums<FT>& layer = sums_.layers[static_cast<std::size_t>(here.layer)];
-    for (std::size_t v = 0; v < polygon.size(); ++v) {
-      FT thickness = height[v];
+    if (!is_noted(cell, here)) return;
+    const PlaneOf<FT> over_below =
+        i > 0 ? plan_cells_detail::difference(here.plane, level(cell, i - 1).plane) : here.plane;
+    for (const Vertex<FT>& v : piece) {
+      FT thickness = above_grain(here.plane.at(v.x, v.y) - v.r);
       if (i > 0) {
-        const FT over =
-            here.plane.at(polygon[v].x, polygon[v].y) - level(cell, i - 1).plane.at(polygon[v].x, polygon[v].y);
+        const FT over = over_below.at(v.x, v.y);
         if (over < thickness) thickness = over;
       }
-      if (cell.in_bed) layer.in_bed.add(thickness);
-      if (here.is_top) layer.under_own_top.add(thickness);
+      note(thickness, cell, here);
     }
   }
 
   /// The thickness of level i's layer along the edge where the level below meets ground, where it may be greatest.
   void note_thickness_at_crease(const Polygon<FT>& lower, const PlanCell<FT>& cell, std::uint32_t i) {
     const CellLevel<FT>& here = level(cell, i);
-    if (!cell.in_bed && !here.is_top) return;
-    LayerSums<FT>& layer = sums_.layers[static_cast<std::size_t>(here.layer)];
-    for (const Vertex<FT>& v : lower) {
-      const FT thickness = here.plane.at(v.x, v.y) - level(cell, i - 1).plane.at(v.x, v.y);
-      if (cell.in_bed) layer.in_bed.add(thickness);
-      if (here.is_top) layer.under_own_top.add(thickness);
+    if (!is_noted(cell, here)) return;
+    const PlaneOf<FT> over = plan_cells_detail::difference(here.plane, level(cell, i - 1).plane);
+    for (const Vertex<FT>& v : lower) note(over.at(v.x, v.y), cell, here);
+  }
+
+  // ---- toe -------------------------------------------------------------------------------------------------------
+
+  /// What an end of a stretch on this edge of the triangle at hand lies on.
+  Carrier carrier_of(std::int32_t edge) const {
+    if (edge >= 0 || edge == survey_edge) return wall_carrier;
+    if (edge == plain_edge) return triangle_carrier(triangle_);
+    const auto i = static_cast<std::size_t>(first_tin_edge - edge);
+    const auto& corners = tree_.triangles[triangle_];
+    return tin_edge_carrier(corners[i], corners[(i + 1) % 3]);
+  }
+
+  void record_cut(const Cut<FT>& cut) {
+    work_.stretches.push_back(
+        {{cut.from.x, cut.from.y}, {cut.to.x, cut.to.y}, carrier_of(cut.from.edge), carrier_of(cut.to.edge)});
+  }
+
+  /// Records the edges of a piece of footprint that are, or may be, toe without a cut.
+  void record_edges(const Polygon<FT>& piece) {
+    for (std::size_t i = 0; i < piece.size(); ++i) {
+      const std::int32_t edge = piece[i].edge;
+      if (edge < 0 && edge != survey_edge) continue;
+      const Vertex<FT>&p = piece[i], &q = piece[i + 1 == piece.size() ? 0 : i + 1];
+      if (edge == survey_edge) {
+        work_.stretches.push_back({{p.x, p.y}, {q.x, q.y}, wall_carrier, wall_carrier, true});
+      } else {
+        work_.walls.push_back({edge, {p.x, p.y}, {q.x, q.y}});
+      }
     }
   }
 };
 
+/// The smallest outer loop around p that is larger than `least` (twice its area); loops.size() if there is none.
 template <class FT>
-void take_off(KernelSums<FT>& from, const KernelSums<FT>& part) {
-  for (std::size_t k = 0; k < from.layers.size(); ++k) {
-    subtract(from.layers[k].bulk, part.layers[k].bulk);
-    from.layers[k].area -= part.layers[k].area;
+std::size_t loop_around(const std::vector<ToeLoop<FT>>& loops, const PlanPoint<FT>& p, const FT& least) {
+  std::size_t smallest = loops.size();
+  for (std::size_t i = 0; i < loops.size(); ++i) {
+    if (!(loops[i].twice_area > least)) continue;
+    const bool is_smaller = smallest == loops.size() || loops[i].twice_area < loops[smallest].twice_area;
+    if (is_smaller && is_inside(loops[i], p)) smallest = i;
   }
-  from.footprint_area -= part.footprint_area;
-  subtract(from.strip, part.strip);
-  subtract(from.pit, part.pit);
-  from.pit_area -= part.pit_area;
+  return smallest;
 }
 
-/// Of each hole the smallest outer loop around it; of each outer loop whether it is around bed.
+/// Marks the outer loops that hold bed. A lot of loops far off, as noise makes, costs no more than their boxes.
 template <class FT>
-std::vector<bool> loops_that_count(const std::vector<ToeLoop<FT>>& loops,
-                                   const std::vector<PlanPoint<FT>>& bed_points) {
-  std::vector<bool> counts(loops.size(), false);
-  std::size_t largest = loops.size();
-  bool any = false;
+void mark_loops_with_bed(const std::vector<ToeLoop<FT>>& loops, const std::vector<PlanPoint<FT>>& in_bed,
+                         std::vector<bool>& counts) {
+  const PlanBox bed = box_round(in_bed);
+  std::vector<std::size_t> near;
   for (std::size_t i = 0; i < loops.size(); ++i) {
-    if (loops[i].twice_area < FT(0)) continue;
-    if (largest == loops.size() || loops[i].twice_area > loops[largest].twice_area) largest = i;
-    for (const PlanPoint<FT>& p : bed_points) counts[i] = counts[i] || is_inside(loops[i], p);
-    any = any || counts[i];
+    if (!loops[i].is_hole() && bed.meets(box_round(loops[i].points))) near.push_back(i);
   }
-  if (!any && largest < loops.size()) counts[largest] = true;
-  for (std::size_t i = 0; i < loops.size(); ++i) {
-    if (loops[i].twice_area >= FT(0)) continue;
-    std::size_t owner = loops.size();
-    for (std::size_t j = 0; j < loops.size(); ++j) {
-      const bool smaller = owner == loops.size() || loops[j].twice_area < loops[owner].twice_area;
-      if (loops[j].twice_area > -loops[i].twice_area && smaller && is_inside(loops[j], loops[i].points.front()))
-        owner = j;
+  if (near.size() == 1) {  // all of the bed's footprint is in it
+    counts[near.front()] = true;
+  } else if (near.size() > 1) {
+    for (const PlanPoint<FT>& p : in_bed) {
+      const std::size_t around = loop_around(loops, p, FT(0));
+      if (around < loops.size()) counts[around] = true;
     }
+  }
+}
+
+/// Outer loops that hold bed, or the largest where none does; and the holes in them.
+template <class FT>
+std::vector<bool> loops_that_count(const std::vector<ToeLoop<FT>>& loops, const std::vector<PlanPoint<FT>>& in_bed) {
+  std::vector<bool> counts(loops.size(), false);
+  if (loops.empty()) return counts;
+  mark_loops_with_bed(loops, in_bed, counts);
+  if (std::find(counts.begin(), counts.end(), true) == counts.end()) {
+    const auto is_smaller = [](const ToeLoop<FT>& p, const ToeLoop<FT>& q) { return p.twice_area < q.twice_area; };
+    counts[static_cast<std::size_t>(std::max_element(loops.begin(), loops.end(), is_smaller) - loops.begin())] = true;
+  }
+  for (std::size_t i = 0; i < loops.size(); ++i) {
+    if (!loops[i].is_hole()) continue;
+    const std::size_t owner = loop_around(loops, loops[i].points.front(), FT(-loops[i].twice_area));
     counts[i] = owner < loops.size() && counts[owner];
   }
   return counts;
 }
 
-template <class FT>
-SpeckFilter<FT> filter_for(const std::vector<ToeLoop<FT>>& loops, std::size_t speck) {
-  constexpr double inf = std::numeric_limits<double>::infinity();
-  SpeckFilter<FT> filter{&loops, speck, inf, inf, -inf, -inf};
-  for (const PlanPoint<FT>& p : loops[speck].points) {
-    const double x = approximate(p.x), y = approximate(p.y);
-    filter.x0 = std::min(filter.x0, x), filter.x1 = std::max(filter.x1, x);
-    filter.y0 = std::min(filter.y0, y), filter.y1 = std::max(filter.y1, y);
-  }
-  return filter;
-}
-
-/// Takes off the outer loops that enclose no bed, and keeps the loops that count.
+/// Takes off the outer loops that do not count, and keeps the loops that do.
 template <class FT>
 void drop_specks(const TinTree<FT>& tree, const KernelPrepare<FT>& prepare, std::vector<ToeLoop<FT>> loops,
-                 const std::vector<PlanPoint<FT>>& bed_points, KernelWork<FT>& work) {
+                 KernelWork<FT>& work) {
   KernelResult<FT>& result = work.result;
-  const std::vector<bool> counts = loops_that_count(loops, bed_points);
+  const std::vector<bool> counts = loops_that_count(loops, work.in_bed);
   for (std::size_t i = 0; i < loops.size(); ++i) {
-    if (counts[i] || loops[i].twice_area < FT(0)) continue;
-    const SpeckFilter<FT> filter = filter_for(loops, i);
+    if (counts[i] || loops[i].is_hole()) continue;
+    const SpeckFilter<FT> filter{&loops, &loops[i], box_round(loops[i].points)};
     KernelSums<FT> speck;
     speck.reset(result.sums.layers.size());
     Run<FT>(tree, prepare, work, speck, &filter).descend(root_of(tree), work.placed.root);
-    take_off(result.sums, speck);
+    subtract(result.sums, speck);
     result.specks_area += speck.footprint_area;
   }
   for (std::size_t i = 0; i < loops.size(); ++i) {
-    if (counts[i]) {
-      result.loops.push_back(std::move(loops[i]));
-    } else if (loops[i].twice_area >= FT(0)) {
-      result.specks.push_back(std::move(loops[i]));
-    }
+    if (!counts[i] && loops[i].is_hole()) continue;
+    (counts[i] ? result.loops : result.specks).push_back(std::move(loops[i]));
   }
 }
 
 }  // namespace kernel_detail
 
-/// Runs the placed cells in `work` over the ground. `bed_points` (about the mound's origin, plan axes) tell which part
-/// of the footprint counts. The result lives in `work` until the next run.
+/// Runs the placed cells in `work` over the ground. The result lives in `work` until the next run.
 template <class FT>
-const KernelResult<FT>& run_kernel(const TinTree<FT>& tree, const KernelPrepare<FT>& prepare,
-                                   const std::vector<PlanPoint<FT>>& bed_points, KernelWork<FT>& work) {
+const KernelResult<FT>& run_kernel(const TinTree<FT>& tree, const KernelPrepare<FT>& prepare, KernelWork<FT>& work) {
   KernelResult<FT>& result = work.result;
   result.sums.reset(work.placed.layer_count);
   result.loops.clear();
@@ -884,9 +668,10 @@ const KernelResult<FT>& run_kernel(const TinTree<FT>& tree, const KernelPrepare<
   result.specks_area = FT(0);
   work.stretches.clear();
   work.walls.clear();
+  work.in_bed.clear();
   if (tree.triangles.empty()) return result;
   kernel_detail::Run<FT>(tree, prepare, work, result.sums, nullptr).descend(root_of(tree), work.placed.root);
-  kernel_detail::drop_specks(tree, prepare, trace_loops(work.stretches, work.walls), bed_points, work);
+  kernel_detail::drop_specks(tree, prepare, trace_loops(work.stretches, work.walls), work);
   return result;
 }
 

@@ -2,6 +2,10 @@
 //
 //     footprint where M = max F_k > ground      P = min(ground - strip, pit)      S_0 = P,  S_k = max(S_(k-1), F_k)
 //
+//   for (const LiteralBit<FT>& bit : literal_bits(corner, shape, strip)) {
+//     if (counts(bit)) add(sums, bit.sums);            // which bits count is the caller's to find
+//   }
+//
 // It shares nothing with the kernel but the design's planes, and so it is the independent integral of the mass balance
 // and, on an exact number type, the oracle the kernel is tested against. It is slow: every plane is tried on every
 // piece.
@@ -25,6 +29,7 @@ template <class FT>
 struct PlacedShape {
   std::vector<std::vector<PlacedPiece<FT>>> layers;
   std::vector<PlacedPiece<FT>> pit;  // planes negated: the pit's surface is minus the least of them
+  std::vector<PlacedPiece<FT>> bed;  // regions only
   FT grain{0};                       // see height_grain
 };
 
@@ -51,6 +56,7 @@ PlacedShape<FT> place_shape(const MoundShape& shape, const KernelSpot<FT>& spot,
     result.layers.emplace_back();
     for (const ConcavePiece& piece : layer.pieces) result.layers.back().push_back(placed(piece, spot.bottom, 1));
   }
+  for (const ConcavePiece& piece : shape.bed) result.bed.push_back(placed(piece, spot.bottom, 1));
   if (prepare.pit_bottom) {
     for (const ConcavePiece& piece : shape.pit) result.pit.push_back(placed(piece, *prepare.pit_bottom, -1));
   }
@@ -65,6 +71,15 @@ struct LiteralSums {
   FT footprint_area{0};
   FT pit{0};  // below the stripped surface
 };
+
+template <class FT>
+void add(LiteralSums<FT>& into, const LiteralSums<FT>& part) {
+  into.layers.resize(part.layers.size(), FT(0));
+  for (std::size_t k = 0; k < part.layers.size(); ++k) into.layers[k] += part.layers[k];
+  into.finish_minus_prepared += part.finish_minus_prepared;
+  into.footprint_area += part.footprint_area;
+  into.pit += part.pit;
+}
 
 namespace literal_detail {
 
@@ -111,9 +126,9 @@ FT integral_of(const Outline<FT>& outline, const PlaneOf<FT>& plane) {
 }
 
 template <class FT>
-bool rises_above_zero(const Outline<FT>& outline, const PlaneOf<FT>& plane) {
+bool rises_above(const Outline<FT>& outline, const PlaneOf<FT>& plane, const FT& height) {
   for (const PlanPoint<FT>& p : outline) {
-    if (plane.at(p.x, p.y) > FT(0)) return true;
+    if (plane.at(p.x, p.y) > height) return true;
   }
   return false;
 }
@@ -173,12 +188,12 @@ std::vector<Facet<FT>> raised(const std::vector<Facet<FT>>& facets, const Placed
         return;
       }
       const PlaneOf<FT> over = minus(plane, *facet.surface);
-      if (!rises_above_zero(outline, over)) {
+      if (!rises_above(outline, over, FT(0))) {
         result.push_back({outline, facet.surface});
         return;
       }
       Outline<FT> high = where_positive(outline, over);
-      if (rises_above_zero(outline, negative(over)))
+      if (rises_above(outline, negative(over), FT(0)))
         result.push_back({where_positive(outline, negative(over)), facet.surface});
       if (added != nullptr) *added += integral_of(high, over);
       result.push_back({std::move(high), plane});
@@ -200,48 +215,74 @@ std::vector<Facet<FT>> prepared(const Outline<FT>& outline, const PlaneOf<FT>& s
 
 }  // namespace literal_detail
 
-/// Adds one triangle (corners about the mound's origin, r residual elevations). `counts` tells whether a bit of
-/// footprint, given by a point in it, belongs to the part that counts.
-template <class FT, class Counts>
-void add_literally(const TinVertex<FT> (&corner)[3], const PlacedShape<FT>& shape, const FT& strip,
-                   const Counts& counts, LiteralSums<FT>& sums) {
-  using namespace literal_detail;
-  sums.layers.resize(shape.layers.size(), FT(0));
+/// A convex bit of footprint on one triangle, under one plane of the finish.
+template <class FT>
+struct LiteralBit {
+  std::vector<PlanPoint<FT>> outline;
+  LiteralSums<FT> sums;
+
+  PlanPoint<FT> middle() const {
+    FT x(0), y(0);
+    for (const PlanPoint<FT>& p : outline) x += p.x, y += p.y;
+    const FT n(static_cast<double>(outline.size()));
+    return {x / n, y / n};
+  }
+};
+
+namespace literal_detail {
+
+template <class FT>
+PlaneOf<FT> plane_through(const TinVertex<FT> (&corner)[3], const FT& det) {
   const FT x1 = corner[1].x - corner[0].x, y1 = corner[1].y - corner[0].y, r1 = corner[1].r - corner[0].r;
   const FT x2 = corner[2].x - corner[0].x, y2 = corner[2].y - corner[0].y, r2 = corner[2].r - corner[0].r;
-  const FT det = x1 * y2 - x2 * y1;
-  if (!(det > FT(0))) return;
   const FT a = (r1 * y2 - r2 * y1) / det, b = (x1 * r2 - x2 * r1) / det;
-  const PlaneOf<FT> ground{a, b, corner[0].r - a * corner[0].x - b * corner[0].y};
+  return {a, b, corner[0].r - a * corner[0].x - b * corner[0].y};
+}
+
+/// Everything over one bit of footprint, layer by layer in the order they go down.
+template <class FT>
+LiteralSums<FT> summed(const Outline<FT>& footprint, const PlaneOf<FT>& finish, const PlaneOf<FT>& stripped,
+                       const PlacedShape<FT>& shape) {
+  LiteralSums<FT> sums;
+  sums.layers.resize(shape.layers.size(), FT(0));
+  sums.footprint_area = area_of(footprint);
+  std::vector<Facet<FT>> surfaces = prepared(footprint, stripped, shape, sums.pit);
+  for (const Facet<FT>& facet : surfaces) {
+    sums.finish_minus_prepared += integral_of(facet.outline, minus(finish, *facet.surface));
+  }
+  for (std::size_t k = 0; k < shape.layers.size(); ++k) {
+    for (const PlacedPiece<FT>& piece : shape.layers[k]) surfaces = raised(surfaces, piece, &sums.layers[k]);
+  }
+  return sums;
+}
+
+}  // namespace literal_detail
+
+/// The footprint on one triangle (corners about the mound's origin, r residual elevations), bit by bit.
+template <class FT>
+std::vector<LiteralBit<FT>> literal_bits(const TinVertex<FT> (&corner)[3], const PlacedShape<FT>& shape,
+                                         const FT& strip) {
+  using namespace literal_detail;
+  std::vector<LiteralBit<FT>> bits;
+  const Outline<FT> triangle = {{corner[0].x, corner[0].y}, {corner[1].x, corner[1].y}, {corner[2].x, corner[2].y}};
+  const FT det = FT(2) * area_of(triangle);
+  if (!(det > FT(0))) return bits;
+  const PlaneOf<FT> ground = plane_through(corner, det);
   const PlaneOf<FT> stripped{ground.a, ground.b, ground.c - strip};
 
-  std::vector<Facet<FT>> finish{
-      {{{corner[0].x, corner[0].y}, {corner[1].x, corner[1].y}, {corner[2].x, corner[2].y}}, {}}};
+  std::vector<Facet<FT>> finish{{triangle, {}}};
   for (const auto& layer : shape.layers) {
     for (const PlacedPiece<FT>& piece : layer) finish = raised<FT>(finish, piece, nullptr);
   }
   for (const Facet<FT>& facet : finish) {
     if (!facet.surface) continue;
-    const Outline<FT> footprint = where_positive(facet.outline, minus(*facet.surface, ground));
     const PlaneOf<FT> height = minus(*facet.surface, ground);
-    FT highest(0), x(0), y(0);
-    for (const PlanPoint<FT>& p : footprint) {
-      const FT h = height.at(p.x, p.y);
-      if (h > highest) highest = h;
-      x += p.x, y += p.y;
-    }
-    if (!(highest > shape.grain)) continue;  // strictly above
-    const FT n(static_cast<double>(footprint.size()));
-    if (!counts(PlanPoint<FT>{x / n, y / n})) continue;
-    sums.footprint_area += area_of(footprint);
-    std::vector<Facet<FT>> surfaces = prepared(footprint, stripped, shape, sums.pit);
-    for (const Facet<FT>& bit : surfaces) {
-      sums.finish_minus_prepared += integral_of(bit.outline, minus(*facet.surface, *bit.surface));
-    }
-    for (std::size_t k = 0; k < shape.layers.size(); ++k) {
-      for (const PlacedPiece<FT>& piece : shape.layers[k]) surfaces = raised(surfaces, piece, &sums.layers[k]);
-    }
+    Outline<FT> footprint = where_positive(facet.outline, height);
+    if (!rises_above(footprint, height, shape.grain)) continue;  // strictly above
+    LiteralSums<FT> sums = summed(footprint, *facet.surface, stripped, shape);
+    bits.push_back({std::move(footprint), std::move(sums)});
   }
+  return bits;
 }
 
 }  // namespace moundwright

@@ -36,7 +36,9 @@ double finish_minus_prepared(const Ground& ground, const MoundPlan& plan, const 
       const TinVertex<double>& v = ground.tree.vertices[ground.tree.triangles[t][i]];
       corner[i] = {v.x - origin.x(), v.y - origin.y(), v.r};
     }
-    add_literally(corner, shape, prepare.strip, counts, sums);
+    for (const LiteralBit<double>& bit : literal_bits(corner, shape, prepare.strip)) {
+      if (counts(bit.middle())) add(sums, bit.sums);
+    }
   }
   return sums.finish_minus_prepared;
 }

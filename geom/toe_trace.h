@@ -7,6 +7,7 @@
 #pragma once
 
 #include <algorithm>
+#include <cmath>
 #include <cstdint>
 #include <limits>
 #include <utility>
@@ -20,6 +21,27 @@ template <class FT>
 struct PlanPoint {
   FT x, y;
 };
+
+/// A box in plan, in double whatever the number type.
+struct PlanBox {
+  double x, y;            // its middle
+  double half_x, half_y;  // negative where nothing is in it
+  bool meets(const PlanBox& other) const {
+    return std::abs(x - other.x) <= half_x + other.half_x && std::abs(y - other.y) <= half_y + other.half_y;
+  }
+};
+
+template <class FT>
+PlanBox box_round(const std::vector<PlanPoint<FT>>& points) {
+  if (points.empty()) return {0, 0, -std::numeric_limits<double>::infinity(), -std::numeric_limits<double>::infinity()};
+  double x0 = approximate(points[0].x), y0 = approximate(points[0].y), x1 = x0, y1 = y0;
+  for (const PlanPoint<FT>& p : points) {
+    const double x = approximate(p.x), y = approximate(p.y);
+    x0 = std::min(x0, x), x1 = std::max(x1, x);
+    y0 = std::min(y0, y), y1 = std::max(y1, y);
+  }
+  return {0.5 * (x0 + x1), 0.5 * (y0 + y1), 0.5 * (x1 - x0), 0.5 * (y1 - y0)};
+}
 
 /// What an end of a stretch lies on.
 using Carrier = std::uint64_t;
@@ -48,7 +70,8 @@ template <class FT>
 struct ToeLoop {
   std::vector<PlanPoint<FT>> points;  // not repeated at the end
   std::vector<bool> off_survey;       // of the stretch from each point to the next
-  FT twice_area{0};
+  FT twice_area{0};                   // negative for a hole
+  bool is_hole() const { return twice_area < FT(0); }
 };
 
 namespace toe_trace_detail {
@@ -106,7 +129,7 @@ std::vector<Interval<FT>> without(const std::vector<Interval<FT>>& mine, const s
 
 /// Where a vertical side is the toe: mound on one side of it and none on the other.
 template <class FT>
-void add_walls(std::vector<WallStretch<FT>> walls, std::vector<ToeStretch<FT>>& stretches) {
+void add_walls(std::vector<WallStretch<FT>>& walls, std::vector<ToeStretch<FT>>& stretches) {
   std::stable_sort(walls.begin(), walls.end(),
                    [](const WallStretch<FT>& p, const WallStretch<FT>& q) { return p.wall < q.wall; });
   for (std::size_t first = 0; first < walls.size();) {
@@ -204,11 +227,12 @@ std::vector<std::int64_t> successors(const std::vector<ToeStretch<FT>>& stretche
 
 }  // namespace toe_trace_detail
 
-/// Closed loops from stretches and walls; what cannot be closed is dropped.
+/// Closed loops from stretches and walls; what cannot be closed is dropped. The stretches of walls that are toe are
+/// added to the others.
 template <class FT>
-std::vector<ToeLoop<FT>> trace_loops(std::vector<ToeStretch<FT>> stretches, std::vector<WallStretch<FT>> walls) {
+std::vector<ToeLoop<FT>> trace_loops(std::vector<ToeStretch<FT>>& stretches, std::vector<WallStretch<FT>>& walls) {
   using namespace toe_trace_detail;
-  if (!walls.empty()) add_walls(std::move(walls), stretches);
+  if (!walls.empty()) add_walls(walls, stretches);
   std::vector<std::int64_t> next = successors(stretches);
   std::vector<ToeLoop<FT>> loops;
   for (std::size_t start = 0; start < stretches.size(); ++start) {
