@@ -129,6 +129,9 @@ const PlanCells<FT>& place(const PlanCells<FT>& cells, const KernelSpot<FT>& spo
 
 namespace kernel_detail {
 
+/// Asks for memory that will be read soon: on a large survey a placement mostly meets boxes that no cache holds.
+inline void prefetch(const void* address) { __builtin_prefetch(address); }
+
 /// Lower and upper bound, in double; boxes were rounded outward by far more than these err.
 struct Bounds {
   double low, high;

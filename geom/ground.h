@@ -112,8 +112,6 @@ struct GroundRange {
   GroundExtreme lowest, highest;
 };
 std::optional<GroundRange> ground_range(const Ground& ground, const Polygon2& convex);
-/// The highest alone, in half the time.
-std::optional<GroundExtreme> highest_ground(const Ground& ground, const Polygon2& convex);
 
 /// Contour lines at every multiple of `interval`: elevation, and the polylines at it (closed ones repeat their
 /// first point). Higher ground lies to the left. Flat triangles at exactly a contour's level give the outline of the

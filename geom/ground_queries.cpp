@@ -397,11 +397,6 @@ std::optional<GroundRange> ground_range(const Ground& ground, const Polygon2& co
   return GroundRange{std::move(*lowest), std::move(*highest)};
 }
 
-std::optional<GroundExtreme> highest_ground(const Ground& ground, const Polygon2& convex) {
-  if (ground.tree.triangles.empty() || convex.size() < 3) return std::nullopt;
-  return ExtremeSearch(ground, Region(convex), 1.0).run();
-}
-
 std::vector<Polygon2> outline(const Ground& ground) {
   const Tree& tree = ground.tree;
   std::vector<std::array<bool, 3>> seen(tree.triangles.size());

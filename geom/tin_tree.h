@@ -71,9 +71,6 @@ TreeNode root_of(const TinTree<FT>& tree) {
   return {0, 0, tree.block_count()};
 }
 
-/// Asks for memory that will be read soon: on a large survey a placement mostly meets boxes that no cache holds.
-inline void prefetch(const void* address) { __builtin_prefetch(address); }
-
 /// The triangles of a leaf or inner node: [first, last).
 template <class FT>
 std::pair<std::uint32_t, std::uint32_t> triangle_range(const TinTree<FT>& tree, const TreeNode& node) {
