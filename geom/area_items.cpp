@@ -61,6 +61,7 @@ AreaItem fabric_item(const MoundDesign& design, const FabricOptions& fabric, Len
   const double laid = widths * length;
   // Every roll but the last gives one lap away to the next.
   item.order = std::max(1.0, std::ceil((laid - fabric.overlap) / (fabric.roll_length - fabric.overlap) - 1e-9));
+  if (item.order == 1) item.order_unit = "roll";
   item.note = fmt::format("{} width{} of {:g} {} over the {}, {:g} {} lap; {:.0f} {} off the roll", widths,
                           widths == 1 ? "" : "s", fabric.roll_width, length_symbol(unit), fabric.over, fabric.overlap,
                           length_symbol(unit), laid, length_symbol(unit));

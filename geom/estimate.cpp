@@ -320,12 +320,12 @@ class Estimator {
   void add_task(const Task& task, std::vector<BidLine>& lines) {
     const double hours = hours_of(task);
     const auto add = [&](const std::vector<std::string>& names, const std::vector<HourRate>& rates, BidKind kind) {
-      for (const std::string& name : names) {
-        for (const HourRate& rate : rates) {
-          if (rate.name != name) continue;
-          lines.push_back(
-              {kind, fmt::format("{}, {}", name, task.name), hours, "hours", rate.per_hour, hours * rate.per_hour});
-        }
+      for (const HourRate& rate : rates) {
+        const auto count = static_cast<double>(std::count(names.begin(), names.end(), rate.name));
+        if (count == 0) continue;
+        const std::string who = count == 1 ? rate.name : fmt::format("{:g} x {}", count, rate.name);
+        lines.push_back({kind, fmt::format("{}, {}", task.name, who), count * hours, "hours", rate.per_hour,
+                         count * hours * rate.per_hour});
       }
     };
     add(task.machines, asked_.bid->machines, BidKind::machine);

@@ -10,6 +10,7 @@
 
 #include "io/ascii.h"
 #include "io/crs.h"
+#include "io/estimate_toml.h"
 #include "io/job_key.h"
 #include "io/nearest_word.h"
 #include "io/text_file.h"
@@ -65,11 +66,12 @@ std::optional<ByFace> read_by_face(Table& table, std::string_view name, const ch
   return ByFace{*upslope, *downslope, ends ? *ends : *left, ends ? *ends : *right};
 }
 
-void read_head(Table& root, const std::filesystem::path& path, Job& into) {
+/// Gives the materials file, where the job names one.
+std::optional<std::filesystem::path> read_head(Table& root, const std::filesystem::path& path, Job& into) {
   SiteDesign& site = into.site;
   site.title = path.stem().string();
   std::optional<Table> job = root.table("job", Need::optional, "a table headed [job]");
-  if (!job) return;
+  if (!job) return std::nullopt;
   set(site.title, job->text("title", Need::optional));
   bool unit_is_known = true;
   if (const auto unit = job->text("units", Need::optional)) {
@@ -87,7 +89,10 @@ void read_head(Table& root, const std::filesystem::path& path, Job& into) {
   if (into.crs && unit_is_known) {
     if (const auto fault = crs_fault(*into.crs, site.unit)) job->error("crs", fault->what, fault->what_to_do);
   }
+  const std::optional<std::string> materials = job->text("materials", Need::optional);
   job->tell_unknown();
+  if (!materials) return std::nullopt;
+  return path.parent_path() / *materials;
 }
 
 void check_columns(const Table& ground, const std::vector<std::string>& columns) {
@@ -208,7 +213,7 @@ bool read_corners(Table& table) {
   return false;
 }
 
-Layer read_layer(Table& table) {
+Layer read_layer(Table& table, EstimatePlan& estimate) {
   Layer layer;
   set(layer.name, table.text("name", Need::required));
   layer.material = layer.name;
@@ -218,14 +223,15 @@ Layer read_layer(Table& table) {
   set(layer.beyond, read_by_face(table, "beyond", "3.0"));
   set(layer.side, read_by_face(table, "side", "3.0"));
   layer.round_corners = read_corners(table);
+  read_settlement(table, layer.name, estimate);
   table.tell_unknown();
   return layer;
 }
 
-void read_layers(Table& root, std::vector<Layer>& layers) {
+void read_layers(Table& root, std::vector<Layer>& layers, EstimatePlan& estimate) {
   std::map<std::string, std::size_t> first_line;
   for (Table& table : root.tables("layer")) {
-    layers.push_back(read_layer(table));
+    layers.push_back(read_layer(table, estimate));
     const std::string& name = layers.back().name;
     const auto [first, is_new] = first_line.try_emplace(name, table.line());
     if (!is_new && !name.empty()) {
@@ -338,16 +344,17 @@ Job job_from_toml(std::string_view text, const std::filesystem::path& path) {
   Table root(document, {}, report);
   Job job;
   job.path = path;
-  read_head(root, path, job);
+  const std::optional<std::filesystem::path> materials = read_head(root, path, job);
   read_ground(root, path.parent_path(), job.ground);
   job.site.benchmark = read_benchmark(root, "benchmark");
   job.site.second_benchmark = read_benchmark(root, "second_benchmark");
   read_mound(root, job.site.mound);
   read_prepare(root, job.site.mound.prepare);
-  read_layers(root, job.site.mound.layers);
+  read_layers(root, job.site.mound.layers, job.site.estimate);
   read_requirements(root, job.site.mound.requirements);
   read_marks(root, job.site);
   read_outputs(root, job.site);
+  read_estimate(root, materials, report, job.site);
   root.tell_unknown();
   if (!report.has_errors) add_design_problems(job.site.mound, report);
   job.notes = report.problems.report();

@@ -2,6 +2,8 @@
 
 #include <nlohmann/json.hpp>
 
+#include "io/estimate_json.h"
+
 namespace moundwright {
 namespace {
 
@@ -115,6 +117,7 @@ std::string summary_json(const SiteResults& r) {
   json["left_out"] = {{"patches", b.specks}, {"plan_area", b.specks_area}};
   json["grades"] = grades_json(r.stakes);
   json["checks"] = checks_json(r.checks);
+  json["estimate"] = estimate_json(r.estimate, r.ground);
   return json.dump(2) + "\n";
 }
 

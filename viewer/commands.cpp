@@ -59,7 +59,7 @@ std::vector<FileContent> outputs(const SiteResults& results, const SheetOptions&
   std::vector<FileContent> files = {
       {"summary.json", summary_json(results)},
       {"quantities.xlsx", quantities_xlsx(results)},
-      {"quantities.csv", quantities_csv(results.takeoff, unit)},
+      {"quantities.csv", quantities_csv(results.takeoff, results.estimate, unit)},
       {"stakes.csv", stakes_csv(results.stakes, unit)},
       {"points.csv", points_csv(results)},
       {"toe.csv", toe_csv(results.ground, results.buildup.toe)},

@@ -1,7 +1,9 @@
 #include <CLI/CLI.hpp>
 #include <string>
+#include <vector>
 
 #include "viewer/commands.h"
+#include "viewer/estimator_commands.h"
 
 namespace {
 
@@ -50,6 +52,23 @@ int main(int argc, char** argv) {
   fresh->add_option("FILE", file, "The file to write; must not exist yet")->required();
   fresh->footer("Example:\n  moundwright new lot7.toml");
 
+  std::string ticket;
+  moundwright::SieveQuestion question;
+  CLI::App* sieve = app.add_subcommand("sieve", "Hold a sieve ticket against a specification");
+  sieve->add_option("TICKET", ticket, "CSV: sieve,passing or sieve,retained (with pan and total rows)")->required();
+  CLI::Option* spec = sieve->add_option("--spec", question.specification, "A published specification, by name");
+  CLI::Option* sieve_job = sieve->add_option("--job", question.job, "A job, whose own limits win")->excludes(spec);
+  CLI::Option* material = sieve->add_option("--material", question.material, "The job's material")->needs(sieve_job);
+  sieve_job->needs(material);
+  sieve->footer(
+      "With neither --spec nor --job, every published specification is tried.\n\nExamples:\n"
+      "  moundwright sieve ticket.csv --spec \"ASTM C33 fine aggregate\"\n"
+      "  moundwright sieve ticket.csv --job lot7.toml --material \"clean sand\"");
+  std::vector<std::filesystem::path> jobs;
+  CLI::App* compare = app.add_subcommand("compare", "Put jobs side by side: yards, loads, price, berm lengths");
+  compare->add_option("JOB", jobs, "Job files, two or more")->required()->expected(2, 20);
+  compare->footer("Example:\n  moundwright compare lot7.toml lot7-bent.toml");
+
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
@@ -59,5 +78,7 @@ int main(int argc, char** argv) {
   if (*build) return moundwright::run_build(job, folder, sheets);
   if (*check) return moundwright::run_check(job);
   if (*view) return moundwright::run_view(job);
+  if (*sieve) return moundwright::run_sieve(ticket, question);
+  if (*compare) return moundwright::run_compare(jobs);
   return moundwright::run_new(file);
 }

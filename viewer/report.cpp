@@ -5,6 +5,8 @@
 
 #include <algorithm>
 
+#include "viewer/estimate_report.h"
+
 namespace moundwright {
 namespace {
 
@@ -136,7 +138,7 @@ std::string problems_text(const Problems& problems, bool colour) {
 std::string report_text(const SiteResults& results, bool colour) {
   std::string text = results.job.site.title + "\n\n";
   text += ground_part(results) + bed_part(results) + grades_part(results) + "\n" + berm_part(results) + "\n";
-  text += quantities_part(results) + "\n" + checks_part(results, colour) + "\n" + cautions;
+  text += quantities_part(results) + "\n" + estimate_text(results) + checks_part(results, colour) + "\n" + cautions;
   return text;
 }
 

@@ -56,7 +56,8 @@ class Command : public testing::Test {
   void SetUp() override {
     fs::remove_all(folder);
     fs::create_directories(folder);
-    for (const char* name : {"fernhollow.toml", "fernhollow-ground.csv", "ridgeback.toml", "ridgeback-ground.csv"}) {
+    for (const char* name : {"fernhollow.toml", "fernhollow-ground.csv", "fernhollow-materials.toml", "ridgeback.toml",
+                             "ridgeback-ground.csv"}) {
       fs::copy_file(fs::path(MOUNDWRIGHT_SURVEYS) / name, folder / name);
     }
   }

@@ -1,0 +1,25 @@
+// The estimator's part of the job file, and the materials file beside it: materials and trucks, lifts, blends, site
+// soil, items by area and length, rates, overhead and margin. How it is written: starter_job(). Percent in the file,
+// fractions in the structs.
+//
+// A materials file holds [[material]], [[truck]], [[machine]] and [[worker]] and may serve many jobs; an entry of the
+// job takes the place of one of the same name in the file.
+#pragma once
+
+#include <filesystem>
+#include <optional>
+
+#include "geom/design.h"
+#include "io/toml_table.h"
+
+namespace moundwright {
+
+/// Reads into `site.estimate`; layers must have been read. `materials` is the file that the job names. Every problem of
+/// both files goes into `report`.
+void read_estimate(Table& root, const std::optional<std::filesystem::path>& materials, Report& report,
+                   SiteDesign& site);
+
+/// The key of a layer: percent that it settles.
+void read_settlement(Table& layer, const std::string& name, EstimatePlan& plan);
+
+}  // namespace moundwright

@@ -1,0 +1,168 @@
+#include "io/sieve_ticket.h"
+
+#include <fmt/format.h>
+
+#include <charconv>
+#include <cmath>
+#include <map>
+
+#include "io/ascii.h"
+#include "io/csv_text.h"
+#include "io/text_file.h"
+
+namespace moundwright {
+namespace {
+
+enum class Column { passing, retained, percent_retained, cumulative };
+
+std::string plain(std::string_view text) {
+  std::string word;
+  for (const char c : text) {
+    if (c == '%' || c == '(' || c == ')' || c == '_' || c == ' ') continue;
+    word += c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+  }
+  return word;
+}
+
+std::optional<Column> column_of(std::string_view header) {
+  static const std::map<std::string, Column> words = {{"passing", Column::passing},
+                                                      {"percentpassing", Column::passing},
+                                                      {"retained", Column::retained},
+                                                      {"weightretained", Column::retained},
+                                                      {"retainedg", Column::retained},
+                                                      {"retainedlb", Column::retained},
+                                                      {"percentretained", Column::percent_retained},
+                                                      {"cumulative", Column::cumulative},
+                                                      {"cumulativepercentretained", Column::cumulative}};
+  const auto at = words.find(plain(header));
+  if (at == words.end()) return std::nullopt;
+  // "% retained" loses its mark above; it is of each sieve by itself, not a weight.
+  const bool is_percent = header.find('%') != std::string_view::npos;
+  return at->second == Column::retained && is_percent ? Column::percent_retained : at->second;
+}
+
+std::optional<double> number_in(std::string_view text) {
+  if (text.ends_with('%')) text.remove_suffix(1);
+  text = trimmed(text);
+  double value = 0;
+  const auto [end, fault] = std::from_chars(text.data(), text.data() + text.size(), value);
+  const bool good = fault == std::errc{} && end == text.data() + text.size() && std::isfinite(value);
+  return good ? std::optional(value) : std::nullopt;
+}
+
+class Ticket {
+ public:
+  Ticket(std::string_view csv, const std::string& file) : file_(file), reader_(csv, detect_separator(csv)) {}
+
+  Gradation read() {
+    std::vector<CsvField> fields;
+    while (reader_.next(fields)) {
+      if (!column_) {
+        read_header(fields);
+      } else {
+        read_row(fields);
+      }
+    }
+    for (const CsvFault& fault : reader_.faults()) error(fault.line, fault.what, fault.what_to_do);
+    if (!column_) error(0, "the ticket is empty", "begin it with a header row: sieve,passing");
+    problems_.throw_if_errors();
+    Problems found;
+    Gradation gradation = graded(found);
+    for (Problem& problem : found.all) {
+      problem.where = file_;
+      problems_.all.push_back(std::move(problem));
+    }
+    problems_.throw_if_errors();
+    return gradation;
+  }
+
+ private:
+  std::string file_;
+  CsvReader reader_;
+  std::optional<Column> column_;
+  std::size_t sieve_at_ = 0, value_at_ = 0;
+  std::vector<std::pair<double, double>> rows_;  // opening in mm, figure
+  double pan_ = 0;
+  std::optional<double> total_;
+  Problems problems_;
+
+  void error(int line, std::string what, std::string what_to_do) {
+    problems_.error(std::move(what), line > 0 ? fmt::format("{} line {}", file_, line) : file_, std::move(what_to_do));
+  }
+
+  void read_header(const std::vector<CsvField>& fields) {
+    bool has_sieve = false;
+    for (std::size_t i = 0; i < fields.size(); ++i) {
+      const std::string word = plain(fields[i].text);
+      if (word == "sieve" || word == "opening" || word == "size") {
+        sieve_at_ = i, has_sieve = true;
+      } else if (const auto column = column_of(fields[i].text); column && !column_) {
+        column_ = column, value_at_ = i;
+      }
+    }
+    if (has_sieve && column_) return;
+    error(fields.front().line, "the header row does not say what the columns are",
+          "write  sieve,passing  or  sieve,retained  or  sieve,percent retained  or  sieve,cumulative");
+    column_ = Column::passing;
+    value_at_ = 1;
+  }
+
+  void read_row(const std::vector<CsvField>& fields) {
+    const int line = fields.front().line;
+    if (fields.size() <= std::max(sieve_at_, value_at_)) {
+      return error(line, "a figure is missing", "give the sieve and what passed it or stayed on it");
+    }
+    const std::string_view sieve = fields[sieve_at_].text, figure = fields[value_at_].text;
+    const std::optional<double> value = number_in(figure);
+    if (!value) return error(line, fmt::format("\"{}\" is not a number", figure), "write a number, such as 97.2");
+    const std::string word = plain(sieve);
+    if (word == "pan") {
+      pan_ = *value;
+    } else if (word == "total") {
+      total_ = *value;
+      if (!(*value > 0))
+        error(line, fmt::format("the sample weighs {:g}", *value), "give its dry weight before sieving");
+    } else if (const auto opening = sieve_opening_mm(sieve)) {
+      rows_.emplace_back(*opening, *value);
+    } else {
+      error(line, fmt::format("\"{}\" is no sieve", sieve),
+            "write it as \"No. 4\", \"3/8 in\" or \"0.6 mm\"; whole inches and millimetres want their unit");
+    }
+  }
+
+  /// Percentages are rounded, to a whole number at worst.
+  void check_percent(Problems& found) const {
+    double sum = pan_;
+    for (const auto& [opening, value] : rows_) sum += value;
+    constexpr double allowed = 1.0;
+    if (std::abs(sum - 100) <= allowed) return;
+    found.error(fmt::format("the percentages retained, with the pan, add up to {:g}", sum), "",
+                sum > 100 ? "the ticket gains weight: are they cumulative? Then head the column  cumulative"
+                          : "a row is missing, perhaps the pan");
+  }
+
+  Gradation graded(Problems& found) const {
+    if (*column_ == Column::retained || *column_ == Column::percent_retained) {
+      std::vector<RetainedWeight> retained;
+      for (const auto& [opening, value] : rows_) retained.push_back({opening, value});
+      if (*column_ == Column::percent_retained) check_percent(found);
+      const bool weighed = *column_ == Column::retained;
+      return gradation_from_retained(std::move(retained), pan_, weighed ? total_ : std::nullopt, found);
+    }
+    std::vector<SieveReading> readings;
+    for (const auto& [opening, value] : rows_) {
+      readings.push_back({opening, *column_ == Column::passing ? value : 100 - value});
+    }
+    return gradation_from_passing(std::move(readings), found);
+  }
+};
+
+}  // namespace
+
+Gradation sieve_ticket_from_csv(std::string_view csv, const std::string& file) { return Ticket(csv, file).read(); }
+
+Gradation read_sieve_ticket(const std::filesystem::path& path) {
+  return sieve_ticket_from_csv(read_file(path), path.filename().string());
+}
+
+}  // namespace moundwright

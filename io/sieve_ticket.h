@@ -1,0 +1,29 @@
+// A sieve ticket: the supplier's gradation of a sand or stone, as CSV.
+//
+//   Gradation g = read_sieve_ticket("sand.csv");
+//
+//   sieve, passing          or   sieve, retained        or   sieve, percent retained
+//   3/8 in, 100                  No. 4, 28                   No. 4, 4.5
+//   No. 4, 97.2                  pan, 24                     pan, 3.9
+//                                total, 617
+//
+// A header row says which. `passing` is percent by weight; `retained` is weight on each sieve in any one unit, with a
+// row `pan` and, if the sample was weighed before sieving, a row `total`; `percent retained` is of each sieve by
+// itself; `cumulative` is percent retained on a sieve and all coarser ones. Sieves by name, number, inches or mm:
+// gradation.h. Separators, quotes and comments: csv_text.h.
+#pragma once
+
+#include <filesystem>
+#include <string_view>
+
+#include "geom/gradation.h"
+
+namespace moundwright {
+
+/// Throws Refusal with every problem of the ticket, each with its line.
+Gradation read_sieve_ticket(const std::filesystem::path& path);
+
+/// The same from text; `file` names it in messages.
+Gradation sieve_ticket_from_csv(std::string_view csv, const std::string& file);
+
+}  // namespace moundwright

@@ -1,0 +1,207 @@
+// Volume derivatives against finite differences, the band against a Monte Carlo run, and Anderson's closed form.
+#include "geom/accuracy.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <random>
+
+namespace moundwright {
+namespace {
+
+/// Shots on a skewed lattice, so that one triangulation is the Delaunay one, on a hill that is never even.
+std::vector<Shot> hill(int across = 13, double spacing = 12) {
+  std::vector<Shot> shots;
+  for (int j = 0; j < across; ++j) {
+    for (int i = 0; i < across; ++i) {
+      const double e = spacing * (i - 0.5 * (across - 1) + 0.31 * (j - 0.5 * (across - 1)));
+      const double n = spacing * (j - 0.5 * (across - 1));
+      shots.push_back({"", n, e, 100 - 0.08 * n + 0.3 * std::sin(0.13 * e + 0.4) + 0.2 * std::cos(0.17 * n), "", 0});
+    }
+  }
+  return shots;
+}
+
+MoundDesign mound(double strip, bool by_least_sand, bool undercut) {
+  MoundDesign design;
+  design.bed = straight_bed({1.7, 0.9}, 83, 40, 8);
+  if (by_least_sand) {
+    design.least_sand = 1.3;
+  } else {
+    design.bottom_elevation = 102.6;
+  }
+  design.downslope = 353;
+  design.prepare.strip = strip;
+  if (undercut) design.prepare.undercut = Undercut{97.9, ByFace::all(1), ByFace::all(0.7)};
+  design.layers = {{"core", "sand", 0, 0, ByFace::all(1), ByFace::all(0), false},
+                   {"stone", "stone", 1, 0, ByFace::all(0), ByFace::all(0), false},
+                   {"shell", "shell sand", 1, 0, ByFace::all(3), ByFace::all(0), false},
+                   {"cover", "loam", 1.5, 0.5, ByFace::all(3), ByFace::all(3), true},
+                   {"topsoil", "topsoil", 1.8, 0.5, ByFace::all(3), ByFace::all(3), true}};
+  return design;
+}
+
+std::vector<double> volumes(const Buildup& b) {
+  std::vector<double> v;
+  for (const LayerResult& layer : b.layers) v.push_back(layer.volume);
+  for (const CutItem& cut : b.cuts) v.push_back(cut.volume);
+  return v;
+}
+
+void expect_derivatives(const MoundDesign& design) {
+  const std::vector<Shot> shots = hill();
+  const Ground ground = make_ground(shots);
+  const MoundPlan plan = plan_mound(design);
+  const VolumeDerivatives d = volume_derivatives(ground, plan, build_up(ground, plan));
+  std::vector<const VolumeSlopes*> items;
+  for (const VolumeSlopes& item : d.fill) items.push_back(&item);
+  for (const VolumeSlopes& item : d.cut) items.push_back(&item);
+  constexpr double step = 1e-4;
+  double largest = 0;
+  for (std::size_t p = 0; p < ground.points.size(); ++p) {
+    const auto moved = [&](double by) {
+      std::vector<Shot> other = shots;
+      other[static_cast<std::size_t>(ground.shot_of_point[p])].elevation += by;
+      return volumes(build_up(make_ground(other), plan));
+    };
+    const std::vector<double> up = moved(step), down = moved(-step);
+    for (std::size_t k = 0; k < items.size(); ++k) {
+      const double by_difference = (up[k] - down[k]) / (2 * step);
+      EXPECT_NEAR(items[k]->by_point[p], by_difference, 0.02 + 1e-4 * std::abs(by_difference))
+          << items[k]->name << " by point " << p;
+      largest = std::max(largest, std::abs(by_difference));
+    }
+  }
+  EXPECT_GT(largest, 50);  // square feet: the tolerance is a small part of the effect
+}
+
+TEST(Accuracy, DerivativesAgreeWithFiniteDifferences) { expect_derivatives(mound(0, false, false)); }
+TEST(Accuracy, DerivativesWithAStripAgree) { expect_derivatives(mound(0.5, false, false)); }
+TEST(Accuracy, DerivativesWithLeastSandAgree) { expect_derivatives(mound(0, true, false)); }
+TEST(Accuracy, DerivativesWithStripPitAndLeastSandAgree) { expect_derivatives(mound(0.4, true, true)); }
+
+TEST(Accuracy, TheBandAgreesWithAMonteCarloRun) {
+  const std::vector<Shot> shots = hill();
+  const MoundPlan plan = plan_mound(mound(0.3, false, false));
+  const Ground ground = make_ground(shots);
+  const ShotAccuracy accuracy{0.05, 0};
+  const Accuracy told = accuracy_of(ground, plan, build_up(ground, plan), accuracy, LengthUnit::foot);
+  std::mt19937 random(7);
+  std::normal_distribution<double> error(0, accuracy.random);
+  constexpr int runs = 400;
+  double sum = 0, squares = 0;
+  for (int run = 0; run < runs; ++run) {
+    std::vector<Shot> other = shots;
+    for (Shot& shot : other) shot.elevation += error(random);
+    const double cy = build_up(make_ground(other), plan).total_fill() / 27;
+    sum += cy, squares += cy * cy;
+  }
+  const double deviation = std::sqrt((squares - sum * sum / runs) / (runs - 1));
+  // The deviation of a normal sample of n is itself good to 1/sqrt(2 n): 3.5 % here; four of those.
+  EXPECT_NEAR(deviation / told.total_fill.random_cy, 1, 4 / std::sqrt(2.0 * runs));
+}
+
+// A bed bottom that is set from the ground goes up and down with an error common to all shots, and no volume changes.
+TEST(Accuracy, ACommonErrorLeavesAMoundThatIsSetFromTheGroundAlone) {
+  const Ground ground = make_ground(hill());
+  const auto common = [&](const MoundDesign& design) {
+    const MoundPlan plan = plan_mound(design);
+    const Buildup b = build_up(ground, plan);
+    return std::pair(accuracy_of(ground, plan, b, {0, 0.1}, LengthUnit::foot).total_fill.systematic_cy,
+                     0.1 * b.footprint_area / 27);
+  };
+  EXPECT_LT(common(mound(0, true, false)).first, 1e-9);
+  // Anderson 2019: a common error over area A is sigma_V = A sigma.
+  const auto [given, closed_form] = common(mound(0, false, false));
+  EXPECT_NEAR(given, closed_form, 1e-9);
+}
+
+/// Fill with vertical sides over a whole survey of 3 x 3 squares of 10 ft, all diagonals one way.
+std::vector<double> squares(bool rising) {
+  std::vector<Shot> shots;
+  std::vector<Breakline> diagonals;
+  for (int j = 0; j <= 3; ++j) {
+    for (int i = 0; i <= 3; ++i) shots.push_back({"", 10.0 * j, 10.0 * i, 100, "", 0});
+  }
+  for (std::size_t j = 0; j < 3; ++j) {
+    for (std::size_t i = 0; i < 3; ++i) {
+      const std::size_t at = 4 * j + i;
+      diagonals.push_back(rising ? Breakline{at, at + 5} : Breakline{at + 1, at + 4});
+    }
+  }
+  const Ground ground = make_ground(shots, diagonals);
+  MoundDesign design;
+  design.bed = straight_bed({15, 15}, 90, 20, 20);
+  design.bottom_elevation = 101;
+  design.downslope = 0;
+  design.layers = {{"fill", "sand", 1, 0, ByFace::all(20), ByFace::all(0), false}};
+  const MoundPlan plan = plan_mound(design);
+  const VolumeDerivatives d = volume_derivatives(ground, plan, build_up(ground, plan));
+  std::vector<double> by_shot(shots.size());
+  for (std::size_t p = 0; p < ground.points.size(); ++p) {
+    by_shot[static_cast<std::size_t>(ground.shot_of_point[p])] = d.fill[0].by_point[p];
+  }
+  return by_shot;
+}
+
+// Corner-weighted 3 x 3 squares of 10 ft, sigma 0.05 ft: 12.5 cu ft random, 45 if common (closed form; Anderson 2019).
+// The two diagonals of a square, averaged, weight its corners alike.
+TEST(Accuracy, ThreeByThreeSquares) {
+  const std::vector<double> a = squares(true), b = squares(false);
+  double sum = 0, sum_of_squares = 0;
+  for (std::size_t i = 0; i < a.size(); ++i) {
+    const double d = 0.5 * (a[i] + b[i]);
+    sum += d, sum_of_squares += d * d;
+  }
+  EXPECT_NEAR(0.05 * std::sqrt(sum_of_squares), 12.5, 1e-9);
+  EXPECT_NEAR(0.05 * std::abs(sum), 45, 1e-9);
+}
+
+// sqrt(n) L^2 sigma (Anderson 2019): on a lattice every shot inside the fill carries one cell.
+TEST(Accuracy, EveryShotInsideTheFillCarriesItsCell) {
+  const double spacing = 3;
+  const Ground ground = make_ground(hill(31, spacing));
+  MoundDesign design = mound(0, false, false);
+  design.bottom_elevation = 106;  // a high one, so that many cells lie wholly under it
+  const MoundPlan plan = plan_mound(design);
+  const VolumeDerivatives d = volume_derivatives(ground, plan, build_up(ground, plan));
+  std::size_t whole = 0;
+  for (std::size_t p = 0; p < ground.points.size(); ++p) {
+    double all = 0;
+    for (const VolumeSlopes& item : d.fill) all += item.by_point[p];
+    if (std::abs(all + spacing * spacing) < 1e-9) ++whole;
+  }
+  EXPECT_GT(whole, 200U);
+}
+
+Accuracy told_by(const std::vector<Shot>& shots, const MoundPlan& plan, const std::vector<Breakline>& lines = {}) {
+  const Ground ground = make_ground(shots, lines);
+  return accuracy_of(ground, plan, build_up(ground, plan), {0.05, 0}, LengthUnit::foot);
+}
+
+// Set a shot where the advice wants one, on the ground as it is and with the triangle's edges kept, and compute anew.
+TEST(Accuracy, OneMoreShotTakesOffWhatTheAdviceSays) {
+  std::vector<Shot> shots = hill(7, 33);  // far apart: a shot between helps more than one shot again
+  const MoundPlan plan = plan_mound(mound(0, false, false));
+  const Ground ground = make_ground(shots);
+  const Accuracy before = told_by(shots, plan);
+  std::size_t tried = 0;
+  double last = 0;
+  for (const ShotAdvice& advice : before.more_shots) {
+    EXPECT_GE(advice.random_after_cy, last);
+    last = advice.random_after_cy;
+    if (advice.shots.size() != 3) continue;
+    ++tried;
+    std::vector<Shot> more = shots;
+    more.push_back({"", advice.at.y(), advice.at.x(), *elevation_at(ground, ground.to_local(advice.at)), "", 0});
+    const auto corner = [&](std::size_t i) { return static_cast<std::size_t>(advice.shots[i % 3]); };
+    const std::vector<Breakline> edges = {{corner(0), corner(1)}, {corner(1), corner(2)}, {corner(2), corner(0)}};
+    EXPECT_NEAR(told_by(more, plan, edges).total_fill.random_cy, advice.random_after_cy, 1e-9);
+    EXPECT_LT(advice.random_after_cy, before.total_fill.random_cy);
+  }
+  EXPECT_GT(tried, 0U);
+}
+
+}  // namespace
+}  // namespace moundwright

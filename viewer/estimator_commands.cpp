@@ -1,0 +1,205 @@
+#include "viewer/estimator_commands.h"
+
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <cstdlib>
+#include <map>
+
+#include "io/results.h"
+#include "io/sieve_ticket.h"
+#include "viewer/commands.h"
+#include "viewer/report.h"
+
+namespace moundwright {
+namespace {
+
+bool wants_colour() { return isatty(STDERR_FILENO) != 0 && std::getenv("NO_COLOR") == nullptr; }
+
+void print_refusal(const Refusal& refusal) {
+  Problems problems;
+  problems.all = refusal.problems();
+  fmt::print(stderr, "{}", problems_text(problems, wants_colour()));
+}
+
+// ---- sieve -------------------------------------------------------------------------------------------------------
+
+std::string limit_text(const Limit& limit, int decimals) {
+  if (limit.least && limit.most) {
+    return *limit.least == *limit.most
+               ? fmt::format("{:.{}f}", *limit.most, decimals)
+               : fmt::format("{:.{}f} to {:.{}f}", *limit.least, decimals, *limit.most, decimals);
+  }
+  if (limit.least) return fmt::format("{:.{}f} or more", *limit.least, decimals);
+  return limit.most ? fmt::format("{:.{}f} or less", *limit.most, decimals) : "";
+}
+
+std::string check_text(const GradationCheck& check, int decimals) {
+  const std::string found = check.found ? fmt::format("{:.{}f}", *check.found, decimals) : "-";
+  return fmt::format("  {:<20}{:>8}   {:<14}{}{}\n", check.name, found, limit_text(check.asked, decimals),
+                     !check.found   ? "not told"
+                     : check.passes ? "ok"
+                                    : "FAILS",
+                     check.text.empty() ? "" : "; " + check.text);
+}
+
+std::string measures_text(const GradationMeasures& m) {
+  const auto value = [](const std::optional<double>& v, const char* form) {
+    return v ? fmt::format(fmt::runtime(form), *v) : std::string("not told");
+  };
+  return fmt::format(
+      "Effective size D10 {}; D30 {}; D60 {}; uniformity D60/D10 {}\nFineness modulus {}; fines (No. 200) {}\n",
+      value(m.d10, "{:.3f} mm"), value(m.d30, "{:.3f} mm"), value(m.d60, "{:.3f} mm"), value(m.uniformity, "{:.1f}"),
+      value(m.fineness_modulus, "{:.2f}"), value(m.fines, "{:.1f} %"));
+}
+
+bool any_fails(const std::vector<GradationCheck>& checks) {
+  return std::any_of(checks.begin(), checks.end(), [](const GradationCheck& c) { return c.found && !c.passes; });
+}
+
+std::string gradation_report_text(const GradationReport& report) {
+  const bool fails = any_fails(report.sieves) || any_fails(report.others);
+  std::string text = fmt::format("\n{}: {}\n  ({})\n", report.specification,
+                                 report.passes ? "PASSES"
+                                 : fails       ? "FAILS"
+                                               : "NOT SHOWN to pass",
+                                 report.source);
+  text += fmt::format("  {:<20}{:>8}   {:<14}\n", "sieve", "passing", "asked");
+  for (const GradationCheck& check : report.sieves) text += check_text(check, 1);
+  for (const GradationCheck& check : report.others) text += check_text(check, 2);
+  return text;
+}
+
+/// The limits that a job sets for a material: its own, or the specification that it names.
+GradationLimits limits_of_job(const std::filesystem::path& path, const std::string& material) {
+  const Job job = read_job(path);
+  const EstimatePlan& plan = job.site.estimate;
+  for (const MaterialLimits& own : plan.limits) {
+    if (own.material == material) return own.limits;
+  }
+  const Material* m = find_material(plan.materials, material);
+  if (m != nullptr && !m->specification.empty()) return *published_limits(m->specification);
+  throw Refusal({Severity::error,
+                 m == nullptr ? fmt::format("there is no material \"{}\"", material)
+                              : fmt::format("the material \"{}\" has no limits and no specification", material),
+                 path.filename().string(),
+                 "give it limits = [{ sieve = \"No. 4\", least = 95 }, ...] or specification"});
+}
+
+std::vector<GradationLimits> limits_asked(const SieveQuestion& question) {
+  if (!question.material.empty()) return {limits_of_job(question.job, question.material)};
+  if (question.specification.empty()) return published_gradations();
+  if (const GradationLimits* limits = published_limits(question.specification)) return {*limits};
+  std::string known;
+  for (const GradationLimits& limits : published_gradations()) known += (known.empty() ? "" : ", ") + limits.name;
+  throw Refusal({Severity::error, fmt::format("there is no specification \"{}\"", question.specification), "--spec",
+                 "Known: " + known + ". The plan's own limits go into the job, and win."});
+}
+
+// ---- compare -----------------------------------------------------------------------------------------------------
+
+/// Rows in the order they are first seen, a cell a job.
+class SideBySide {
+ public:
+  explicit SideBySide(std::size_t jobs) : jobs_(jobs) {}
+
+  void put(std::size_t job, const std::string& row, std::string cell) {
+    const auto at = std::find_if(rows_.begin(), rows_.end(), [&](const Row& r) { return r.name == row; });
+    Row& found = at != rows_.end() ? *at : rows_.emplace_back(Row{row, std::vector<std::string>(jobs_)});
+    found.cells[job] = std::move(cell);
+  }
+
+  std::string text() const {
+    std::string all;
+    for (const Row& row : rows_) {
+      all += fmt::format("{:<30}", row.name);
+      for (const std::string& cell : row.cells) all += fmt::format("{:>20}", cell.empty() ? "-" : cell.substr(0, 19));
+      all += "\n";
+    }
+    return all;
+  }
+
+ private:
+  struct Row {
+    std::string name;
+    std::vector<std::string> cells;
+  };
+  std::size_t jobs_;
+  std::vector<Row> rows_;
+};
+
+void put_job(const SiteResults& r, std::size_t job, SideBySide& table) {
+  const char* unit = symbol(r.job.site.unit);
+  const auto yards = [](double cy) { return fmt::format("{:.1f}", cy); };
+  const auto bad =
+      std::count_if(r.checks.begin(), r.checks.end(), [](const PlanCheck& c) { return c.verdict == Verdict::bad; });
+  table.put(job, "checks that fail", std::to_string(bad));
+  table.put(job, "bed bottom", fmt::format("{:.2f} {}", r.buildup.bottom_elevation, unit));
+  for (const TakeoffItem& layer : r.takeoff.fill)
+    table.put(job, layer.name + ", yards in place", yards(layer.volume_cy));
+  table.put(job, "fill, yards in place", yards(r.takeoff.fill_cy));
+  table.put(job, "cut, bank yards", yards(r.takeoff.cut_cy));
+  for (const MaterialOrder& order : r.estimate.orders) {
+    if (order.loads) table.put(job, order.material + ", loads", std::to_string(order.loads->count));
+  }
+  const BermLengths& berm = r.buildup.berm;
+  for (const auto& [face, length] : {std::pair("upslope", berm.upslope), std::pair("downslope", berm.downslope),
+                                     std::pair("left", berm.left), std::pair("right", berm.right)}) {
+    table.put(job, fmt::format("berm {}, mid-length", face), fmt::format("{:.1f} {}", length.middle, unit));
+  }
+  table.put(job, "footprint", fmt::format("{:.0f} sq {}", r.buildup.footprint_area, unit));
+  if (!r.estimate.bid) return;
+  const BidSheet& bid = *r.estimate.bid;
+  table.put(job, "price", fmt::format("{}{:.0f}", bid.currency, bid.total));
+  table.put(job, "price a yard of fill", fmt::format("{}{:.2f}", bid.currency, bid.per_yard));
+  if (!r.estimate.missing.empty())
+    table.put(job, "the bid still wants", fmt::format("{} things", r.estimate.missing.size()));
+}
+
+}  // namespace
+
+int run_sieve(const std::filesystem::path& path, const SieveQuestion& question) {
+  try {
+    const std::vector<GradationLimits> asked = limits_asked(question);
+    const Gradation gradation = read_sieve_ticket(path);
+    fmt::print("{}", measures_text(measures_of(gradation)));
+    bool passes = true;
+    for (const GradationLimits& limits : asked) {
+      const GradationReport report = check_gradation(gradation, limits);
+      passes = passes && report.passes;
+      fmt::print("{}", gradation_report_text(report));
+    }
+    fmt::print("\nThe plan's own specification wins over any published one. A ticket is no jar test: try each load.\n");
+    return passes || asked.size() > 1 ? exit_done : exit_check_failed;
+  } catch (const Refusal& refusal) {
+    print_refusal(refusal);
+    return exit_refused;
+  }
+}
+
+int run_compare(const std::vector<std::filesystem::path>& jobs) {
+  SideBySide table(jobs.size());
+  int code = exit_done;
+  for (std::size_t i = 0; i < jobs.size(); ++i) {
+    table.put(i, "job", jobs[i].stem().string());
+    try {
+      const SiteResults results = compute_site(jobs[i]);
+      const Problems blocked = blocking_problems(results);
+      if (blocked.has_errors()) {
+        fmt::print(stderr, "{}:\n{}", jobs[i].string(), problems_text(blocked, wants_colour()));
+        table.put(i, "figures hold", "no: see above");
+        code = exit_refused;
+      }
+      put_job(results, i, table);
+    } catch (const Refusal& refusal) {
+      fmt::print(stderr, "{}:\n", jobs[i].string());
+      print_refusal(refusal);
+      code = exit_refused;
+    }
+  }
+  fmt::print("{}", table.text());
+  return code;
+}
+
+}  // namespace moundwright
