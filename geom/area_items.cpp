@@ -125,35 +125,38 @@ Polygon2 hull_of(std::vector<Point2> points) {
   return hull;
 }
 
-/// The fence in the mound frame, from its right end to its left one: the hull's downslope side moved out, with round
-/// corners in steps, and a return straight upslope at each end.
+/// Angle of the outward normal of a hull's edge: 0 toward the right end, a quarter turn downslope, half a turn left.
+double faces(const Polygon2& hull, std::size_t i) {
+  const Point2 step = hull[(i + 1) % hull.size()] - hull[i];
+  return std::atan2(-step.x(), step.y());
+}
+
+/// The fence in the mound frame, from its right end to its left one: those sides of the hull that face downslope, moved
+/// out, with round corners in steps, and a return straight upslope at each end.
 Polyline2 fence_of(const Polygon2& hull, const FenceOptions& fence) {
-  const auto least =
-      std::min_element(hull.begin(), hull.end(), [](const Point2& a, const Point2& b) { return a.x() < b.x(); });
-  const auto most =
-      std::max_element(hull.begin(), hull.end(), [](const Point2& a, const Point2& b) { return a.x() < b.x(); });
+  constexpr double aside = std::numbers::pi / 9;  // a side that faces an end within 20 degrees is left to the returns
   const std::size_t n = hull.size();
-  const auto first = static_cast<std::size_t>(most - hull.begin());
-  const auto last = static_cast<std::size_t>(least - hull.begin());
-  Polyline2 line;
-  double turned = 0;  // angle of the outward normal: 0 at the right end, half a turn at the left one
-  const auto add = [&](const Point2& p, double angle) {
-    line.push_back(p + fence.below_toe * Point2(std::cos(angle), std::sin(angle)));
+  const auto is_below = [&](std::size_t i) {
+    return faces(hull, i) > aside && faces(hull, i) < std::numbers::pi - aside;
   };
-  const auto turn_to = [&](const Point2& p, double angle) {
+  std::size_t first = 0;
+  while (first < n && !(is_below(first) && !is_below((first + n - 1) % n))) ++first;
+  if (first == n) return {};
+  Polyline2 line = {hull[first] + Point2(fence.below_toe, -fence.returns)};
+  double turned = 0;
+  const auto turn_to = [&](const Point2& corner, double angle) {
     constexpr double step = std::numbers::pi / 18;
-    for (; turned + step < angle; turned += step) add(p, turned);
-    add(p, turned);
+    const int steps = std::max(1, static_cast<int>(std::ceil((angle - turned) / step)));
+    for (int k = 0; k <= steps; ++k) {
+      const double at = turned + (angle - turned) * k / steps;
+      line.push_back(corner + fence.below_toe * Point2(std::cos(at), std::sin(at)));
+    }
     turned = angle;
-    add(p, turned);
   };
-  line.push_back(hull[first] + Point2(fence.below_toe, -fence.returns));
-  for (std::size_t i = first; i != last; i = (i + 1) % n) {
-    const Point2 step = hull[(i + 1) % n] - hull[i];
-    turn_to(hull[i], std::clamp(std::atan2(-step.x(), step.y()), turned, std::numbers::pi));
-  }
-  turn_to(hull[last], std::numbers::pi);
-  line.push_back(hull[last] + Point2(-fence.below_toe, -fence.returns));
+  std::size_t i = first % n;
+  for (; is_below(i); i = (i + 1) % n) turn_to(hull[i], faces(hull, i));
+  turn_to(hull[i], std::numbers::pi);
+  line.push_back(hull[i] + Point2(-fence.below_toe, -fence.returns));
   return line;
 }
 
@@ -172,6 +175,7 @@ void add_fence(const Ground& ground, const MoundPlan& plan, const Buildup& build
   const Polygon2 hull = hull_of(std::move(points));
   if (hull.size() < 3) return;
   Polyline2 line = fence_of(hull, fence);
+  if (line.empty()) return;
   std::reverse(line.begin(), line.end());
   AreaItem item;
   item.name = "silt fence";

@@ -50,9 +50,26 @@ std::optional<double> number_in(std::string_view text) {
   return good ? std::optional(value) : std::nullopt;
 }
 
+/// A line that begins "#8" is a sieve and no comment.
+std::string with_numbers_spelled(std::string_view csv) {
+  std::string text;
+  bool at_start = true;
+  for (std::size_t i = 0; i < csv.size(); ++i) {
+    const bool is_sieve = at_start && csv[i] == '#' && i + 1 < csv.size() && is_digit(csv[i + 1]);
+    if (is_sieve) {
+      text += "No. ";
+    } else {
+      text += csv[i];
+    }
+    at_start = csv[i] == '\n' || csv[i] == '\r' || (at_start && (csv[i] == ' ' || csv[i] == '\t'));
+  }
+  return text;
+}
+
 class Ticket {
  public:
-  Ticket(std::string_view csv, const std::string& file) : file_(file), reader_(csv, detect_separator(csv)) {}
+  Ticket(std::string_view csv, const std::string& file)
+      : file_(file), text_(with_numbers_spelled(csv)), reader_(text_, detect_separator(text_)) {}
 
   Gradation read() {
     std::vector<CsvField> fields;
@@ -77,7 +94,7 @@ class Ticket {
   }
 
  private:
-  std::string file_;
+  std::string file_, text_;
   CsvReader reader_;
   std::optional<Column> column_;
   std::size_t sieve_at_ = 0, value_at_ = 0;

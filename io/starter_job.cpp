@@ -10,6 +10,7 @@ std::string starter_job() {
 [job]
 title = "Lot 1, Example Lane"
 units = "ft"                          # ft (international feet), us-ft (US survey feet) or m
+#materials = "materials.toml"         # a price list of your own, for many jobs: [[truck]], [[material]], [[machine]], [[worker]]
 #crs = "EPSG:2253"                    # the coordinate system, if the survey is in a known one; in the units above
 
 [ground]
@@ -75,6 +76,7 @@ material = "sandy loam"
 top = 1.5
 crown = 0.5                           # the middle of the top stands this much higher than its long edges
 corners = "round"                     # or "square"
+#settlement = 8.0                     # percent of its placed thickness
 beyond = 3.0
 side = 3.0
 
@@ -125,6 +127,112 @@ side = 3.0
 
 #[takeoff]
 #section_interval = 5.0               # between the sections of the end-area check
+
+# What an order and a bid want; all of it optional, and what is missing is told. Percent throughout.
+
+#[accuracy]                           # of a shot's elevation, one standard deviation
+#random = 0.05                        # each shot by itself
+#systematic = 0.03                    # common to all of them, such as the bench mark's
+
+#[[truck]]
+#name = "tri-axle"
+#tons = 16.0                          # whichever of the two is full first binds
+#loose_yards = 14.0
+#haul_off_per_load = 135.0            # one load taken off the site, dump fee and all
+
+#[[material]]
+#name = "clean sand"
+#swell = 11.0                         # bank to loose, of the bank yard
+#shrink = 5.0                         # bank to compacted, of the bank yard
+#loose_weight = 2700.0                # dry, pounds a yard; bank_weight and compacted_weight likewise
+#moisture = 4.0                       # of the dry weight, as delivered
+#waste = 4.0                          # of what goes in place
+#price = { per_ton = 19.40 }          # delivered; or per_yard (loose) or per_load
+#haul_per_load = 95.0                 # on top, where the price is at the pit
+#truck = "tri-axle"
+#specification = "ASTM C33 fine aggregate"   # for `moundwright sieve`; limits of your own win:
+#limits = [{ sieve = "No. 4", least = 95, most = 100 }, { sieve = "No. 200", most = 3 }]
+#d10 = { least = 0.15, most = 0.30 }  # mm; uniformity and fineness_modulus likewise
+
+#[[material]]
+#name = "topsoil"
+#swell = 22.0
+#shrink = 10.0
+
+#[[material]]
+#name = "sandy loam"
+#swell = 16.0
+#shrink = 8.0
+
+#[lifts]
+#depth = 0.75                         # of material placed at once
+#layers = ["core", "shell"]           # that go up together
+#face_run = 1.3                       # a loose lift stands at 1.3:1 where the plan has a vertical face
+#pressed = 0.04                       # depth of sand that goes into scarified ground
+
+#[[blend]]
+#material = "sandy loam"
+#parts = { "clean sand" = 1.5, topsoil = 1.0 }   # by loose volume; or percent = { ... }, which adds up to 100
+#mixing_shrink = 8.0                  # that the parts lose in mixing
+
+#[[site_soil]]
+#name = "tank pits"
+#bank_yards = 80.0                    # or length, width and depth; or from = "strip" or "undercut"
+#material = "topsoil"                 # whose swell holds, and that it can stand in for
+#loss = 10.0                          # roots, stones and handling
+#goes = "use"                         # or "haul off" or "spread"
+#surplus = "spread"                   # of what is used, the rest: "haul off" or "spread"
+
+#[scarify]
+#price = { per_sq_ft = 0.05 }
+
+#[fabric]
+#over = "stone"
+#overlap = 1.0
+#roll = { width = 12.5, length = 300.0 }
+#price = { per_roll = 265.0 }
+
+#[[seeding]]
+#name = "seed"
+#lb_per_1000_sq_ft = 6.0              # of true slope; or bales_per_1000_sq_ft or yards_per_1000_sq_ft
+#price = { per_lb = 4.20 }
+
+#[silt_fence]
+#below_toe = 6.0
+#returns = 10.0                       # each end turned uphill
+#price = { per_ft = 3.10 }
+
+#[[stockpile]]
+#material = "clean sand"
+#loads = 4.0                          # on the ground at once
+#height = 6.0
+#run = 1.5                            # run to 1 of rise that it stands at
+#at = { n = 5172.0, e = 4872.0 }      # told if it would lie on the mound or below it
+
+#[[pipe]]
+#name = "force main"
+#length = 74.0
+#price = { per_ft = 5.60 }
+
+#[[machine]]
+#name = "excavator"
+#per_hour = 118.0
+
+#[[worker]]
+#name = "operator"
+#per_hour = 58.0
+
+#[[task]]
+#name = "sand up in lifts"
+#of = ["core", "shell"]               # layers, strip, undercut or site soil by yards_per_hour; scarify, fabric or a
+#yards_per_hour = 42.0                # seeding by area_per_hour (square job units); or no `of` and hours = 8.0
+#machines = ["excavator"]
+#crew = ["operator"]
+
+#[bid]
+#currency = "$"
+#overhead = 11.0                      # of the direct cost
+#margin = 10.0                        # of the price
 )";
 }
 

@@ -260,7 +260,16 @@ TEST(StarterJob, EveryOptionalPartReadsTooWhenItsMarkIsTakenOff) {
     if (start + 1 < text.size() && text[start] == '#' && text[start + 1] != ' ') text.erase(start, 1), ++taken;
   }
   EXPECT_GT(taken, 40u);
-  const Job job = read(text);
+  const Scratch scratch;
+  scratch.put("materials.toml", "[[worker]]\nname = \"labourer\"\nper_hour = 41.0\n");
+  const Job job = job_from_toml(text, scratch / "job.toml");
+  EXPECT_THAT(job.notes.all, testing::IsEmpty());
+  const EstimatePlan& estimate = job.site.estimate;
+  EXPECT_TRUE(estimate.lifts && estimate.accuracy && estimate.bid && estimate.areas.fabric && estimate.areas.fence);
+  EXPECT_THAT(estimate.bid->workers, SizeIs(2));
+  EXPECT_THAT(estimate.materials, SizeIs(3));
+  EXPECT_THAT(estimate.limits, SizeIs(1));
+  EXPECT_THAT(estimate.settlement, SizeIs(1));
   EXPECT_TRUE(job.site.benchmark);
   EXPECT_TRUE(job.site.mound.prepare.undercut);
   EXPECT_THAT(job.site.mound.requirements.keep_clear, SizeIs(2));

@@ -1,0 +1,201 @@
+// From neat yards to an order and a price: figures that a person can follow with a pencil, and balances that close.
+#include "geom/estimate.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace moundwright {
+namespace {
+
+using testing::Contains;
+using testing::HasSubstr;
+using testing::IsEmpty;
+using testing::Not;
+
+/// Level ground at 100; core 62 x 12 x 2 ft and a cover over it.
+class EstimateOf : public testing::Test {
+ protected:
+  SiteDesign site;
+  Ground ground;
+  double strip = 0;
+
+  void SetUp() override {
+    std::vector<Shot> shots;
+    for (int j = 0; j <= 10; ++j) {
+      for (int i = 0; i <= 10; ++i) shots.push_back({"", -100.0 + 20 * j, -100.0 + 20 * i, 100, "", 0});
+    }
+    ground = make_ground(shots);
+    MoundDesign& d = site.mound;
+    d.bed = straight_bed({0, 0}, 90, 60, 10);
+    d.bottom_elevation = 102;
+    d.downslope = 0;
+    d.layers = {{"core", "sand", 0, 0, ByFace::all(1), ByFace::all(0), false},
+                {"cover", "loam", 1, 0, ByFace::all(2), ByFace::all(3), false}};
+    EstimatePlan& e = site.estimate;
+    e.trucks = {{"truck", 15.0, LooseYards{12}, 100.0}};
+    e.materials = {material("sand", 0.11, 0.05), material("loam", 0.20, 0.10), material("topsoil", 0.25, 0.10),
+                   material("fill sand", 0.12, 0.05)};
+  }
+
+  static Material material(const std::string& name, double swell, double shrink) {
+    Material m;
+    m.name = name;
+    m.swell = swell;
+    m.shrink = shrink;
+    m.loose_weight = 2500;
+    m.waste = 0.05;
+    m.price = Price{10, PriceUnit::loose_yard};
+    m.truck = "truck";
+    return m;
+  }
+
+  Takeoff takeoff;
+  Estimate run() {
+    const MoundPlan plan = plan_mound(site.mound);
+    const Buildup b = build_up(ground, plan);
+    takeoff = take_off(ground, plan, b, site.unit, 5);
+    return estimate(ground, plan, b, takeoff, site);
+  }
+
+  static const MaterialOrder& order(const Estimate& e, const std::string& name) {
+    return *std::find_if(e.orders.begin(), e.orders.end(), [&](const MaterialOrder& o) { return o.material == name; });
+  }
+};
+
+TEST_F(EstimateOf, SandByHand) {
+  const Estimate e = run();
+  const MaterialOrder& sand = order(e, "sand");
+  const double neat = 62 * 12 * 2 / 27.0, loose = neat * 1.11 / 0.95 * 1.05;
+  EXPECT_NEAR(sand.in_place.cy, neat, 1e-9);
+  EXPECT_NEAR(sand.bought.cy, loose, 1e-9);
+  EXPECT_NEAR(*sand.tons, loose * 2500 / 2000, 1e-9);
+  // 15 tons are 12 loose yards at 2,500 lb: both bind alike
+  EXPECT_EQ(sand.loads->count, static_cast<int>(std::ceil(loose / 12)));
+  EXPECT_NEAR(sand.loads->part.cy, loose - 12 * std::floor(loose / 12), 1e-9);
+  EXPECT_NEAR(sand.cost, 10 * loose, 1e-9);
+}
+
+TEST_F(EstimateOf, WithoutMaterialsItSaysWhatABidWants) {
+  site.estimate = {};
+  const Estimate e = run();
+  EXPECT_THAT(e.missing, Contains("sand: no [[material]] of that name"));
+  EXPECT_THAT(e.missing, Contains("no [bid] with overhead and margin"));
+  EXPECT_FALSE(e.bid);
+}
+
+TEST_F(EstimateOf, ABlendTakesItsPartsAndTheStripSuppliesWhatItCan) {
+  site.mound.prepare.strip = 0.5;
+  site.estimate.blends = {{"loam", {{"fill sand", 1.5}, {"topsoil", 1.0}}, 0.08}};
+  site.estimate.site_soil = {{"strip", "strip", {}, "topsoil", 0.10, SoilGoes::use, SoilGoes::spread, ""}};
+  const Estimate e = run();
+  const double mixed = order(e, "loam").needed->cy;
+  EXPECT_NEAR(order(e, "fill sand").for_blends.cy, 0.6 * mixed / 0.92, 1e-9);
+  EXPECT_NEAR(order(e, "topsoil").for_blends.cy, 0.4 * mixed / 0.92, 1e-9);
+  EXPECT_EQ(order(e, "loam").bought.cy, 0);
+  const SiteSoilResult& soil = e.site_soil[0];
+  EXPECT_NEAR(soil.loose.cy, takeoff.cut_cy * 1.25, 1e-9);
+  EXPECT_NEAR(soil.lost.cy, 0.1 * soil.loose.cy, 1e-9);
+  const double usable = takeoff.cut_cy * 1.25 * 0.9;
+  EXPECT_NEAR(order(e, "topsoil").from_site.cy, std::min(usable, 0.4 * mixed / 0.92), 1e-9);
+  EXPECT_NEAR((order(e, "topsoil").bought + order(e, "topsoil").from_site).cy, 0.4 * mixed / 0.92, 1e-9);
+  for (const BalanceLine& line : e.balance) EXPECT_NEAR(line.gap(), 0, 1e-9) << line.material;
+  EXPECT_NEAR((soil.lost + soil.used + soil.spread + soil.hauled).cy, soil.loose.cy, 1e-9);
+}
+
+TEST_F(EstimateOf, SurplusOfTheSiteGoesWhereTheJobSays) {
+  site.estimate.site_soil = {{"pit", "", BankYards{400}, "sand", 0, SoilGoes::use, SoilGoes::haul_off, ""},
+                             {"trench", "", BankYards{10}, "topsoil", 0, SoilGoes::spread, SoilGoes::haul_off, ""}};
+  const Estimate e = run();
+  EXPECT_EQ(order(e, "sand").bought.cy, 0);
+  const double over = 400 * 1.11 - order(e, "sand").needed->cy;
+  EXPECT_NEAR(e.site_soil[0].hauled.cy, over, 1e-9);
+  EXPECT_EQ(e.site_soil[0].loads->count, static_cast<int>(std::ceil(over / 12)));
+  EXPECT_NEAR(e.site_soil[0].haul_cost, 100 * std::ceil(over / 12), 1e-9);
+  EXPECT_NEAR(e.site_soil[1].spread.cy, 12.5, 1e-9);
+}
+
+TEST_F(EstimateOf, DeliveriesAddUpToTheOrderInWholeLoads) {
+  site.estimate.lifts = LiftOptions{0.5, {"core"}};
+  site.estimate.interface = {1.3, 0.04};
+  site.estimate.blends = {{"loam", {{"sand", 1}, {"topsoil", 1}}, 0.08}};
+  const Estimate e = run();
+  for (const MaterialOrder& o : e.orders) {
+    if (!o.loads) continue;
+    int loads = 0, next = 1;
+    double loose = 0;
+    for (const Delivery& d : e.deliveries) {
+      if (d.material != o.material) continue;
+      loads += d.loads, loose += d.loose.cy;
+      if (d.loads == 0) continue;
+      EXPECT_EQ(d.first_load, next);
+      next = d.last_load + 1;
+    }
+    EXPECT_EQ(loads, o.loads->count) << o.material;
+    EXPECT_NEAR(loose, o.needed->cy, 1e-6) << o.material;
+  }
+}
+
+TEST_F(EstimateOf, TheBidByHand) {
+  BidOptions bid;
+  bid.overhead = 0.10;
+  bid.margin = 0.20;
+  bid.machines = {{"dozer", 100}};
+  bid.workers = {{"operator", 50}};
+  bid.tasks = {{"sand", {"core"}, 40.0, {}, {}, {"dozer"}, {"operator", "operator"}}};
+  site.estimate.bid = bid;
+  const Estimate e = run();
+  const double hours = 62 * 12 * 2 / 27.0 / 40;
+  EXPECT_NEAR(e.bid->machine, 100 * hours, 1e-9);
+  EXPECT_NEAR(e.bid->labour, 2 * 50 * hours, 1e-9);
+  const double direct = 10 * (order(e, "sand").bought + order(e, "loam").bought).cy + 200 * hours;
+  EXPECT_NEAR(e.bid->direct, direct, 1e-6);
+  EXPECT_NEAR(e.bid->total, 1.1 * direct / 0.8, 1e-6);
+  EXPECT_NEAR(e.bid->margin, 0.2 * e.bid->total, 1e-6);
+  EXPECT_NEAR(e.bid->per_yard, e.bid->total / takeoff.fill_cy, 1e-9);
+  double sum = 0;
+  for (const BidLine& line : e.bid->lines) sum += line.amount;
+  EXPECT_NEAR(sum, direct, 1e-6);
+}
+
+TEST_F(EstimateOf, ItemsByAreaAndLength) {
+  site.estimate.areas.fabric = FabricOptions{"core", 1.0, 7.0, 70.0, Price{200, PriceUnit::roll}};
+  site.estimate.areas.spread = {{"seed", 5, PriceUnit::pound, Price{4, PriceUnit::pound}}};
+  site.estimate.areas.fence = FenceOptions{6, 10, Price{3, PriceUnit::foot}};
+  const Estimate e = run();
+  const auto item = [&](const std::string& name) {
+    return *std::find_if(e.areas.items.begin(), e.areas.items.end(), [&](const AreaItem& i) { return i.name == name; });
+  };
+  // 12 ft take two widths of 7 with a lap of 1 (13); 2 x 62 ft off rolls of 70 that lose a lap at each join: 2 rolls.
+  EXPECT_NEAR(item("fabric").quantity, 62 * 12, 1e-9);
+  EXPECT_EQ(item("fabric").order, 2);
+  EXPECT_EQ(item("fabric").cost, 400);
+  // Flat top 64 x 14; sides run 9 out at 3:1.
+  const double slope = 64 * 14 + ((64 + 18) * (14 + 18) - 64 * 14) * std::sqrt(10.0) / 3;
+  EXPECT_NEAR(e.areas.finished_area, slope, 1e-6);
+  EXPECT_EQ(item("seed").order, std::ceil(5 * slope / 1000));
+  // One long side of 64 + 18, a quarter turn 6 out round each corner (chords, in steps of 10 degrees), two returns
+  // of 10.
+  EXPECT_NEAR(item("silt fence").quantity, 82 + 6 * std::numbers::pi + 2 * 10, 0.03);
+  for (const Point2& p : e.areas.fence_line) EXPECT_GT(ground.to_world(p).y(), 16 - 10 - 1e-9);
+}
+
+TEST_F(EstimateOf, AStockpileBelowTheMoundIsTold) {
+  site.estimate.areas.stockpiles = {{"sand", 4, 6, 1.5, Eigen::Vector2d(0, 60)},
+                                    {"sand", 4, 6, 1.5, Eigen::Vector2d(0, -60)}};
+  const Estimate e = run();
+  ASSERT_EQ(e.areas.stockpiles.size(), 2U);
+  EXPECT_TRUE(e.areas.stockpiles[0].is_downslope);
+  EXPECT_FALSE(e.areas.stockpiles[1].is_downslope);
+  const StockpileResult& pile = e.areas.stockpiles[1];
+  EXPECT_NEAR(pile.volume.cy, 48, 1e-9);
+  // cone and prism at 1.5:1 hold it
+  const double r = 1.5 * pile.height, ridge = pile.length - 2 * r;
+  EXPECT_NEAR(std::numbers::pi * r * r * pile.height / 3 + r * pile.height * ridge, 48 * 27, 1e-6);
+}
+
+}  // namespace
+}  // namespace moundwright

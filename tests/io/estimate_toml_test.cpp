@@ -1,0 +1,160 @@
+// The estimator's part of the job file and its materials file: what is read, and every way to get it wrong.
+#include "io/estimate_toml.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "io/job_toml.h"
+#include "scratch.h"
+
+namespace moundwright {
+namespace {
+
+using testing::AllOf;
+using testing::Contains;
+using testing::Each;
+using testing::ElementsAre;
+using testing::Field;
+using testing::HasSubstr;
+using testing::IsEmpty;
+using testing::SizeIs;
+
+constexpr std::string_view mound =
+    "[ground]\nshots = \"ground.csv\"\n[mound]\ncenter = { n = 0.0, e = 0.0 }\nazimuth = 74.0\n"
+    "bed = { length = 60.0, width = 10.0 }\nbottom = { least_sand = 1.5 }\n"
+    "[[layer]]\nname = \"core\"\nmaterial = \"sand\"\ntop = 0.0\nbeyond = 1.0\nside = 0.0\n"
+    "[[layer]]\nname = \"cover\"\nmaterial = \"loam\"\ntop = 1.0\nbeyond = 3.0\nside = 3.0\n";
+
+Job read(const std::string& more) { return job_from_toml(std::string(mound) + more, "job.toml"); }
+
+std::vector<Problem> refused(const std::string& more) {
+  return problems_of([&] { read(more); });
+}
+
+auto told(const char* key, const char* what) {
+  return AllOf(Field(&Problem::where, HasSubstr(key)), Field(&Problem::what, HasSubstr(what)));
+}
+
+const std::string truck = "[[truck]]\nname = \"t\"\ntons = 15.0\nloose_yards = 12.0\n";
+const std::string sand =
+    "[[material]]\nname = \"sand\"\nswell = 11.0\nshrink = 5.0\nloose_weight = 2700.0\nmoisture = 4.0\nwaste = 5.0\n"
+    "price = { per_ton = 19.5 }\ntruck = \"t\"\n";
+const std::string loam = "[[material]]\nname = \"loam\"\nswell = 20.0\nshrink = 10.0\n";
+
+const std::string topsoil = "[[material]]\nname = \"topsoil\"\n";
+
+TEST(EstimateToml, ReadsPercentAsFractions) {
+  const Job job = read(truck + sand);
+  ASSERT_THAT(job.site.estimate.materials, SizeIs(1));
+  const Material& m = job.site.estimate.materials[0];
+  EXPECT_DOUBLE_EQ(*m.swell, 0.11);
+  EXPECT_DOUBLE_EQ(*m.shrink, 0.05);
+  EXPECT_DOUBLE_EQ(m.moisture, 0.04);
+  EXPECT_EQ(m.price->unit, PriceUnit::ton);
+  EXPECT_EQ(m.truck, "t");
+  EXPECT_THAT(job.notes.all, IsEmpty());
+}
+
+TEST(EstimateToml, WarnsWhereAFractionStandsForPercent) {
+  const Job job = read("[[material]]\nname = \"sand\"\nswell = 0.12\nshrink = 5.0\n");
+  EXPECT_THAT(job.notes.all, ElementsAre(told("material.sand.swell", "0.12 percent")));
+}
+
+// One report: a price with no unit, a truck of zero yards, a shrink of 120 %, a blend that does not add up.
+TEST(EstimateToml, TellsAllThatIsWrongInOneReport) {
+  const std::vector<Problem> problems = refused(
+      "[[truck]]\nname = \"t\"\nloose_yards = 0.0\n"
+      "[[material]]\nname = \"sand\"\nswell = 11.0\nshrink = 120.0\nprice = 19.5\n"
+      "[[material]]\nname = \"topsoil\"\nswell = 20.0\nshrink = 10.0\n" +
+      loam + "[[blend]]\nmaterial = \"loam\"\npercent = { sand = 60.0, topsoil = 50.0 }\n");
+  EXPECT_THAT(problems, Contains(told("job.toml line 22, truck.t.loose_yards", "is 0")));
+  EXPECT_THAT(problems, Contains(told("job.toml line 26, material.sand.shrink", "shrink of 120 %")));
+  EXPECT_THAT(problems, Contains(told("job.toml line 27, material.sand.price", "19.5 with no unit")));
+  EXPECT_THAT(problems, Contains(told("blend.1.percent", "adds up to 110 %")));
+  EXPECT_THAT(problems, SizeIs(4));
+}
+
+TEST(EstimateToml, WeightsThatDisagreeWithSwellAndShrinkAreRefused) {
+  EXPECT_THAT(refused("[[material]]\nname = \"sand\"\nswell = 11.0\nshrink = 5.0\nloose_weight = 2700.0\n"
+                      "compacted_weight = 3300.0\n"),
+              ElementsAre(told("material.sand.compacted_weight", "apart")));
+}
+
+struct Wrong {
+  const char* toml;
+  const char* key;
+  const char* what;
+};
+
+TEST(EstimateToml, EachMistakeIsToldAtItsKey) {
+  const Wrong wrongs[] = {
+      {"[[material]]\nname = \"x\"\nprice = { per_ton = 1.0, per_yard = 2.0 }\n", "material.x.price", "has 2 units"},
+      {"[[material]]\nname = \"x\"\nprice = { per_tonne = 1.0 }\n", "material.x.price.per_tonne", "unknown key"},
+      {"[[material]]\nname = \"x\"\nprice = {}\n", "material.x.price", "has 0 units"},
+      {"[[material]]\nname = \"x\"\ntruck = \"u\"\n", "material.x.truck", "no truck \"u\""},
+      {"[[material]]\nname = \"x\"\nspecification = \"C33\"\n", "material.x.specification",
+       "no published specification"},
+      {"[[material]]\nname = \"x\"\nlimits = [{ sieve = \"No. 7\", most = 3.0 }]\n", "limits", "no sieve"},
+      {"[[material]]\nname = \"x\"\nd10 = { least = 0.3, most = 0.2 }\n", "material.x.d10.least", "cannot be"},
+      {"[[material]]\nname = \"sand\"\n", "material.sand.name", "two material entries"},
+      {"[[truck]]\nname = \"u\"\n", "truck.u.tons", "carries nothing"},
+      {"[lifts]\ndepth = 0.0\nlayers = [\"core\"]\n", "lifts.depth", "is 0"},
+      {"[lifts]\ndepth = 0.75\nlayers = [\"cor\"]\n", "lifts.layers", "no layer \"cor\""},
+      {"[lifts]\ndepth = 0.75\n", "lifts.layers", "no layer goes up"},
+      {"[[blend]]\nmaterial = \"loam\"\nparts = { sand = 1.5 }\n", "blend.1.parts", "two materials or more"},
+      {"[[blend]]\nmaterial = \"loam\"\nparts = { sand = 0.0, topsoil = 1.0 }\n", "blend.1.parts.sand", "is 0"},
+      {"[[blend]]\nmaterial = \"loam\"\nparts = { sand = 1.0, loam = 1.0 }\n", "blend.1.parts", "cannot hold itself"},
+      {"[[blend]]\nmaterial = \"loam\"\nparts = { sand = 1.0, peat = 1.0 }\n", "blend.1.parts", "no material \"peat\""},
+      {"[[blend]]\nmaterial = \"loam\"\n", "blend.1", "has no parts"},
+      {"[[site_soil]]\nname = \"pile\"\nmaterial = \"sand\"\n", "site_soil.pile", "how much pile"},
+      {"[[site_soil]]\nname = \"pile\"\nfrom = \"hill\"\nmaterial = \"sand\"\n", "site_soil.pile.from", "no cut"},
+      {"[[site_soil]]\nname = \"p\"\nbank_yards = 3.0\nmaterial = \"sand\"\ngoes = \"away\"\n", "site_soil.p.goes",
+       "away"},
+      {"[[site_soil]]\nname = \"p\"\nbank_yards = 3.0\nmaterial = \"sand\"\nloss = 100.0\n", "site_soil.p.loss", "100"},
+      {"[fabric]\nover = \"core\"\nroll = { width = 1.0, length = 9.0 }\noverlap = 1.0\n", "fabric.overlap", "as wide"},
+      {"[[seeding]]\nname = \"seed\"\n", "seeding.seed", "0 rates"},
+      {"[silt_fence]\nprice = 3.0\n", "silt_fence.price", "no unit"},
+      {"[[task]]\nname = \"dig\"\nof = [\"core\"]\n", "task.dig", "0 rates"},
+      {"[[task]]\nname = \"dig\"\nof = [\"hole\"]\nyards_per_hour = 9.0\n", "task.dig.of", "hole"},
+      {"[[task]]\nname = \"dig\"\nhours = 2.0\nmachines = [\"digger\"]\n", "task.dig.machines", "digger"},
+      {"[bid]\nmargin = 100.0\n", "bid.margin", "100 percent"},
+      {"[accuracy]\nrandom = -0.1\n", "accuracy.random", "-0.1"},
+  };
+  for (const Wrong& wrong : wrongs) {
+    EXPECT_THAT(refused(truck + sand + loam + topsoil + wrong.toml), ElementsAre(told(wrong.key, wrong.what)))
+        << wrong.toml;
+  }
+}
+
+TEST(EstimateToml, AMaterialsFileServesTheJobAndGivesWay) {
+  const Scratch scratch;
+  scratch.put("prices.toml", truck + sand + loam);
+  const std::string head = "[job]\nmaterials = \"prices.toml\"\n";
+  const std::string own = "[[material]]\nname = \"sand\"\nswell = 14.0\nshrink = 5.0\n";
+  const Job job = job_from_toml(head + std::string(mound) + own, scratch / "job.toml");
+  EXPECT_DOUBLE_EQ(*find_material(job.site.estimate.materials, "sand")->swell, 0.14);
+  EXPECT_DOUBLE_EQ(*find_material(job.site.estimate.materials, "loam")->swell, 0.20);
+  EXPECT_THAT(job.site.estimate.materials, SizeIs(2));
+}
+
+TEST(EstimateToml, FaultsOfBothFilesAreInOneReport) {
+  const Scratch scratch;
+  scratch.put("prices.toml", "[[material]]\nname = \"sand\"\nshrink = 120.0\n");
+  const std::string head = "[job]\nmaterials = \"prices.toml\"\n";
+  EXPECT_THAT(
+      problems_of([&] { job_from_toml(head + std::string(mound) + "[bid]\nmargin = -3.0\n", scratch / "job.toml"); }),
+      ElementsAre(told("prices.toml line 3, material.sand.shrink", "120"), told("job.toml line 23, bid.margin", "-3")));
+}
+
+TEST(EstimateToml, AMaterialsFileThatIsNotThereIsToldAtItsKey) {
+  const Scratch scratch;
+  EXPECT_THAT(problems_of([&] {
+                job_from_toml("[job]\nmaterials = \"gone.toml\"\n" + std::string(mound), scratch / "job.toml");
+              }),
+              ElementsAre(told("job.toml line 2, job.materials", "gone.toml")));
+}
+
+TEST(EstimateToml, AJobWithoutAnyOfItReads) { EXPECT_THAT(read("").notes.all, IsEmpty()); }
+
+}  // namespace
+}  // namespace moundwright

@@ -1,0 +1,63 @@
+// Sieve tickets as suppliers write them, and every way to get one wrong.
+#include "io/sieve_ticket.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "scratch.h"
+
+namespace moundwright {
+namespace {
+
+using testing::AllOf;
+using testing::ElementsAre;
+using testing::Field;
+using testing::HasSubstr;
+
+Gradation read(std::string_view csv) { return sieve_ticket_from_csv(csv, "ticket.csv"); }
+
+auto told(const char* where, const char* what) {
+  return AllOf(Field(&Problem::where, where), Field(&Problem::what, HasSubstr(what)));
+}
+
+std::vector<Problem> refused(std::string_view csv) {
+  return problems_of([&] { read(csv); });
+}
+
+// One sand written four ways is one gradation.
+TEST(SieveTicket, FourWaysToWriteOneSand) {
+  const Gradation passing = read("sieve,passing\n3/8 in,100\nNo. 4,98\n#8,85\n16,65\n30,45\n50,21\n100,3\n");
+  for (const char* csv :
+       {"sieve,retained\n9.5 mm,0\n4,10\n8,65\n16,100\n30,100\n50,120\n100,90\npan,15\ntotal,500\n",
+        "Opening;% retained\n0.375 in;0\nNo 4;2\n2.36;13\n1.18;20\n0.6;20\n0.3;24\n0.15;18\npan;3\n",
+        "# washed\nsieve\tcumulative\n3/8\"\t0\n#4\t2\n#8\t15\n#16\t35\n#30\t55\n#50\t79\n#100\t97\n"}) {
+    const Gradation other = read(csv);
+    ASSERT_EQ(other.readings.size(), passing.readings.size()) << csv;
+    for (std::size_t i = 0; i < passing.readings.size(); ++i) {
+      EXPECT_EQ(other.readings[i].opening_mm, passing.readings[i].opening_mm);
+      EXPECT_NEAR(other.readings[i].passing, passing.readings[i].passing, 1e-9) << csv;
+    }
+  }
+}
+
+TEST(SieveTicket, TellsEverythingThatIsWrongAtItsLine) {
+  EXPECT_THAT(refused("sieve,passing\nNo. 7,98\n\nNo. 8,8o\n2,40\nNo. 16\n"),
+              ElementsAre(told("ticket.csv line 2", "no sieve"), told("ticket.csv line 4", "not a number"),
+                          told("ticket.csv line 5", "no sieve"), told("ticket.csv line 6", "missing")));
+}
+
+TEST(SieveTicket, ATicketThatGainsWeightIsRefused) {
+  EXPECT_THAT(refused("sieve,retained\n4,28\n10,42\n100,600\npan,24\ntotal,617\n"),
+              ElementsAre(told("ticket.csv", "gained 12.5 %")));
+  EXPECT_THAT(refused("sieve,passing\n4,90\n8,91\n"), ElementsAre(told("ticket.csv", "gains weight")));
+  EXPECT_THAT(refused("sieve,percent retained\n4,10\n8,60\n16,90\npan,0\n"),
+              ElementsAre(told("ticket.csv", "add up to 160")));
+}
+
+TEST(SieveTicket, WantsAHeader) {
+  EXPECT_THAT(refused("4,90\n8,80\n"), ElementsAre(told("ticket.csv line 1", "header row")));
+  EXPECT_THAT(refused(""), ElementsAre(told("ticket.csv", "empty")));
+}
+
+}  // namespace
+}  // namespace moundwright
