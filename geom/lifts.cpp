@@ -175,12 +175,13 @@ double contact_between(const std::vector<std::pair<Polygon2, PlaneOf<double>>>& 
   return area;
 }
 
-/// Where a layer rests on prepared ground, in convex parts: those it covers, and (with area counted below zero, by
+/// Where a layer rests on scarified ground, in convex parts: those it covers, and (with area counted below zero, by
 /// turning them over) those that an earlier layer covers already.
 std::vector<std::pair<Polygon2, PlaneOf<double>>> rests_of(const Ground& ground, const MoundPlan& plan,
                                                            const Buildup& buildup, std::size_t layer) {
   std::vector<std::pair<Polygon2, PlaneOf<double>>> rests;
   for_each_footprint_piece(ground, plan, buildup, [&](const FootprintPiece& piece) {
+    if (piece.in_pit) return;  // dug, not scarified
     for (std::uint32_t i = 0; i < piece.cell->level_count; ++i) {
       if (static_cast<std::size_t>(plan.cells->levels[piece.cell->first_level + i].layer) != layer) continue;
       rests.emplace_back(part_above_prepared(plan, piece, i), piece.prepared);

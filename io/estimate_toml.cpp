@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <utility>
 
@@ -222,7 +223,8 @@ void read_price_list(Table& root, EstimatePlan& plan, Rates& rates) {
   read_named(root, "worker", rates.workers, [](Table& table) { return read_rate(table); });
 }
 
-void read_materials_file(const std::filesystem::path& path, Table& job, Report& report, EstimatePlan& plan,
+/// False where the file cannot be read at all.
+bool read_materials_file(const std::filesystem::path& path, Table& job, Report& report, EstimatePlan& plan,
                          Rates& rates) {
   Report own{path.filename().string(), {}, false, {}};
   try {
@@ -232,11 +234,13 @@ void read_materials_file(const std::filesystem::path& path, Table& job, Report& 
     root.tell_unknown();
     for (const Problem& problem : own.problems.report().all) report.problems.add(problem);
     report.has_errors = report.has_errors || own.has_errors;
+    return true;
   } catch (const Refusal& refusal) {
     for (const Problem& problem : refusal.problems()) {
       job.error("materials", fmt::format("{}: {}", problem.where, problem.what), problem.what_to_do);
     }
   }
+  return false;
 }
 
 // ---- lifts, blends, site soil --------------------------------------------------------------------------------------
@@ -522,6 +526,10 @@ void read_accuracy(Table& root, EstimatePlan& plan) {
   plan.accuracy = accuracy;
 }
 
+constexpr std::array tables_of_the_estimate = {"truck",     "material", "machine", "worker",  "lifts",      "blend",
+                                               "site_soil", "fabric",   "seeding", "scarify", "silt_fence", "stockpile",
+                                               "pipe",      "accuracy", "task",    "bid"};
+
 }  // namespace
 
 void read_settlement(Table& layer, const std::string& name, EstimatePlan& plan) {
@@ -535,7 +543,11 @@ void read_estimate(Table& root, const std::optional<std::filesystem::path>& mate
   Rates rates;
   if (materials) {
     std::optional<Table> job = root.table("job", Need::optional, "");
-    read_materials_file(*materials, *job, report, plan, rates);
+    if (!read_materials_file(*materials, *job, report, plan, rates)) {
+      // Names that only the price list has cannot be judged without it: one error, and not one for each.
+      for (const char* name : tables_of_the_estimate) root.get(name, Need::optional);
+      return;
+    }
   }
   read_price_list(root, plan, rates);
   const Words layers = names_of(site.mound.layers);

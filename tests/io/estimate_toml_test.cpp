@@ -149,7 +149,9 @@ TEST(EstimateToml, FaultsOfBothFilesAreInOneReport) {
 TEST(EstimateToml, AMaterialsFileThatIsNotThereIsToldAtItsKey) {
   const Scratch scratch;
   EXPECT_THAT(problems_of([&] {
-                job_from_toml("[job]\nmaterials = \"gone.toml\"\n" + std::string(mound), scratch / "job.toml");
+                job_from_toml("[job]\nmaterials = \"gone.toml\"\n" + std::string(mound) + truck + sand +
+                                  "[[blend]]\nmaterial = \"x\"\nparts = { y = 1.0, z = 1.0 }\n",
+                              scratch / "job.toml");
               }),
               ElementsAre(told("job.toml line 2, job.materials", "gone.toml")));
 }

@@ -42,7 +42,9 @@ Outcome run(const std::string& command) {
 /// The demo job with a stake every foot of station: more than fit on a page.
 SiteResults many_stakes(const Scratch& folder) {
   const std::string surveys = MOUNDWRIGHT_SURVEYS;
-  folder.put("fernhollow-ground.csv", read_file(surveys + "/fernhollow-ground.csv"));
+  for (const char* name : {"/fernhollow-ground.csv", "/fernhollow-materials.toml"}) {
+    folder.put(name + 1, read_file(surveys + name));
+  }
   return compute_site(folder.put("many.toml", read_file(surveys + "/fernhollow.toml") +
                                                   "\n[stakes]\nstation_interval = 2.0\nhub_clearance = 5.0\n"));
 }
