@@ -370,7 +370,7 @@ class Run {
   Patch<FT> strip_off(const Patch<FT>& ground) {
     sums_.footprint_area += ground.moments.area;
     if (strip_ == FT(0)) return ground;
-    const Patch<FT> stripped = lowered(ground, strip_);
+    Patch<FT> stripped = lowered(ground, strip_);
     add(sums_.strip, bulk_of_cover(stripped, strip_));
     return stripped;
   }
