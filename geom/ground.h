@@ -88,7 +88,7 @@ Ground make_ground(const std::vector<Shot>& shots, const std::vector<Breakline>&
 std::optional<double> elevation_at(const Ground& ground, const Point2& p);
 
 /// Indices of the triangles that meet a convex polygon (reduced, counter-clockwise): share area, an edge or a point
-/// with it. Ascending.
+/// with it. Ascending. Give two places or more: round a single one, triangles that only lie near it are given too.
 std::vector<std::uint32_t> triangles_meeting(const Ground& ground, const Polygon2& convex);
 
 /// Area of ground inside a convex polygon, and the plane that fits it best (least squares over the area, exact

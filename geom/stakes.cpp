@@ -7,6 +7,9 @@
 #include <limits>
 #include <set>
 
+#include "geom/convex_clip.h"
+#include "geom/shot_names.h"
+
 namespace moundwright {
 namespace {
 
@@ -585,6 +588,67 @@ void add_hub_checks(std::size_t bends, StakeOut& out) {
   add(left[4], right[4], "end lines");
 }
 
+double cross(const Point2& a, const Point2& b) { return a.x() * b.y() - a.y() * b.x(); }
+
+/// True where a line on the lot runs between two places, or the second lies inside the area it closes.
+bool keeps_apart(const KeepClear& feature, const Point2& from, const Point2& to) {
+  if (feature.closed) return moundwright::is_inside(feature.line, to);
+  const Point2 way = to - from;
+  for (std::size_t i = 1; i < feature.line.size(); ++i) {
+    const Point2 &p = feature.line[i - 1], &q = feature.line[i];
+    const bool ends_apart = (cross(q - p, from - p) > 0) != (cross(q - p, to - p) > 0);
+    if (ends_apart && (cross(way, p - from) > 0) != (cross(way, q - from) > 0)) return true;
+  }
+  return false;
+}
+
+/// The place on the bed's centre line nearest to a stake.
+Point2 nearest_on_bed(const Bed& bed, const Point2& at) {
+  Point2 nearest = bed.line.front();
+  for (std::size_t i = 1; i < bed.line.size(); ++i) {
+    const Point2 step = bed.line[i] - bed.line[i - 1];
+    const double part = std::clamp(step.dot(at - bed.line[i - 1]) / step.squaredNorm(), 0.0, 1.0);
+    const Point2 place = bed.line[i - 1] + part * step;
+    if ((place - at).norm() < (nearest - at).norm()) nearest = place;
+  }
+  return nearest;
+}
+
+/// "1003, 1004 (bend 1 upslope hub)": numbers, and of the first what it is.
+std::string stake_list(const std::vector<const Stake*>& stakes) {
+  std::string numbers;
+  for (const Stake* stake : stakes) numbers += (numbers.empty() ? "" : ", ") + std::to_string(stake->number);
+  return fmt::format("{} {} ({}{})", stakes.size() == 1 ? "stake" : "stakes", numbers, stakes.front()->what,
+                     stakes.size() == 1 ? "" : " and others");
+}
+
+/// A stake that nobody may drive, or whose ground nobody knows, is told before someone walks to it.
+void note_places(const Bed& bed, const Requirements& asked, StakeOut& out) {
+  const auto tell = [&](const auto& is_so, const std::string& what, const std::string& to_do) {
+    std::vector<const Stake*> found;
+    for (const Stake& stake : out.stakes) {
+      if (stake.kind != StakeKind::feed && is_so(stake)) found.push_back(&stake);
+    }
+    if (found.empty()) return;
+    out.notes.warning(fmt::format("{} {} {}", stake_list(found), found.size() == 1 ? "stands" : "stand", what),
+                      place_name({found.front()->easting, found.front()->northing}), to_do);
+  };
+  for (const KeepClear& feature : asked.keep_clear) {
+    if (feature.line.size() < 2) continue;
+    tell(
+        [&](const Stake& stake) {
+          const Point2 at(stake.easting, stake.northing);
+          return keeps_apart(feature, nearest_on_bed(bed, at), at);
+        },
+        fmt::format("{} {}", feature.closed ? "inside" : "on the far side of", feature.name),
+        "do not drive it there: set it nearer on the same line with a smaller hub_clearance under [stakes], or get "
+        "leave "
+        "first");
+  }
+  tell([](const Stake& stake) { return !stake.ground; }, "off the surveyed ground, so no ground is given",
+       "shoot the ground out to there, or take it from the stake's own shot");
+}
+
 double ridge_of(const Layer& layer) { return layer.top + layer.crown; }
 
 std::vector<Grade> grades_above_bottom(const MoundDesign& design, double bottom) {
@@ -654,6 +718,7 @@ StakeOut stake_out(const Ground& ground, const MoundPlan& plan, const Buildup& b
   check_spacing(plan, site);
   StakeOut out = StakeSetter(ground, plan, buildup, site).take();
   number_stakes(out.stakes, taken);
+  note_places(plan.design.bed, site.mound.requirements, out);
   out.tie_marks = marks_to_tie(site);
   tie_stakes(out);
   add_bed_checks(plan.shape, out);

@@ -71,7 +71,7 @@ struct StakeOut {
   std::vector<TapeCheck> sides;      // the bed's edges
   std::vector<TapeCheck> diagonals;  // of the bed and between hubs; in pairs, equal where a straight bed is square
   std::vector<Mark> tie_marks;       // none or two
-  Problems notes;                    // where a stake could not be placed, and why
+  Problems notes;  // where a stake could not be placed and why; stakes off the survey, or past what is to be kept clear
 };
 
 /// Stakes out a mound. `taken` are the survey's own point numbers, which stakes pass over; names that are not whole

@@ -11,6 +11,7 @@
 namespace moundwright {
 namespace {
 
+using testing::AllOf;
 using testing::ElementsAre;
 using testing::EndsWith;
 using testing::HasSubstr;
@@ -376,6 +377,39 @@ TEST(Stakes, WhereTheSurveyEndsNoStakeIsSetAndItIsTold) {
   const std::vector<Stake> hub = named(out, "downslope-left hub, 25.0 past the corner on the left end line");
   ASSERT_THAT(hub, SizeIs(1));  // the survey ends 16 past the corner
   EXPECT_FALSE(hub[0].ground);
+}
+
+// The downslope hubs stand 25 past the edge, 30 from the centre line; the toe is nearer than 27.
+TEST(Stakes, OnesPastALineOrOffTheSurveyAreTold) {
+  const Lot lot;
+  SiteDesign site = site_on(lot);
+  EXPECT_TRUE(staked(lot, site).notes.all.empty());
+  KeepClear line;
+  line.name = "property line";
+  line.line = {at(lot, -200, 27), at(lot, 200, 27)};
+  KeepClear shed;
+  shed.name = "shed";
+  shed.line = {at(lot, 40, -40), at(lot, 60, -40), at(lot, 60, -60), at(lot, 40, -60)};
+  shed.closed = true;
+  site.mound.requirements.keep_clear = {line, shed};
+  const StakeOut out = staked(lot, site);
+  std::string expected;
+  for (const Stake& stake : out.stakes) {
+    if (direction_of(lot.downslope).dot(Point2(stake.easting, stake.northing) - lot.center) < 27) continue;
+    expected += (expected.empty() ? "" : ", ") + std::to_string(stake.number);
+  }
+  ASSERT_EQ(out.notes.all.size(), 1u) << "the shed is clear";
+  EXPECT_THAT(out.notes.all[0].what, AllOf(HasSubstr("stakes " + expected + " ("), HasSubstr("far side of property")));
+  EXPECT_EQ(out.notes.all[0].severity, Severity::warning);
+
+  Lot small;
+  small.half = 34;  // the mound meets ground inside it, the end hubs do not
+  SiteDesign short_bed = site_on(small);
+  short_bed.mound.bed = straight_bed(small.center, small.downslope + 90.0, 20.0, 10.0);
+  short_bed.hub_clearance = 20.0;
+  const StakeOut off = staked(small, short_bed);
+  ASSERT_EQ(off.notes.all.size(), 1u);
+  EXPECT_THAT(off.notes.all[0].what, HasSubstr("off the surveyed ground"));
 }
 
 TEST(Stakes, WhereGroundStandsAboveTheMoundItIsTold) {
