@@ -108,10 +108,16 @@ class LabelField {
   void avoid(const Polyline2& line, bool closed = false);
 
   bool is_free(const PaperRect& rect) const;
+  /// Length of the lines to be avoided that a box would cover.
+  double crossed(const PaperRect& rect) const;
 
   /// Draws a label beside `anchor`, `gap` away, or farther off with a leader where it is crowded; false where there
   /// is no room and nothing was drawn.
   bool place(cairo_t* cairo, const std::string& text, const Point2& anchor, double gap, const TextStyle& style = {});
+
+  /// Draws a label off to the side with a leader that ends in a dot at `anchor`, as for what lies inside a drawing;
+  /// false where there is no room.
+  bool place_with_leader(cairo_t* cairo, const std::string& text, const Point2& anchor, const TextStyle& style = {});
 
   /// A box of this size in the emptiest corner, or nearest to one; taken from then on.
   PaperRect take_corner(double width, double height);
@@ -120,10 +126,10 @@ class LabelField {
   bool place_along(cairo_t* cairo, const std::string& text, const Polyline2& line, const TextStyle& style = {});
 
  private:
-  double crossed(const PaperRect& rect) const;
+  double labels_under(const Point2& from, const Point2& to) const;
 
   PaperRect inside_;
-  std::vector<PaperRect> taken_;
+  std::vector<PaperRect> taken_, labels_;
   std::vector<std::pair<Point2, Point2>> lines_;
 };
 
@@ -158,8 +164,9 @@ TextSize scale_bar_size(const DrawingScale& scale, double most_width);
 /// Bar with figures and the scale in words, from `at` (its left top corner).
 void draw_scale_bar(cairo_t* cairo, const Point2& at, const DrawingScale& scale, double most_width);
 
-/// Dimension line between two points with ticks at the ends and its text in the middle, or beside it where too narrow.
-void draw_dimension(cairo_t* cairo, const Point2& from, const Point2& to, const std::string& text,
+/// Dimension line between two points with ticks at the ends and a text in the middle: the first of `texts` that goes
+/// between the ticks, or the last beside the line where none does. Give the longest first.
+void draw_dimension(cairo_t* cairo, const Point2& from, const Point2& to, const std::vector<std::string>& texts,
                     const TextStyle& style = {});
 
 void draw_arrow_head(cairo_t* cairo, const Point2& tip, const Point2& direction, double length,

@@ -93,6 +93,8 @@ void draw_scale_bar(cairo_t* cairo, const Point2& at, const DrawingScale& scale,
     draw_rect(cairo, piece, {0.6, ink, {}});
   }
   for (const int i : {0, 1, 2, 4}) {
+    if (i * width < 18 && i > 0) continue;
+    if (i == 1 && width < 24) continue;
     const std::string text = fmt::format("{:g}{}", i * step, i == 4 ? std::string(" ") + symbol(scale.unit) : "");
     const double across = i == 4 ? 0.3 : 0.5;
     draw_text(cairo, text, {left + i * width, top - 1}, across, 1, figures);
@@ -100,13 +102,16 @@ void draw_scale_bar(cairo_t* cairo, const Point2& at, const DrawingScale& scale,
   draw_text(cairo, "Scale " + to_text(scale), {left, top + bar_height + 1.5}, 0, 0, figures);
 }
 
-void draw_dimension(cairo_t* cairo, const Point2& from, const Point2& to, const std::string& text,
+void draw_dimension(cairo_t* cairo, const Point2& from, const Point2& to, const std::vector<std::string>& texts,
                     const TextStyle& style) {
   const double length = (to - from).norm();
-  if (length < 1e-9) return;
+  if (length < 1e-9 || texts.empty()) return;
   const Point2 along = (to - from) / length;
+  const auto goes_between = [&](const std::string& t) { return measure_text(cairo, t, style).width + 10 < length; };
+  const auto found = std::find_if(texts.begin(), texts.end(), goes_between);
+  const bool fits = found != texts.end();
+  const std::string& text = fits ? *found : texts.back();
   const TextSize size = measure_text(cairo, text, style);
-  const bool fits = size.width + 8 < length;
   const Pen pen{0.5, ink, {}};
   const Point2 middle = 0.5 * (from + to);
   if (fits) {

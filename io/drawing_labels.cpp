@@ -129,6 +129,46 @@ bool LabelField::place(cairo_t* cairo, const std::string& text, const Point2& an
   }
   draw_text(cairo, text, best_low, 0, 0, style);
   taken_.push_back(best);
+  labels_.push_back(best);
+  return true;
+}
+
+double LabelField::labels_under(const Point2& from, const Point2& to) const {
+  double length = 0;
+  for (const PaperRect& label : labels_) length += length_inside(label, from, to);
+  return length;
+}
+
+bool LabelField::place_with_leader(cairo_t* cairo, const std::string& text, const Point2& anchor,
+                                   const TextStyle& style) {
+  const TextSize size = measure_text(cairo, text, style);
+  double best_cost = 1e300;
+  PaperRect best;
+  Point2 best_end = Point2::Zero();
+  for (double reach = 10; reach < 220 && best_cost > reach; reach += 6) {
+    for (int k = 0; k < 24; ++k) {
+      const double angle = 2 * M_PI * k / 24;
+      const Point2 out(std::cos(angle), -std::sin(angle));
+      const Point2 end = anchor + out * reach;
+      // The leader ends at the middle of the label's nearer side.
+      const PaperRect box =
+          box_around({out.x() >= 0 ? end.x() + pad : end.x() - size.width - pad, end.y() - 0.5 * size.height}, size);
+      if (!is_free(box)) continue;
+      const double cost = reach + 2 * crossed(box) + 20 * labels_under(anchor, end) + (out.x() < 0 ? 4 : 0);
+      if (cost < best_cost) best_cost = cost, best = box, best_end = end;
+    }
+  }
+  if (best_cost == 1e300) return false;
+  draw_line(cairo, {anchor, best_end}, {1.6, paper_white, {}});
+  draw_line(cairo, {anchor, best_end}, {0.5, style.colour, {}});
+  cairo_new_path(cairo);
+  cairo_arc(cairo, anchor.x(), anchor.y(), 1.1, 0, 2 * M_PI);
+  set_colour(cairo, style.colour);
+  cairo_fill(cairo);
+  draw_text(cairo, text, {best.left + pad, best.top + 0.3 * pad}, 0, 0, style);
+  avoid({anchor, best_end});
+  taken_.push_back(best);
+  labels_.push_back(best);
   return true;
 }
 

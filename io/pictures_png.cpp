@@ -3,6 +3,7 @@
 #include <cairo.h>
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <memory>
 
 #include "io/plan_drawing.h"
@@ -28,6 +29,26 @@ void draw_heading(cairo_t* cairo, const SiteResults& results, const std::string&
   draw_text(cairo, what, {picture_width - margin, margin + 3}, 1, 0, subtitle);
 }
 
+/// Level, name: highest first, as they stand in the mound; in smaller print where there are many.
+void draw_grade_card(cairo_t* cairo, const SiteResults& results, const PaperRect& box) {
+  const std::vector<Grade>& grades = results.stakes.grades;
+  const double row = std::min(10.5, box.height / static_cast<double>(grades.size() + 1));
+  TextStyle style;
+  style.size = 0.65 * row;
+  TextStyle heading = style;
+  heading.bold = true;
+  double y = box.top;
+  draw_text(cairo, fmt::format("Grades, {}", symbol(results.job.site.unit)), {box.left, y}, 0, 0, heading);
+  for (std::size_t i = grades.size(); i-- > 0;) {
+    y += row;
+    draw_text(cairo, fixed_text(grades[i].elevation, length_decimals(results.job.site.unit)), {box.left, y}, 0, 0,
+              style);
+    TextStyle name = style;
+    name.size *= std::min(1.0, (box.width - 44) / measure_text(cairo, grades[i].name, style).width);
+    draw_text(cairo, grades[i].name, {box.left + 42, y}, 0, 0, name);
+  }
+}
+
 void draw_caution(cairo_t* cairo, const std::string& text) {
   TextStyle style;
   style.size = 6.2, style.colour = soft_ink;
@@ -43,13 +64,19 @@ void draw_plan_page(cairo_t* cairo, const SiteResults& results) {
   draw_plan(cairo, results, main, work, plan_scale(results, work, main));
 
   const PaperRect side{main.right() + 10, top, panel, bottom - top};
-  const PaperRect small{side.left, side.top, panel, panel};
+  const PaperRect small{side.left, side.top, panel, 0.9 * panel};
   const PlanExtent lot = plan_extent(results, PlanView::whole_lot);
   PlanOptions few;
   few.stakes = few.stake_numbers = few.tape_ties = few.section_lines = few.grid_ticks = few.finished_contours = false;
   few.layer_outlines = few.borings = false;
   draw_plan(cairo, results, small, lot, plan_scale(results, lot, small), few);
-  draw_plan_key(cairo, results, {side.left, small.bottom() + 8, panel, 0});
+  double y = small.bottom() + 8;
+  y += draw_plan_key(cairo, results, {side.left, y, panel, 0}) + 8;
+  // The yards stand on the sections too; they give way to the grades where a mound has many layers.
+  const double grades = 7.5 * static_cast<double>(results.stakes.grades.size() + 1);
+  const double materials = material_key_height(results);
+  if (y + materials + 4 + grades <= bottom) y += draw_material_key(cairo, results, {side.left, y, panel, 0}) + 4;
+  draw_grade_card(cairo, results, {side.left, y, panel, bottom - y});
   draw_caution(
       cairo,
       "Ground from the TIN is approximate; mark grade from each hub's own shot. Call 811 before you dig or drive "
@@ -58,15 +85,16 @@ void draw_plan_page(cairo_t* cairo, const SiteResults& results) {
 
 void draw_section_page(cairo_t* cairo, const SiteResults& results) {
   draw_heading(cairo, results, "Sections");
-  const double top = margin + 24, bottom = picture_height - margin - 8;
+  const double width = picture_width - 2 * margin, top = margin + 24, bottom = picture_height - margin - 8;
   const std::vector<SectionCut> cuts = standard_cuts(results);
-  constexpr double key = 178;
-  const double each = 0.5 * (bottom - top);
-  const PaperRect upper{margin, top, picture_width - 2 * margin - key - 10, each};
-  const PaperRect lower{margin, top + each, picture_width - 2 * margin, each};
+  constexpr double key = 52;
+  const PaperRect upper{margin, top, width, 0.56 * (bottom - top - key)};
+  const PaperRect lower{margin, upper.bottom(), width, bottom - key - upper.bottom()};
   draw_section(cairo, results, cuts[0], upper, section_scale(results, cuts[0], upper));
-  draw_section(cairo, results, cuts[1], lower, section_scale(results, cuts[1], lower));
-  draw_material_key(cairo, results, {upper.right() + 10, top + 10, key, 0});
+  SectionOptions along;
+  along.grades = false;
+  draw_section(cairo, results, cuts[1], lower, section_scale(results, cuts[1], lower, along), along);
+  draw_material_key(cairo, results, {margin, lower.bottom() + 6, width, key}, 3);
   draw_caution(cairo,
                "Yards are neat and in place: no swell, shrink or waste. Not a land survey, a design or a permit.");
 }

@@ -103,9 +103,27 @@ struct ContourLabel {
   bool bold;
 };
 
+/// The runs of a line outside the toe, to within two points of paper.
+std::vector<Polyline2> outside_toe(const PlanSheet& sheet, const Polyline2& line) {
+  std::vector<Polyline2> runs;
+  bool before = false;
+  const auto go_on_to = [&](const Point2& p) {
+    const bool outside = !encloses(sheet.results.buildup.toe, p);
+    if (outside && !before) runs.emplace_back();
+    if (outside) runs.back().push_back(p);
+    before = outside;
+  };
+  for (std::size_t i = 1; i < line.size(); ++i) {
+    const Point2 step = line[i] - line[i - 1];
+    const int parts = std::max(1, static_cast<int>(step.norm() * sheet.scale.points_per_unit() / 2));
+    for (int k = i == 1 ? 0 : 1; k <= parts; ++k) go_on_to(line[i - 1] + step * k / parts);
+  }
+  return runs;
+}
+
 void draw_contours(PlanSheet& sheet, const std::vector<Contour>& all, double interval, bool finished,
                    std::vector<ContourLabel>& wanted) {
-  const bool few = all.size() <= 8;
+  const bool few = all.size() <= 12;
   for (const Contour& contour : all) {
     const bool index = is_index(contour.elevation, interval);
     const Pen& pen = finished ? (index ? finished_index_pen : finished_pen) : index ? existing_index_pen : existing_pen;
@@ -113,8 +131,11 @@ void draw_contours(PlanSheet& sheet, const std::vector<Contour>& all, double int
       const Polyline2 line = sheet.paper_of_reduced(reduced);
       draw_line(sheet.cairo, line, pen);
       if (!index && !few && !finished) continue;
-      for (Polyline2& part : parts_inside(line, sheet.frame)) {
-        wanted.push_back({contour_text(contour.elevation), std::move(part), pen.colour, index});
+      // Existing contours are named outside the mound only: inside, the finished ones are.
+      for (const Polyline2& shown : finished ? std::vector<Polyline2>{reduced} : outside_toe(sheet, reduced)) {
+        for (Polyline2& part : parts_inside(sheet.paper_of_reduced(shown), sheet.frame)) {
+          wanted.push_back({contour_text(contour.elevation), std::move(part), pen.colour, index});
+        }
       }
     }
   }
@@ -178,10 +199,19 @@ void draw_toe(PlanSheet& sheet) {
   for (const Polygon2& loop : sheet.results.buildup.toe.outer) sheet.labels.avoid(sheet.paper_of_reduced(loop), true);
 }
 
+/// The stone's look, or none where the mound has no stone.
+MaterialStyle bed_style(const PlanSheet& sheet) {
+  for (const MaterialStyle& style : layer_styles(sheet.results.plan.design)) {
+    if (style.hatch == Hatch::pebbles) return {lighter(style.fill, 0.4), style.hatch};
+  }
+  return {paper_white, Hatch::none};
+}
+
 void draw_bed(PlanSheet& sheet) {
+  const MaterialStyle style = bed_style(sheet);
   for (const Polygon2& outline : bed_on_ground(sheet.results.ground, sheet.results.plan)) {
     add_path(sheet.cairo, sheet.paper_of_reduced(outline), true);
-    fill_material(sheet.cairo, {{0.80, 0.83, 0.85}, Hatch::pebbles});
+    fill_material(sheet.cairo, style);
   }
   for (const Polygon2& outline : bed_on_ground(sheet.results.ground, sheet.results.plan)) {
     draw_line(sheet.cairo, sheet.paper_of_reduced(outline), bed_pen, true);
@@ -281,7 +311,7 @@ void draw_stake_mark(cairo_t* cairo, StakeKind kind, const Point2& at) {
       return draw_circle(cairo, at, 1.5, {0.8, stake_colour, {}}, false);
     case StakeKind::feed:
       draw_circle(cairo, at, 2.4, {0.8, ink, {}}, false);
-      return draw_cross(cairo, at, 2.4, {0.6, ink, {}});
+      return draw_circle(cairo, at, 0.8, {0.5, ink, {}}, true);
   }
 }
 

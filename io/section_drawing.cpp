@@ -5,13 +5,14 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 namespace moundwright {
 namespace {
 
-constexpr double side_margin = 40, top_margin = 46, bottom_margin = 44;  // round the drawing in its frame
-constexpr double seen = 1e-6;                                            // layers thinner than this are not there
-constexpr double labels_above_plot = 28;                                 // over the dimensions
+constexpr double side_margin = 40, top_margin = 34,
+                 bottom_margin = 44;  // round the drawing in its frame
+constexpr double seen = 1e-6;         // layers thinner than this are not there
 
 /// What is shown of a section: where, and from which elevation to which.
 struct Window {
@@ -27,7 +28,8 @@ Window window_of(const Section& section) {
   }
   if (section.columns.empty()) return {0, 1, 0, 1};
   const double depth = window.high - window.low;
-  window.low -= std::max(0.15 * depth, 0.5);
+  window.low -= 0.15 * depth;
+  window.high += 0.15 * depth;  // for labels
   return window;
 }
 
@@ -39,6 +41,7 @@ struct SectionSheet {
   PaperRect plot;
   Window window;
   SectionScale scale;
+  LabelField labels;
 
   double across() const { return scale.level.points_per_unit(); }
   double up() const { return across() * scale.exaggeration; }
@@ -123,38 +126,31 @@ void draw_ground(SectionSheet& sheet) {
 void draw_existing_line(SectionSheet& sheet) {
   for (const Polyline2& line : surface_lines(sheet, existing)) {
     draw_line(sheet.cairo, line, {1.1, {0.30, 0.16, 0.05}, {7, 2.5}});
+    sheet.labels.avoid(line);
   }
 }
 
 // ---- layer labels ------------------------------------------------------------------------------------------------
 
-void draw_dot(cairo_t* cairo, const Point2& at) {
-  cairo_new_sub_path(cairo);
-  cairo_arc(cairo, at.x(), at.y(), 1.3, 0, 2 * M_PI);
-  set_colour(cairo, ink);
-  cairo_fill(cairo);
-}
-
-/// A place inside a layer where it is thick: as good as any for its name or the foot of a leader.
+/// A place inside a layer where it is thick: as good as any for the foot of a leader.
 struct Spot {
   Point2 at = Point2::Zero();
   double height = 0, width = 0;  // points, of the layer there
 };
 
-/// Where a layer is widest and thickest, neither counting for more than is asked.
-Spot roomiest(const SectionSheet& sheet, std::size_t k, double width_asked, double height_asked) {
+Spot thickest(const SectionSheet& sheet, std::size_t k) {
   Spot best;
   const auto& columns = sheet.section.columns;
   double best_area = 0;
   for (std::size_t i = 0; i + 1 < columns.size(); i += 2) {
-    // The widest stretch over which this layer is hardly thinner than here.
+    // The widest stretch over which this layer is never thinner than here.
     const auto thick = [&](std::size_t j) { return columns[j].surfaces[k + 1] - columns[j].surfaces[k]; };
     const double here = std::min(thick(i), thick(i + 1));
     if (here <= seen) continue;
     std::size_t last = i + 1;
     while (last + 2 < columns.size() && std::min(thick(last + 1), thick(last + 2)) >= 0.9 * here) last += 2;
     const double width = (columns[last].distance - columns[i].distance) * sheet.across();
-    const double area = std::min(width, width_asked) * std::min(here * sheet.up(), height_asked);
+    const double area = std::min(width, 120.0) * std::min(here * sheet.up(), 14.0);
     if (area <= best_area) continue;
     best_area = area;
     const double middle = 0.5 * (columns[i].distance + columns[last].distance);
@@ -168,57 +164,107 @@ Spot roomiest(const SectionSheet& sheet, std::size_t k, double width_asked, doub
   return best;
 }
 
-struct LayerLabel {
-  std::string text;
-  Point2 spot;         // in the layer
-  double width, left;  // of the text
-};
-
-/// Side by side in their order, each as near over its spot as the others let it.
-void spread_labels(std::vector<LayerLabel>& labels, double from, double to) {
-  constexpr double gap = 9;
-  std::stable_sort(labels.begin(), labels.end(), [](const auto& a, const auto& b) { return a.spot.x() < b.spot.x(); });
-  double left = from;
-  for (LayerLabel& label : labels) {
-    label.left = std::max(left, label.spot.x() - 0.5 * label.width);
-    left = label.left + label.width + gap;
-  }
-  double right = to;
-  for (auto label = labels.rbegin(); label != labels.rend(); ++label) {
-    label->left = std::min(label->left, right - label->width);
-    right = label->left - gap;
+/// The mound itself, in narrow strips: labels with leaders stand outside it.
+void keep_off_mound(SectionSheet& sheet) {
+  const auto& columns = sheet.section.columns;
+  for (std::size_t i = 0; i + 1 < columns.size(); i += 2) {
+    const Point2 a = sheet.paper(columns[i].distance, columns[i].surfaces.back());
+    const Point2 b = sheet.paper(columns[i + 1].distance, columns[i + 1].surfaces.back());
+    const int strips = std::max(1, static_cast<int>((b.x() - a.x()) / 5));
+    for (int k = 0; k < strips; ++k) {
+      const Point2 p = a + (b - a) * k / strips, q = a + (b - a) * (k + 1) / strips;
+      const double top = std::min(p.y(), q.y());
+      sheet.labels.keep_off(PaperRect{p.x(), top, q.x() - p.x(), sheet.plot.bottom() - top});
+    }
   }
 }
 
-/// Inside the layer where there is room, else in a row above the dimensions with a leader down to it.
-void label_layers(SectionSheet& sheet, const PaperRect& frame) {
-  TextStyle style;
-  style.size = 7, style.halo = 1.3;
-  std::vector<LayerLabel> outside;
-  for (std::size_t k = 0; k < sheet.results.plan.design.layers.size(); ++k) {
-    const Layer& layer = sheet.results.plan.design.layers[k];
-    const std::string text = layer.material == layer.name ? layer.name : layer.name + ": " + layer.material;
-    const TextSize size = measure_text(sheet.cairo, text, style);
-    const Spot inside = roomiest(sheet, k, size.width + 4, size.height);
-    if (inside.width <= 0) continue;
-    if (size.height <= inside.height && size.width + 4 <= inside.width) {
-      draw_text(sheet.cairo, text, inside.at, 0.5, 0.5, style);
-      continue;
+/// True where a box lies in layer k, but for a hair.
+bool lies_in_layer(const SectionSheet& sheet, std::size_t k, const PaperRect& box) {
+  const double slack = 0.15 * box.height;
+  const auto& columns = sheet.section.columns;
+  const auto inside = [&](const SectionColumn& a, const SectionColumn& b, double x) {
+    const double from = sheet.paper(a.distance, 0).x(), to = sheet.paper(b.distance, 0).x();
+    const double share = to > from ? (x - from) / (to - from) : 0;
+    const auto y_of = [&](std::size_t surface) {
+      return sheet.paper(0, a.surfaces[surface] + (b.surfaces[surface] - a.surfaces[surface]) * share).y();
+    };
+    return y_of(k + 1) <= box.top + slack && y_of(k) >= box.bottom() - slack;
+  };
+  for (std::size_t i = 0; i + 1 < columns.size(); i += 2) {
+    const double from = sheet.paper(columns[i].distance, 0).x(), to = sheet.paper(columns[i + 1].distance, 0).x();
+    if (to < box.left || from > box.right()) continue;
+    if (!inside(columns[i], columns[i + 1], std::max(from, box.left)) ||
+        !inside(columns[i], columns[i + 1], std::min(to, box.right()))) {
+      return false;
     }
-    outside.push_back({text, roomiest(sheet, k, 20, 20).at, size.width, 0});
   }
-  spread_labels(outside, frame.left + 2, frame.right() - 2);
-  const double foot = sheet.plot.top - labels_above_plot;
-  for (const LayerLabel& label : outside) {
-    draw_line(sheet.cairo, {{label.left + 0.5 * label.width, foot}, label.spot}, {0.5, ink, {}});
-    draw_dot(sheet.cairo, label.spot);
-    draw_text(sheet.cairo, label.text, {label.left, foot}, 0, 1, style);
+  return true;
+}
+
+/// The middle of layer k at this x on paper, and how high it is there; nothing where it is not.
+std::optional<Spot> middle_at(const SectionSheet& sheet, std::size_t k, double x) {
+  const auto& columns = sheet.section.columns;
+  for (std::size_t i = 0; i + 1 < columns.size(); i += 2) {
+    const SectionColumn &a = columns[i], &b = columns[i + 1];
+    const double from = sheet.paper(a.distance, 0).x(), to = sheet.paper(b.distance, 0).x();
+    if (x < from || x > to || to <= from) continue;
+    const double share = (x - from) / (to - from);
+    const double low = a.surfaces[k] + (b.surfaces[k] - a.surfaces[k]) * share;
+    const double high = a.surfaces[k + 1] + (b.surfaces[k + 1] - a.surfaces[k + 1]) * share;
+    if (high - low <= seen) return std::nullopt;
+    return Spot{{x, sheet.paper(0, 0.5 * (low + high)).y()}, (high - low) * sheet.up(), 0};
   }
+  return std::nullopt;
+}
+
+/// Writes a label into its layer, near `wish` and clear of lines where that can be; false where it does not go in.
+bool write_inside(SectionSheet& sheet, std::size_t k, const std::string& text, const Point2& wish) {
+  TextStyle style;
+  style.halo = 1.2;
+  const TextSize size = measure_text(sheet.cairo, text, style);
+  const auto box_at = [&](const Point2& at) {
+    return PaperRect{at.x() - 0.5 * size.width, at.y() - 0.5 * size.height, size.width, size.height};
+  };
+  double best_cost = 1e300;
+  Point2 best = wish;
+  const auto try_at = [&](double x) {
+    const std::optional<Spot> spot = middle_at(sheet, k, x);
+    if (!spot || spot->height < 0.7 * size.height) return;
+    for (const double shift : {0.0, -0.22, 0.22, -0.33, 0.33}) {
+      const Point2 at = spot->at + Point2(0, shift * spot->height);
+      if (!sheet.labels.is_free(box_at(at)) || !lies_in_layer(sheet, k, box_at(at))) continue;
+      const double cost = sheet.labels.crossed(box_at(at)) + 0.2 * std::abs(x - wish.x()) + 4 * std::abs(shift);
+      if (cost < best_cost) best_cost = cost, best = at;
+    }
+  };
+  try_at(wish.x());
+  for (double x = sheet.plot.left; x < sheet.plot.right(); x += 6) try_at(x);
+  if (best_cost == 1e300) return false;
+  draw_text(sheet.cairo, text, best, 0.5, 0.5, style);
+  sheet.labels.keep_off(box_at(best));
+  return true;
+}
+
+void label_layers(SectionSheet& sheet) {
+  std::vector<std::pair<std::string, Point2>> outside;
+  const std::vector<Layer>& layers = sheet.results.plan.design.layers;
+  for (std::size_t k = 0; k < layers.size(); ++k) {
+    const Spot spot = thickest(sheet, k);
+    if (spot.width <= 0) continue;
+    const std::string text =
+        layers[k].material == layers[k].name ? layers[k].name : layers[k].name + ": " + layers[k].material;
+    if (!write_inside(sheet, k, text, spot.at)) outside.emplace_back(text, spot.at);
+  }
+  keep_off_mound(sheet);
+  TextStyle style;
+  style.halo = 1.2;
+  for (const auto& [text, at] : outside) sheet.labels.place_with_leader(sheet.cairo, text, at, style);
 }
 
 // ---- elevations, distances, dimensions -----------------------------------------------------------------------------
 
-void draw_elevations(SectionSheet& sheet) {
+void draw_elevations(SectionSheet& sheet, bool both_sides) {
   const double step = round_step(11 / sheet.up());
   TextStyle style;
   style.size = 7;
@@ -227,10 +273,34 @@ void draw_elevations(SectionSheet& sheet) {
     const double y = sheet.paper(0, z).y();
     draw_line(sheet.cairo, {{left, y}, {right, y}}, {0.3, {0.80, 0.80, 0.80}, {}});
     draw_line(sheet.cairo, {{left - 4, y}, {left, y}}, {0.6, ink, {}});
-    draw_line(sheet.cairo, {{right, y}, {right + 4, y}}, {0.6, ink, {}});
+    if (both_sides) draw_line(sheet.cairo, {{right, y}, {right + 4, y}}, {0.6, ink, {}});
     const std::string text = fmt::format("{:g}", std::round(z * 1e6) / 1e6);
     draw_text(sheet.cairo, text, {left - 6, y}, 1, 0.5, style);
-    draw_text(sheet.cairo, text, {right + 6, y}, 0, 0.5, style);
+    if (both_sides) draw_text(sheet.cairo, text, {right + 6, y}, 0, 0.5, style);
+  }
+}
+
+/// The levels of the grade card at the right, moved apart where they stand close.
+void draw_grades(SectionSheet& sheet, double room) {
+  constexpr double apart = 8.8;
+  std::vector<std::pair<double, std::string>> rows;  // paper y of the grade, text
+  for (const Grade& grade : sheet.results.stakes.grades) {
+    const std::string elevation = fixed_text(grade.elevation, length_decimals(sheet.scale.level.unit));
+    rows.emplace_back(sheet.paper(0, grade.elevation).y(), elevation + "  " + grade.name);
+  }
+  std::vector<double> at;  // lowest grade first: y falls
+  for (const auto& [y, text] : rows) at.push_back(at.empty() ? y : std::min(y, at.back() - apart));
+  if (at.empty()) return;
+  // Half of what the spreading pushed up goes down again.
+  const double down = 0.5 * (rows.back().first - at.back());
+  const double right = sheet.plot.right();
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    const double y = at[i] + down;
+    draw_line(sheet.cairo, {{right, rows[i].first}, {right + 5, rows[i].first}, {right + 12, y}, {right + 16, y}},
+              {0.5, ink, {}});
+    TextStyle style;
+    style.size *= std::min(1.0, room / measure_text(sheet.cairo, rows[i].second, style).width);
+    draw_text(sheet.cairo, rows[i].second, {right + 18, y}, 0, 0.5, style);
   }
 }
 
@@ -300,8 +370,9 @@ void draw_dimensions(SectionSheet& sheet) {
   }
   const char* unit = symbol(sheet.scale.level.unit);
   for (std::size_t i = 0; i < 3; ++i) {
-    const std::string text = fmt::format("{}{:.1f} {}", names[i], stops[i + 1] - stops[i], unit);
-    draw_dimension(sheet.cairo, {sheet.paper(stops[i], 0).x(), y}, {sheet.paper(stops[i + 1], 0).x(), y}, text, style);
+    const std::string length = fmt::format("{:.1f}", stops[i + 1] - stops[i]);
+    draw_dimension(sheet.cairo, {sheet.paper(stops[i], 0).x(), y}, {sheet.paper(stops[i + 1], 0).x(), y},
+                   {names[i] + length + " " + unit, length + " " + unit, length}, style);
   }
 }
 
@@ -313,21 +384,31 @@ std::string scale_words(const SectionScale& scale) {
                      scale.exaggeration);
 }
 
-void draw_title(SectionSheet& sheet, const PaperRect& frame) {
+void draw_title(SectionSheet& sheet) {
   TextStyle bold;
   bold.size = 9, bold.bold = true;
   TextStyle plain;
   plain.size = 7;
   const double y = sheet.plot.bottom() + 18;
   const std::string name = fmt::format("Section {0}-{0}'", sheet.cut.mark);
-  draw_text(sheet.cairo, name, {frame.centre().x(), y}, 0.5, 0, bold);
-  draw_text(sheet.cairo, sheet.cut.title + "; " + scale_words(sheet.scale), {frame.centre().x(), y + 12}, 0.5, 0,
+  draw_text(sheet.cairo, name, {sheet.plot.centre().x(), y}, 0.5, 0, bold);
+  draw_text(sheet.cairo, sheet.cut.title + "; " + scale_words(sheet.scale), {sheet.plot.centre().x(), y + 12}, 0.5, 0,
             plain);
 }
 
-PaperRect plot_in(const PaperRect& frame) {
-  return {frame.left + side_margin, frame.top + top_margin, frame.width - 2 * side_margin,
-          frame.height - top_margin - bottom_margin};
+/// As wide as the longest grade needs, but never more than a third of the frame.
+double grades_width(const SiteResults& results, const PaperRect& frame) {
+  constexpr double letter = 4.4, leader_and_elevation = 58;  // points, in the size that draw_grades writes
+  std::size_t longest = 0;
+  for (const Grade& grade : results.stakes.grades) longest = std::max(longest, grade.name.size());
+  return std::min(leader_and_elevation + letter * static_cast<double>(longest), frame.width / 3);
+}
+
+PaperRect plot_in(const PaperRect& frame, const SiteResults& results, const SectionOptions& options) {
+  const double left = options.elevation_scale ? side_margin : 0;
+  const double right = options.grades ? grades_width(results, frame) : left;
+  const double top = options.dimensions ? top_margin : 6, bottom = options.title ? bottom_margin : bottom_margin - 26;
+  return {frame.left + left, frame.top + top, frame.width - left - right, frame.height - top - bottom};
 }
 
 double reach_of_toe(const SiteResults& results, const Point2& from, const Point2& direction) {
@@ -345,6 +426,29 @@ Polyline2 centre_line(const SiteResults& results) {
     line.push_back(results.ground.to_local(results.plan.placement.to_world(p)));
   }
   return line;
+}
+
+struct KeyRow {
+  MaterialStyle look;
+  std::string text, yards;
+};
+constexpr double key_row = 15;
+
+/// From the top of the mound down, as the layers lie, then the cuts and the ground.
+std::vector<KeyRow> key_rows(const SiteResults& results) {
+  std::vector<KeyRow> rows;
+  const std::vector<MaterialStyle> styles = layer_styles(results.plan.design);
+  const auto yards = [](const TakeoffItem& item) { return fmt::format("{:.1f} cu yd", item.volume_cy); };
+  for (std::size_t k = styles.size(); k-- > 0;) {
+    const TakeoffItem& item = results.takeoff.fill[k];
+    const std::string text = item.material == item.name ? item.name : item.name + ": " + item.material;
+    rows.push_back({styles[k], text, yards(item)});
+  }
+  for (const TakeoffItem& item : results.takeoff.cut) {
+    rows.push_back({cut_style(), "cut: " + item.name, yards(item)});
+  }
+  rows.push_back({{lighter(ground_style().fill, 0.55), ground_style().hatch}, "ground as it is", ""});
+  return rows;
 }
 
 double length_of(const Polyline2& line) {
@@ -395,32 +499,34 @@ Section section_along(const SiteResults& results, const Polyline2& line) {
   return whole;
 }
 
-SectionScale section_scale(const SiteResults& results, const SectionCut& cut, const PaperRect& frame) {
+SectionScale section_scale(const SiteResults& results, const SectionCut& cut, const PaperRect& frame,
+                           const SectionOptions& options) {
   const Window window = window_of(section_along(results, cut.line));
-  const PaperRect plot = plot_in(frame);
+  const PaperRect plot = plot_in(frame, results, options);
   const LengthUnit unit = results.job.site.unit;
   const double width = window.to - window.from, height = window.high - window.low;
-  for (const double exaggeration : {2.0, 1.0}) {
-    const DrawingScale scale = fitting_scale(unit, width, exaggeration * height, plot.width, plot.height);
-    const DrawingScale by_width = fitting_scale(unit, width, 0, plot.width, plot.height);
-    if (scale.denominator == by_width.denominator || exaggeration == 1) return {scale, exaggeration};
+  const DrawingScale by_width = fitting_scale(unit, width, 0, plot.width, plot.height);
+  const std::vector<double> exaggerations = cut.across ? std::vector<double>{2} : std::vector<double>{4, 2};
+  for (const double exaggeration : exaggerations) {
+    if (exaggeration * height * by_width.points_per_unit() <= plot.height) return {by_width, exaggeration};
   }
-  return {};
+  return {fitting_scale(unit, width, height, plot.width, plot.height), 1};
 }
 
 void draw_section(cairo_t* cairo, const SiteResults& results, const SectionCut& cut, const PaperRect& frame,
                   const SectionScale& scale, const SectionOptions& options) {
   const Section section = section_along(results, cut.line);
-  PaperRect plot = plot_in(frame);
   const Window window = window_of(section);
-  // As high as what is drawn, in the middle of the room there is.
-  const double height =
-      std::min(plot.height, (window.high - window.low) * scale.level.points_per_unit() * scale.exaggeration);
-  plot.top += 0.5 * (plot.height - height), plot.height = height;
-  SectionSheet sheet{cairo, results, cut, section, plot, window, scale};
+  // As wide and high as what is drawn, in the middle of the room there is.
+  PaperRect plot = plot_in(frame, results, options);
+  const double across = scale.level.points_per_unit();
+  const double width = std::min(plot.width, (window.to - window.from) * across);
+  const double height = std::min(plot.height, (window.high - window.low) * across * scale.exaggeration);
+  plot = {plot.left + 0.5 * (plot.width - width), plot.top + 0.5 * (plot.height - height), width, height};
+  SectionSheet sheet{cairo, results, cut, section, plot, window, scale, LabelField(inset(plot, 1))};
   const std::vector<MaterialStyle> styles = layer_styles(results.plan.design);
   if (options.elevation_scale) {
-    draw_elevations(sheet);
+    draw_elevations(sheet, !options.grades);
     draw_distances(sheet);
   }
   draw_ground(sheet);
@@ -435,37 +541,35 @@ void draw_section(cairo_t* cairo, const SiteResults& results, const SectionCut& 
   draw_existing_line(sheet);
   for (const Polyline2& line : surface_lines(sheet, finished)) {
     draw_line(cairo, line, {1.3, ink, {}});
+    sheet.labels.avoid(line);
   }
   draw_rect(cairo, plot, {0.6, ink, {}});
-  // Leaders first: the dimensions' figures stand clear of them.
-  if (options.layer_labels) label_layers(sheet, frame);
+  if (options.grades) draw_grades(sheet, grades_width(results, frame) - 22);
   if (options.dimensions) draw_dimensions(sheet);
-  if (options.title) draw_title(sheet, frame);
+  if (options.layer_labels) label_layers(sheet);
+  if (options.title) draw_title(sheet);
 }
 
-double draw_material_key(cairo_t* cairo, const SiteResults& results, const PaperRect& box) {
-  const std::vector<MaterialStyle> styles = layer_styles(results.plan.design);
-  TextStyle style;
-  style.size = 7;
-  constexpr double row = 15;
-  double y = box.top;
-  const auto entry = [&](const MaterialStyle& look, const std::string& text, const std::string& yards) {
-    draw_swatch(cairo, {box.left, y + 1, 24, row - 4}, look);
-    draw_text(cairo, text, {box.left + 30, y + 0.5 * row - 1}, 0, 0.5, style);
-    if (!yards.empty()) draw_text(cairo, yards, {box.right(), y + 0.5 * row - 1}, 1, 0.5, style);
-    y += row;
-  };
-  // From the top down, as they lie.
-  for (std::size_t k = styles.size(); k-- > 0;) {
-    const TakeoffItem& item = results.takeoff.fill[k];
-    const std::string text = item.material == item.name ? item.name : item.name + ": " + item.material;
-    entry(styles[k], text, fmt::format("{:.1f} cu yd", item.volume_cy));
+double material_key_height(const SiteResults& results, std::size_t columns) {
+  return static_cast<double>((key_rows(results).size() + columns - 1) / columns) * key_row;
+}
+
+double draw_material_key(cairo_t* cairo, const SiteResults& results, const PaperRect& box, std::size_t columns) {
+  const std::vector<KeyRow> rows = key_rows(results);
+  constexpr double gap = 22, swatch = 24;
+  const std::size_t in_a_column = (rows.size() + columns - 1) / columns;
+  const double width = (box.width - gap * static_cast<double>(columns - 1)) / static_cast<double>(columns);
+  for (std::size_t i = 0; i < rows.size(); ++i) {
+    const double left = box.left + static_cast<double>(i / in_a_column) * (width + gap);
+    const double y = box.top + static_cast<double>(i % in_a_column) * key_row, middle = y + 0.5 * key_row - 1;
+    draw_swatch(cairo, {left, y + 1, swatch, key_row - 4}, rows[i].look);
+    TextStyle style;
+    const double room = width - swatch - 12 - measure_text(cairo, rows[i].yards, style).width;
+    draw_text(cairo, rows[i].yards, {left + width, middle}, 1, 0.5, style);
+    style.size *= std::min(1.0, room / measure_text(cairo, rows[i].text, style).width);
+    draw_text(cairo, rows[i].text, {left + swatch + 6, middle}, 0, 0.5, style);
   }
-  for (const TakeoffItem& item : results.takeoff.cut) {
-    entry(cut_style(), "cut: " + item.name, fmt::format("{:.1f} cu yd", item.volume_cy));
-  }
-  entry({lighter(ground_style().fill, 0.55), ground_style().hatch}, "ground as it is", "");
-  return y - box.top;
+  return material_key_height(results, columns);
 }
 
 }  // namespace moundwright

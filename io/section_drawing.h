@@ -33,23 +33,26 @@ struct SectionScale {
   double exaggeration = 1;  // of heights
 };
 
-/// The largest engineering scale at which the section goes into the frame, heights exaggerated 2 times at the most.
-SectionScale section_scale(const SiteResults& results, const SectionCut& cut, const PaperRect& frame);
-
 struct SectionOptions {
   bool title = true;
   bool layer_labels = true;
   bool dimensions = true;
   bool elevation_scale = true;
-  bool grades = true;  // bed bottom and finished grades at the right
+  bool grades = true;  // the grade card's levels at the right
 };
+
+/// The largest engineering scale at which the section goes into the frame. Heights are exaggerated, 2 times across and
+/// 4 times along, where that costs no scale.
+SectionScale section_scale(const SiteResults& results, const SectionCut& cut, const PaperRect& frame,
+                           const SectionOptions& options = {});
 
 /// Draws into `frame`: title below, elevations at the sides, dimensions above.
 void draw_section(cairo_t* cairo, const SiteResults& results, const SectionCut& cut, const PaperRect& frame,
                   const SectionScale& scale, const SectionOptions& options = {});
 
-/// Swatch, name, material and in-place yards of every layer and cut, from the top of `box` down. Returns the height
-/// used.
-double draw_material_key(cairo_t* cairo, const SiteResults& results, const PaperRect& box);
+/// Swatch, name, material and in-place yards of every layer and cut, from the top of `box` down, in so many columns
+/// side by side. Returns the height used.
+double draw_material_key(cairo_t* cairo, const SiteResults& results, const PaperRect& box, std::size_t columns = 1);
+double material_key_height(const SiteResults& results, std::size_t columns = 1);
 
 }  // namespace moundwright
