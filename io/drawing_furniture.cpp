@@ -46,7 +46,7 @@ DrawingScale fitting_scale(LengthUnit unit, double width, double height, double 
   for (double tens = 1; tens < 1e9; tens *= 10) {
     for (const double step : steps) {
       scale.denominator = inch * step * tens;
-      const double points = scale.points_per_unit();
+      const double points = scale.points_per_unit() * (1 - 1e-9);  // what fits exactly fits
       if (width * points <= paper_width && height * points <= paper_height) return scale;
     }
   }

@@ -19,7 +19,7 @@ struct Look {
 const Look looks[] = {
     {Kind::sand, {{0.957, 0.878, 0.655}, Hatch::fine_dots}}, {Kind::sand, {{0.871, 0.690, 0.392}, Hatch::coarse_dots}},
     {Kind::stone, {{0.690, 0.729, 0.761}, Hatch::pebbles}},  {Kind::loam, {{0.671, 0.490, 0.341}, Hatch::slant}},
-    {Kind::topsoil, {{0.396, 0.286, 0.208}, Hatch::tufts}},  {Kind::other, {{0.776, 0.525, 0.408}, Hatch::cross}},
+    {Kind::topsoil, {{0.455, 0.337, 0.251}, Hatch::tufts}},  {Kind::other, {{0.776, 0.525, 0.408}, Hatch::cross}},
     {Kind::other, {{0.569, 0.596, 0.451}, Hatch::level}},    {Kind::other, {{0.812, 0.776, 0.722}, Hatch::earth}},
 };
 

@@ -9,7 +9,6 @@
 #include <algorithm>
 #include <cmath>
 
-#include "geom/toe.h"
 #include "io/drawing.h"
 #include "io/pictures_png.h"
 #include "io/plan_drawing.h"
@@ -466,8 +465,26 @@ void draw_words(cairo_t* cairo, const Stage& stage, const PaperRect& legend) {
             plain);
 }
 
-Stage stage_of(const SiteResults& results, const Cutaway& model, const RayScene& scene, const PaperRect& frame) {
-  Stage stage{results, model, scene, view_of(model, frame), layer_styles(results.plan.design), {}, 1, Vec::UnitZ()};
+bool covers(const View& view, const Cutaway& model, const PaperRect& rect) {
+  return std::any_of(model.meshes.begin(), model.meshes.end(), [&](const RayMesh& mesh) {
+    return std::any_of(mesh.points.begin(), mesh.points.end(),
+                       [&](const Vec& p) { return rect.contains(view.paper(p)); });
+  });
+}
+
+/// As large as it goes without standing under the legend.
+View clear_view(const Cutaway& model, const PaperRect& legend) {
+  PaperRect frame{26, 62, paper_width - 52, paper_height - 62 - 50};
+  View view = view_of(model, frame);
+  while (covers(view, model, inset(legend, -8)) && frame.height > 0.4 * paper_height) {
+    frame.top += 12, frame.height -= 12;
+    view = view_of(model, frame);
+  }
+  return view;
+}
+
+Stage stage_of(const SiteResults& results, const Cutaway& model, const RayScene& scene, const View& view) {
+  Stage stage{results, model, scene, view, layer_styles(results.plan.design), {}, 1, Vec::UnitZ()};
   for (const MaterialStyle& style : stage.styles) stage.tiles.emplace_back(style);
   stage.tiles.emplace_back(MaterialStyle{darker({0.72, 0.62, 0.50}, 0.02), Hatch::earth});
   DrawingScale scale;
@@ -484,15 +501,14 @@ Stage stage_of(const SiteResults& results, const Cutaway& model, const RayScene&
 std::string mound_png(const SiteResults& results, const std::vector<Solid>& solids) {
   const Cutaway model = cut_away(results, solids);
   const RayScene scene(model.meshes, [&](std::uint32_t mesh, const Vec& at) { return is_taken_out(model, mesh, at); });
-  const PaperRect frame{26, 62, paper_width - 52, paper_height - 62 - 50};
-  const Stage stage = stage_of(results, model, scene, frame);
+  const PaperRect legend{paper_width - 26 - 176, 20, 176, material_key_height(results)};
+  const Stage stage = stage_of(results, model, scene, clear_view(model, legend));
   const std::vector<std::uint32_t> image = cast(stage);
   return png_of_drawing(paper_width, paper_height, resolution, [&](cairo_t* cairo) {
     paint(cairo, image);
     draw_toe(cairo, stage);
-    const PaperRect legend{paper_width - 26 - 176, 20, 176, 0};
     LabelField labels({10, 10, paper_width - 20, paper_height - 20});
-    labels.keep_off(PaperRect{legend.left - 6, legend.top, legend.width + 6, 100});
+    labels.keep_off(inset(legend, -6));
     draw_hubs(cairo, stage, labels);
     draw_compass(cairo, stage, {52, paper_height - 70});
     draw_front_scale(cairo, stage);

@@ -1,0 +1,225 @@
+// The 3D picture and what it stands on: rays against places worked out by hand, the cutaway against sections, and the
+// picture by the colours in it.
+#include "viewer/mound_picture.h"
+
+#include <cairo.h>
+#include <gtest/gtest.h>
+
+#include <Eigen/Geometry>
+#include <cmath>
+#include <cstring>
+
+#include "geom/sections.h"
+#include "io/material_style.h"
+#include "test_paths.h"
+#include "viewer/cutaway.h"
+#include "viewer/ray_scene.h"
+
+namespace moundwright {
+namespace {
+
+using Vec = Eigen::Vector3f;
+
+SiteResults demo_results(const std::string& name) {
+  return compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/" + name + ".toml");
+}
+
+std::vector<Solid> solids_of(const SiteResults& results) {
+  return layer_solids(results.ground, results.plan, results.buildup);
+}
+
+RayMesh square(float z) {
+  RayMesh mesh;
+  mesh.add_triangle({0, 0, z}, {10, 0, z}, {10, 10, z});
+  mesh.add_triangle({0, 0, z}, {10, 10, z}, {0, 10, z});
+  return mesh;
+}
+
+TEST(RayScene, HitsTheFirstSurfaceInTheWay) {
+  const RayScene scene({square(1), square(5)});
+  const auto hit = scene.first_hit({3, 4, 20}, Vec(0.1F, 0, -1).normalized());
+  ASSERT_TRUE(hit);
+  EXPECT_EQ(hit->mesh, 1u);
+  EXPECT_NEAR(hit->at.x(), 4.5, 1e-5);
+  EXPECT_NEAR(hit->at.z(), 5, 1e-5);
+  EXPECT_NEAR(hit->normal.z(), 1, 1e-6);
+  // From below, the normal turns toward the ray.
+  const auto below = scene.first_hit({3, 4, -20}, {0, 0, 1});
+  ASSERT_TRUE(below);
+  EXPECT_EQ(below->mesh, 0u);
+  EXPECT_NEAR(below->normal.z(), -1, 1e-6);
+  EXPECT_FALSE(scene.first_hit({3, 4, 20}, {0, 0, 1}));
+  EXPECT_FALSE(scene.first_hit({-3, 4, 20}, {0, 0, -1}));
+  EXPECT_FALSE(scene.is_open({3, 4, 20}, {0, 0, -1}));
+  EXPECT_TRUE(scene.is_open({3, 4, 20}, {0, 0, 1}));
+}
+
+TEST(RayScene, PassesThroughWhatIsIgnored) {
+  std::vector<RayMesh> meshes{square(1), square(5)};
+  meshes[1].may_be_ignored = true;
+  const RayScene scene(meshes, [](std::uint32_t mesh, const Vec& at) { return mesh == 1 && at.x() < 5; });
+  EXPECT_EQ(scene.first_hit({3, 4, 20}, {0, 0, -1})->mesh, 0u);
+  EXPECT_EQ(scene.first_hit({7, 4, 20}, {0, 0, -1})->mesh, 1u);
+  EXPECT_FALSE(scene.is_open({3, 4, 20}, {0, 0, -1}));
+}
+
+double area(const RayMesh& mesh) {
+  double sum = 0;
+  for (const auto& t : mesh.triangles) {
+    const Vec a = mesh.points[t[1]] - mesh.points[t[0]], b = mesh.points[t[2]] - mesh.points[t[0]];
+    sum += 0.5 * static_cast<double>(a.cross(b).norm());
+  }
+  return sum;
+}
+
+// A solid cut by a vertical plane shows the section's area: from a ray through each of many places of the solids, which
+// know nothing of sections.
+double area_through_solid(const RayMesh& solid, const Vec& from, const Vec& along, float length, float low,
+                          float high) {
+  const RayScene scene({solid});
+  const int n = 400;
+  double sum = 0;
+  const Vec down(0, 0, -1);
+  for (int i = 0; i < n; ++i) {
+    Vec at = from + along * (length * (static_cast<float>(i) + 0.5F) / n);
+    at.z() = high + 1;
+    // In and out, in and out.
+    while (const auto in = scene.first_hit(at, down)) {
+      const auto out = scene.first_hit(in->at + down * 1e-3F, down);
+      if (!out) break;
+      sum += static_cast<double>(in->at.z() - out->at.z());
+      at = out->at + down * 1e-3F;
+      if (at.z() < low) break;
+    }
+  }
+  return sum * static_cast<double>(length) / n;
+}
+
+TEST(Cutaway, FacesAreAsLargeAsTheSolidsCutThere) {
+  for (const char* job : {"fernhollow", "ridgeback"}) {
+    const SiteResults results = demo_results(job);
+    const Cutaway model = cut_away(results, solids_of(results));
+    const std::size_t layers = results.plan.design.layers.size();
+    for (std::size_t k = 0; k < layers; ++k) {
+      SCOPED_TRACE(results.plan.design.layers[k].name);
+      const RayMesh *solid = nullptr, *face = nullptr;
+      for (std::size_t i = 0; i < model.meshes.size(); ++i) {
+        if (model.pieces[i].layer != k) continue;
+        if (model.pieces[i].part == Part::layer) solid = &model.meshes[i];
+        if (model.pieces[i].part == Part::layer_face) face = &model.meshes[i];
+      }
+      ASSERT_TRUE(solid != nullptr && face != nullptr);
+      const Cutaway::Quarter quarter = model.quarters[k];
+      const auto low_x = static_cast<float>(model.low.x()), high_y = static_cast<float>(model.high.y());
+      RayMesh plain = *solid;
+      plain.may_be_ignored = false;
+      const double along =
+          area_through_solid(plain, {low_x, quarter.down, 0}, {1, 0, 0}, quarter.along - low_x, -100, 100);
+      const double down =
+          area_through_solid(plain, {quarter.along, quarter.down, 0}, {0, 1, 0}, high_y - quarter.down, -100, 100);
+      EXPECT_NEAR(area(*face), along + down, 0.02 * (along + down) + 0.2);
+    }
+  }
+}
+
+TEST(Cutaway, TakesOutTheQuarterOfEachLayerAndNothingElse) {
+  const SiteResults results = demo_results("fernhollow");
+  const Cutaway model = cut_away(results, solids_of(results));
+  const RayScene scene(model.meshes, [&](auto mesh, const Vec& at) { return is_taken_out(model, mesh, at); });
+  const auto part_at = [&](float along, float down) {
+    const auto hit = scene.first_hit({along, down, 200}, {0, 0, -1});
+    return hit ? model.pieces[hit->mesh] : Cutaway::Piece{Part::block_side, 99};
+  };
+  const std::size_t top = results.plan.design.layers.size() - 1;
+  EXPECT_EQ(part_at(20, 8).part, Part::layer);
+  EXPECT_EQ(part_at(20, 8).layer, top);
+  EXPECT_EQ(part_at(-20, -8).layer, top);
+  EXPECT_EQ(part_at(-20, 8).part, Part::ground) << "the quarter is open down to the ground";
+  // Between the quarters of two layers the lower one's top is bare.
+  const Cutaway::Quarter stone = model.quarters[1], shell = model.quarters[2];
+  const Cutaway::Piece bare = part_at(-20, 0.5F * (stone.down + shell.down));
+  EXPECT_EQ(bare.part, Part::layer);
+  EXPECT_EQ(bare.layer, 1u);
+}
+
+TEST(Cutaway, ShowsTheFloorOfAPitInsideTheQuarter) {
+  const SiteResults results = demo_results("ridgeback");
+  const Cutaway model = cut_away(results, solids_of(results));
+  const RayScene scene(model.meshes, [&](auto mesh, const Vec& at) { return is_taken_out(model, mesh, at); });
+  // Somewhere inside the core's quarter the pit is open, and its floor is at the undercut's elevation.
+  const double floor =
+      (results.plan.design.prepare.undercut->elevation - results.buildup.bottom_elevation) * model.heights;
+  int seen = 0;
+  for (float x = static_cast<float>(model.low.x()); x < model.quarters[0].along; x += 0.5F) {
+    for (float y = model.quarters[0].down; y < static_cast<float>(model.high.y()); y += 0.5F) {
+      const auto hit = scene.first_hit({x, y, 200}, {0, 0, -1});
+      if (!hit || model.pieces[hit->mesh].part != Part::prepared || hit->normal.z() < 0.99F) continue;
+      EXPECT_NEAR(hit->at.z(), floor, 1e-3);
+      ++seen;
+    }
+  }
+  EXPECT_GT(seen, 50);
+}
+
+// ---- the picture ---------------------------------------------------------------------------------------------------
+
+struct Bytes {
+  const std::string& text;
+  std::size_t at = 0;
+};
+
+cairo_status_t next(void* from, unsigned char* to, unsigned count) {
+  auto& bytes = *static_cast<Bytes*>(from);
+  if (bytes.at + count > bytes.text.size()) return CAIRO_STATUS_READ_ERROR;
+  std::memcpy(to, bytes.text.data() + bytes.at, count);
+  bytes.at += count;
+  return CAIRO_STATUS_SUCCESS;
+}
+
+/// Pixels whose colour is this one in some light: the same parts of red, green and blue. Those of the legend, at the
+/// upper right, are left out.
+int pixels_like(const std::string& png, const Colour& colour) {
+  Bytes bytes{png};
+  cairo_surface_t* surface = cairo_image_surface_create_from_png_stream(next, &bytes);
+  EXPECT_EQ(cairo_surface_status(surface), CAIRO_STATUS_SUCCESS);
+  const int width = cairo_image_surface_get_width(surface), height = cairo_image_surface_get_height(surface);
+  const int stride = cairo_image_surface_get_stride(surface);
+  const unsigned char* data = cairo_image_surface_get_data(surface);
+  int count = 0;
+  for (int y = 0; y < height; ++y) {
+    for (int x = 0; x < width; ++x) {
+      if (x > width * 7 / 10 && y < height / 4) continue;
+      std::uint32_t pixel;
+      std::memcpy(&pixel, data + y * stride + 4 * x, 4);
+      const double red = (pixel >> 16) & 0xff, green = (pixel >> 8) & 0xff, blue = pixel & 0xff;
+      const double light = red / (255 * colour.red);
+      if (light < 0.3 || light > 1.2) continue;
+      count += std::abs(green - light * 255 * colour.green) < 4 && std::abs(blue - light * 255 * colour.blue) < 4;
+    }
+  }
+  cairo_surface_destroy(surface);
+  return count;
+}
+
+TEST(MoundPicture, ShowsEveryLayerAndTheGround) {
+  for (const char* job : {"fernhollow", "ridgeback"}) {
+    const SiteResults results = demo_results(job);
+    const std::string png = mound_png(results, solids_of(results));
+    const std::vector<MaterialStyle> styles = layer_styles(results.plan.design);
+    for (std::size_t k = 0; k < styles.size(); ++k) {
+      EXPECT_GT(pixels_like(png, styles[k].fill), 1500) << results.plan.design.layers[k].name;
+    }
+    EXPECT_GT(pixels_like(png, ground_style().fill), 100'000);
+    EXPECT_LT(pixels_like(png, {0.2, 0.9, 0.9}), 50) << "a colour that nothing has";
+  }
+}
+
+TEST(MoundPicture, TheSameJobGivesTheSameBytesAndAnotherJobOthers) {
+  const SiteResults one = demo_results("fernhollow"), other = demo_results("ridgeback");
+  const std::string png = mound_png(one, solids_of(one));
+  EXPECT_EQ(png, mound_png(one, solids_of(one)));
+  EXPECT_NE(png, mound_png(other, solids_of(other)));
+}
+
+}  // namespace
+}  // namespace moundwright
