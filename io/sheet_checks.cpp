@@ -31,7 +31,7 @@ TableRow check_row(const PlanCheck& check) {
           bold_cell(check.name),
           {figure_text(check.found, check.unit)},
           {figure_text(check.asked, check.unit)},
-          {check.what_to_do.empty() ? check.text : check.text + "\nDo: " + check.what_to_do},
+          {sentence(check.text) + (check.what_to_do.empty() ? "." : ".\nDo: " + check.what_to_do + ".")},
           {check.at ? fmt::format("N {:.1f}\nE {:.1f}", check.at->y(), check.at->x()) : ""}};
 }
 
@@ -49,9 +49,10 @@ std::string count_text(const std::vector<PlanCheck>& checks) {
 void add_notes(const SheetJob& job, SheetFlow& flow) {
   std::vector<TableRow> rows;
   for (const Problem& problem : job.results.notes.all) {
-    rows.push_back({bold_cell(problem.severity == Severity::warning ? "warning" : "note"),
-                    {problem.what + (problem.what_to_do.empty() ? "" : "\nDo: " + problem.what_to_do)},
-                    {problem.where}});
+    rows.push_back(
+        {bold_cell(problem.severity == Severity::warning ? "warning" : "note"),
+         {sentence(problem.what) + (problem.what_to_do.empty() ? "." : ".\nDo: " + problem.what_to_do + ".")},
+         {problem.where}});
   }
   if (rows.empty()) return;
   flow.gap(10);

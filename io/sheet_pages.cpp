@@ -4,6 +4,8 @@
 
 #include <algorithm>
 
+#include "io/ascii.h"
+
 namespace moundwright {
 
 SheetFlow new_flow(const SheetJob& job, bool landscape) {
@@ -28,6 +30,11 @@ std::string length_text(const SheetJob& job, double value) { return fixed_text(v
 
 std::string inches_text(const SheetJob& job, double value) {
   return job.is_metric() ? std::string() : feet_inches_eighths(value);
+}
+
+std::string sentence(std::string text) {
+  if (!text.empty()) text.front() = upper(text.front());
+  return text;
 }
 
 std::string small_inches(double feet) {

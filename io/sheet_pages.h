@@ -22,6 +22,9 @@ std::vector<SheetPage> section_pages(const SheetJob& job);
 std::vector<SheetPage> lath_pages(const SheetJob& job);
 std::vector<SheetPage> tape_pages(const SheetJob& job);
 std::vector<SheetPage> quantity_pages(const SheetJob& job);
+/// None where the job gives nothing to reckon an order with, or no rates.
+std::vector<SheetPage> order_pages(const SheetJob& job);
+std::vector<SheetPage> bid_pages(const SheetJob& job);
 std::vector<SheetPage> work_pages(const SheetJob& job);
 std::vector<SheetPage> check_pages(const SheetJob& job);
 
@@ -35,6 +38,8 @@ std::vector<SheetPage> flow_pages(const SheetJob& job, const std::string& title,
 std::string length_text(const SheetJob& job, double value);
 /// "3 ft 8-5/8 in"; empty in metres.
 std::string inches_text(const SheetJob& job, double value);
+/// With its first letter a capital.
+std::string sentence(std::string text);
 /// "1-1/4 in", "5/8 in": less than a foot in inches and eighths.
 std::string small_inches(double feet);
 /// "ft" also for survey feet: on a tape and a rod they are the same.

@@ -26,7 +26,7 @@ void add_fill(const SheetJob& job, SheetFlow& flow) {
                                          {"In place, cu yd", 66, 1},
                                          {"By end areas, cu yd", 66, 1},
                                          {"End areas differ by", 76, 1},
-                                         {fmt::format("Plan area, {}", area_unit(job)), 60, 1},
+                                         {fmt::format("Plan area, {}", area_unit(job)), 56, 1},
                                          {fmt::format("Thickness, {}", tape_unit(job)), 88, 1}};
   std::vector<TableRow> rows;
   for (const TakeoffItem& item : t.fill) {

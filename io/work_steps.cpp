@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "io/ascii.h"
 #include "io/material_style.h"
 
 namespace moundwright {
@@ -13,10 +14,11 @@ std::string elevation_text(const SiteResults& r, double elevation) {
   return fixed_text(elevation, length_decimals(r.job.site.unit));
 }
 
-/// "core, shell": those of a group in the order they go down.
+/// "Core and shell": those of a group in the order they go down.
 std::string names_of(const std::vector<const Layer*>& layers) {
   std::string text;
-  for (const Layer* layer : layers) text += (text.empty() ? "" : ", ") + layer->name;
+  for (const Layer* layer : layers) text += (text.empty() ? "" : layer == layers.back() ? " and " : ", ") + layer->name;
+  if (!text.empty()) text.front() = upper(text.front());
   return text;
 }
 

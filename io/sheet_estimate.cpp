@@ -1,0 +1,258 @@
+// The order, in the order it is wanted, and the bid: only what the job gives prices, weights and rates for.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "io/sheet_pages.h"
+
+namespace moundwright {
+namespace {
+
+std::string yards(double cubic_yards) { return fixed_text(cubic_yards, 1); }
+std::string yards_or_none(double cubic_yards) { return cubic_yards > 0 ? yards(cubic_yards) : ""; }
+
+/// "1,234.50", and what is off the price with a minus.
+std::string money(double amount) {
+  std::string text = fixed_text(amount, 2);
+  const std::size_t first = text.starts_with('-') ? 1 : 0;
+  for (std::size_t at = text.find('.'); at > first + 3;) text.insert(at -= 3, ",");
+  return text;
+}
+
+std::string loads_text(const MaterialOrder& order) {
+  if (!order.loads || order.loads->count == 0) return "";
+  const Loads& loads = *order.loads;
+  std::string text = fmt::format("{} x {} cu yd", loads.count, yards(loads.each.cy));
+  if (loads.part.cy > 0) text += fmt::format("\nlast one {}", yards(loads.part.cy));
+  return text;
+}
+
+void add_orders(const SheetJob& job, SheetFlow& flow) {
+  std::vector<TableRow> rows;
+  for (const MaterialOrder& order : job.results.estimate.orders) {
+    const bool known = order.needed.has_value();
+    const std::string layers = order.layers.empty() ? "for a blend" : fmt::format("{}", fmt::join(order.layers, ", "));
+    rows.push_back({bold_cell(order.material),
+                    {layers},
+                    {yards_or_none(order.in_place.cy)},
+                    {yards_or_none(order.interface.cy)},
+                    {known ? yards(order.needed->cy) : "not known"},
+                    {known ? yards_or_none(order.waste.cy) : ""},
+                    {yards_or_none(order.from_site.cy)},
+                    {yards_or_none(order.mixed.cy)},
+                    bold_cell(known ? yards(order.bought.cy) : ""),
+                    {order.tons && *order.tons > 0 ? fixed_text(*order.tons, 1) : ""},
+                    bold_cell(loads_text(order))});
+  }
+  flow.heading("What to order");
+  flow.table({{"Material", 96},
+              {"Goes into", 84},
+              {"neat", 48, 1, "IN PLACE, cu yd"},
+              {"lost at faces and into the ground", 60, 1, "IN PLACE, cu yd"},
+              {"needed, with waste", 56, 1, "LOOSE, cu yd"},
+              {"of it waste", 48, 1, "LOOSE, cu yd"},
+              {"from the site", 48, 1, "LOOSE, cu yd"},
+              {"mixed on site", 48, 1, "LOOSE, cu yd"},
+              {"BUY", 52, 1, "LOOSE, cu yd"},
+              {"Tons on the scale", 52, 1},
+              {"Loads", 92, 1}},
+             rows, {8.5, 7.5, 22});
+}
+
+void add_blends(const SheetJob& job, SheetFlow& flow) {
+  for (const Blend& blend : job.results.estimate.blends) {
+    std::vector<std::string> parts;
+    for (const BlendPart& part : blend.parts) parts.push_back(fmt::format("{:g} of {}", part.parts, part.material));
+    flow.gap(4);
+    flow.paragraph(fmt::format("Mix {}: {}, by loose volume.", blend.material, fmt::join(parts, " to ")),
+                   plain_text(9));
+  }
+}
+
+void add_deliveries(const SheetJob& job, SheetFlow& flow) {
+  std::vector<TableRow> rows;
+  for (const Delivery& delivery : job.results.estimate.deliveries) {
+    const std::string numbers = delivery.first_load == 0 ? "from the last one"
+                                : delivery.first_load == delivery.last_load
+                                    ? fmt::format("no. {}", delivery.first_load)
+                                    : fmt::format("no. {} to {}", delivery.first_load, delivery.last_load);
+    rows.push_back({bold_cell(delivery.stage),
+                    {delivery.material},
+                    {yards(delivery.loose.cy)},
+                    bold_cell(delivery.loads > 0 ? std::to_string(delivery.loads) : ""),
+                    {numbers},
+                    {},
+                    {}});
+  }
+  if (rows.empty()) return;
+  flow.gap(10);
+  flow.heading("What to call for, as the work wants it");
+  flow.table({{"Stage", 90},
+              {"Material", 110},
+              {"Loose, cu yd", 70, 1},
+              {"Loads to call for", 70, 1},
+              {"Of this material", 90},
+              {"Tickets", 150},
+              {"Jar test", 90}},
+             rows, {8.5, 7.5, 18});
+}
+
+void add_lifts(const SheetJob& job, SheetFlow& flow) {
+  if (!job.results.estimate.lifts) return;
+  std::vector<TableRow> rows;
+  for (const Lift& lift : job.results.estimate.lifts->lifts) {
+    for (const LiftPart& part : lift.parts) {
+      const bool first = &part == &lift.parts.front();
+      rows.push_back({bold_cell(first ? std::to_string(lift.number) : ""),
+                      {first ? length_text(job, lift.bottom) : ""},
+                      bold_cell(first ? length_text(job, lift.top) : ""),
+                      {part.layer},
+                      {part.material},
+                      {yards(part.in_place.cy)},
+                      {yards(part.placed().cy)}});
+    }
+  }
+  flow.gap(10);
+  flow.heading("Lifts, lowest first: all of one lift before the next");
+  flow.table({{"Lift", 40, 0.5},
+              {"from elevation", 80, 1},
+              {"up to elevation", 80, 1},
+              {"Layer", 110},
+              {"Material", 140},
+              {"Neat, cu yd in place", 100, 1},
+              {"With what faces and ground take", 110, 1}},
+             rows, {8.5, 7.5, 16});
+}
+
+void add_site_soil(const SheetJob& job, SheetFlow& flow) {
+  std::vector<TableRow> rows;
+  for (const SiteSoilResult& soil : job.results.estimate.site_soil) {
+    rows.push_back({bold_cell(soil.name),
+                    {soil.material},
+                    {yards(soil.bank.cy)},
+                    {yards(soil.loose.cy)},
+                    {yards_or_none(soil.lost.cy)},
+                    {yards_or_none(soil.used.cy)},
+                    {yards_or_none(soil.spread.cy)},
+                    {yards_or_none(soil.hauled.cy)},
+                    bold_cell(soil.loads && soil.loads->count > 0 ? std::to_string(soil.loads->count) : "")});
+  }
+  if (rows.empty()) return;
+  flow.gap(10);
+  flow.heading("What the site gives");
+  flow.table({{"From", 140},
+              {"Material", 90},
+              {"Bank, cu yd", 66, 1},
+              {"in all", 66, 1, "LOOSE, cu yd"},
+              {"lost", 60, 1, "LOOSE, cu yd"},
+              {"used here", 66, 1, "LOOSE, cu yd"},
+              {"spread here", 66, 1, "LOOSE, cu yd"},
+              {"hauled off", 66, 1, "LOOSE, cu yd"},
+              {"Loads off", 60, 1}},
+             rows, {8.5, 7.5, 16});
+}
+
+void add_items(const SheetJob& job, SheetFlow& flow) {
+  std::vector<TableRow> rows;
+  for (const AreaItem& item : job.results.estimate.areas.items) {
+    rows.push_back({bold_cell(item.name),
+                    {fmt::format("{} {}", fixed_text(item.quantity, 0), item.unit)},
+                    bold_cell(fmt::format("{} {}", fixed_text(item.order, item.order == std::floor(item.order) ? 0 : 1),
+                                          item.order_unit)),
+                    {item.note}});
+  }
+  if (rows.empty()) return;
+  flow.gap(10);
+  flow.heading("By area and length");
+  flow.table({{"Item", 120}, {"Measured", 90, 1}, {"Order", 90, 1}, {"How it was reckoned", 400}}, rows,
+             {8.5, 7.5, 16});
+}
+
+void add_missing(const SheetJob& job, SheetFlow& flow) {
+  if (job.results.estimate.missing.empty()) return;
+  flow.gap(8);
+  flow.paragraph(fmt::format("Not in it, for the job does not say: {}.", fmt::join(job.results.estimate.missing, "; ")),
+                 plain_text(9, true));
+}
+
+bool has_order(const Estimate& estimate) {
+  return !estimate.areas.items.empty() ||
+         std::any_of(estimate.orders.begin(), estimate.orders.end(),
+                     [](const MaterialOrder& order) { return order.needed.has_value(); });
+}
+
+// ---- bid -----------------------------------------------------------------------------------------------------------
+
+void add_bid_lines(const BidSheet& bid, SheetFlow& flow) {
+  std::vector<TableRow> rows;
+  BidKind kind = BidKind::labour;
+  for (const BidLine& line : bid.lines) {
+    const bool first = rows.empty() || line.kind != kind;
+    kind = line.kind;
+    rows.push_back({bold_cell(first ? to_text(kind) : ""),
+                    {line.name},
+                    {fixed_text(line.quantity, 1)},
+                    {line.unit},
+                    {money(line.rate)},
+                    {money(line.amount)}});
+  }
+  flow.table({{"", 60},
+              {"Item", 220},
+              {"Quantity", 64, 1},
+              {"Unit", 64},
+              {fmt::format("Rate, {}", bid.currency), 64, 1},
+              {fmt::format("Amount, {}", bid.currency), 76, 1}},
+             rows, {8.5, 7.5, 16});
+}
+
+void add_bid_total(const BidSheet& bid, SheetFlow& flow) {
+  std::vector<TableRow> rows;
+  const auto row = [&](const char* name, double amount) {
+    if (amount != 0) rows.push_back({{name}, {money(amount)}});
+  };
+  row("Material", bid.material);
+  row("Items", bid.items);
+  row("Haul", bid.haul);
+  row("Machines", bid.machine);
+  row("Labour", bid.labour);
+  rows.push_back({bold_cell("Direct cost"), bold_cell(money(bid.direct))});
+  row("Overhead", bid.overhead);
+  row("Margin", bid.margin);
+  rows.push_back({bold_cell("Price", 12), bold_cell(money(bid.total), 12)});
+  flow.gap(10);
+  flow.table({{"Sum", 300}, {fmt::format("Amount, {}", bid.currency), 120, 1}}, rows, {9.5, 7.5, 17});
+  flow.gap(4);
+  flow.paragraph(fmt::format("{} {} a cubic yard of fill in place; {} machine hours, {} hours of labour.", bid.currency,
+                             money(bid.per_yard), fixed_text(bid.machine_hours, 1), fixed_text(bid.labour_hours, 1)),
+                 plain_text(9));
+}
+
+}  // namespace
+
+std::vector<SheetPage> order_pages(const SheetJob& job) {
+  if (!has_order(job.results.estimate)) return {};
+  SheetFlow flow = new_flow(job, true);
+  add_orders(job, flow);
+  add_blends(job, flow);
+  add_deliveries(job, flow);
+  add_site_soil(job, flow);
+  add_items(job, flow);
+  add_lifts(job, flow);
+  add_missing(job, flow);
+  return flow_pages(job, "Order", true, flow);
+}
+
+std::vector<SheetPage> bid_pages(const SheetJob& job) {
+  const std::optional<BidSheet>& bid = job.results.estimate.bid;
+  if (!bid) return {};
+  SheetFlow flow = new_flow(job, false);
+  add_bid_lines(*bid, flow);
+  add_bid_total(*bid, flow);
+  add_missing(job, flow);
+  flow.gap(8);
+  flow.paragraph("From the job's own prices, rates and swell; it stands or falls with them.", plain_text(9));
+  return flow_pages(job, "Bid", false, flow);
+}
+
+}  // namespace moundwright
