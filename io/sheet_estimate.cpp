@@ -14,9 +14,13 @@ std::string yards_or_none(double cubic_yards) { return cubic_yards > 0 ? yards(c
 
 /// "1,234.50", and what is off the price with a minus.
 std::string money(double amount) {
-  std::string text = fixed_text(amount, 2);
-  const std::size_t first = text.starts_with('-') ? 1 : 0;
-  for (std::size_t at = text.find('.'); at > first + 3;) text.insert(at -= 3, ",");
+  const std::string plain = fixed_text(amount, 2);
+  const std::size_t first = plain.starts_with('-') ? 1 : 0, point = plain.find('.');
+  std::string text;
+  for (std::size_t i = 0; i < plain.size(); ++i) {
+    if (i > first && i < point && (point - i) % 3 == 0) text += ',';
+    text += plain[i];
+  }
   return text;
 }
 

@@ -128,19 +128,27 @@ TEST(Packet, ASecondRunAtOnceIsRefused) {
   }
 }
 
+std::chrono::duration<double> time_of_a_write(const fs::path& folder) {
+  const auto begin = std::chrono::steady_clock::now();
+  write_packet(folder, packet_of('a'));
+  return std::chrono::steady_clock::now() - begin;
+}
+
 TEST(Packet, KilledAtAnyMomentIsTheOldOrTheNewWhole) {
   const Scratch scratch;
   const fs::path folder = scratch / "packet";
   write_packet(folder, packet_of('a'));
   scratch.put("packet/notes.txt", "keep");
   std::mt19937 random(20);
-  std::uniform_int_distribution<int> microseconds(0, 20'000);
+  std::uniform_real_distribution<double> writes(0, 3);  // a moment in the first three writes, as long as one takes now
+  std::chrono::duration<double> one_write{};
   int changed = 0;
   for (int kill = 0; kill < 200; ++kill) {
+    if (kill % 10 == 0) one_write = time_of_a_write(folder);
     const ino_t before = inode_of(folder);
     const pid_t child = ::fork();
     if (child == 0) write_for_ever(folder);
-    std::this_thread::sleep_for(std::chrono::microseconds(microseconds(random)));
+    std::this_thread::sleep_for(writes(random) * one_write);
     ::kill(child, SIGKILL);
     ::waitpid(child, nullptr, 0);
     ASSERT_TRUE(holds(folder, packet_of('a')) || holds(folder, packet_of('b'))) << "kill " << kill;
