@@ -428,7 +428,7 @@ void read_fence(Table& root, AreaItemOptions& areas) {
   set(fence.returns, table->number("returns", Need::optional, Range::not_negative, "10.0"));
   fence.price = read_price(*table, {PriceUnit::foot, PriceUnit::metre});
   table->tell_unknown();
-  areas.fence = std::move(fence);
+  areas.fence = fence;
 }
 
 StockpileOptions read_stockpile(Table& table, const Words& materials) {

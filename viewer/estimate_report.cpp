@@ -50,6 +50,7 @@ std::string orders_part(const Estimate& e) {
   for (const InterfaceLine& line : e.interface) {
     text += fmt::format("  in it: {:.1f} yd of {} {}\n", line.in_place.cy, line.material, line.what);
   }
+  if (!e.interface.empty()) text += "  what faces lose lies in the layer beside, whose yards are not cut for it\n";
   return text;
 }
 

@@ -246,4 +246,45 @@ TEST_F(Command, WrongCommandLinesAreTwoAndHelpIsZero) {
   }
 }
 
+TEST_F(Command, SieveHoldsATicketAgainstTheJobsOwnLimits) {
+  const fs::path ticket = folder / "ticket.csv";
+  std::ofstream(ticket) << "sieve,passing\n3/8 in,100\nNo. 100,12\nNo. 200,6.5\n";
+  const std::string ask = "sieve " + ticket.string() + " --job " + job.string() + " --material \"shell sand\"";
+  Outcome outcome = run(ask);
+  EXPECT_EQ(outcome.code, 0) << outcome.text;
+  EXPECT_THAT(outcome.text, HasSubstr("PASSES"));
+  std::ofstream(ticket) << "sieve,passing\n3/8 in,100\nNo. 100,12\nNo. 200,8.5\n";
+  outcome = run(ask);
+  EXPECT_EQ(outcome.code, 3);
+  EXPECT_THAT(outcome.text, HasSubstr("FAILS; too fine here: 1.5 in a hundred too many pass"));
+  // the published specification asks for sieves that this ticket does not have
+  outcome = run("sieve " + ticket.string() + " --spec \"ASTM C33 fine aggregate\"");
+  EXPECT_EQ(outcome.code, 3);
+  EXPECT_THAT(outcome.text, HasSubstr("not told"));
+  EXPECT_EQ(run("sieve " + ticket.string() + " --spec C34").code, 1);
+}
+
+TEST_F(Command, ComparePutsJobsSideBySide) {
+  const Outcome outcome = run("compare " + job.string() + " " + (folder / "ridgeback.toml").string());
+  EXPECT_EQ(outcome.code, 0) << outcome.text;
+  for (const char* row :
+       {"fernhollow", "ridgeback", "fill, yards in place", "clean sand, loads", "price", "berm downslope"}) {
+    EXPECT_THAT(outcome.text, HasSubstr(row));
+  }
+}
+
+TEST_F(Command, ThePacketHoldsTheOrderAndTheBid) {
+  ASSERT_EQ(build().code, 0);
+  const auto estimate = nlohmann::json::parse(content(packet / "summary.json"))["estimate"];
+  EXPECT_TRUE(estimate["missing"].empty());
+  double lines = 0;
+  for (const auto& line : estimate["bid"]["lines"]) lines += line["amount"].get<double>();
+  EXPECT_NEAR(lines, estimate["bid"]["direct"].get<double>(), 1e-6);
+  for (const auto& line : estimate["balance"]) EXPECT_NEAR(line["gap_loose_cy"].get<double>(), 0, 1e-9);
+  const std::string csv = content(packet / "quantities.csv");
+  for (const char* kind : {"\norder,", "\nlift,", "\ndelivery,", "\nsite soil,", "\nitem,", "\nbid,"}) {
+    EXPECT_THAT(csv, HasSubstr(kind));
+  }
+}
+
 }  // namespace
