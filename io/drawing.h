@@ -16,7 +16,7 @@
 #include "io/colour.h"
 #include "io/material_style.h"
 
-typedef struct _cairo cairo_t;  // NOLINT(modernize-use-using): as cairo.h has it
+typedef struct _cairo cairo_t;  // NOLINT(modernize-use-using,bugprone-reserved-identifier): as cairo.h has it
 
 namespace moundwright {
 
@@ -104,6 +104,8 @@ class LabelField {
   /// Labels never cover this.
   void keep_off(const PaperRect& rect) { taken_.push_back(rect); }
   void keep_off(const Point2& at, double radius);
+  /// The same for text, which leaders avoid as well.
+  void keep_off_text(const PaperRect& rect);
   /// Labels avoid lying over this line where they can.
   void avoid(const Polyline2& line, bool closed = false);
 

@@ -79,7 +79,9 @@ void draw_north_arrow(cairo_t* cairo, const Point2& centre, double height, const
 }
 
 TextSize scale_bar_size(const DrawingScale& scale, double most_width) {
-  return {4 * bar_step(scale, most_width) * scale.points_per_unit() + 26, bar_height + 2 * bar_figures + 9};
+  const double bar = 4 * bar_step(scale, most_width) * scale.points_per_unit();
+  const double words = 0.62 * bar_figures * static_cast<double>(("Scale " + to_text(scale)).size());
+  return {std::max(bar + 26, words + 10), bar_height + 2 * bar_figures + 9};
 }
 
 void draw_scale_bar(cairo_t* cairo, const Point2& at, const DrawingScale& scale, double most_width) {

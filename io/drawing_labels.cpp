@@ -77,6 +77,11 @@ void LabelField::keep_off(const Point2& at, double radius) {
   taken_.push_back({at.x() - radius, at.y() - radius, 2 * radius, 2 * radius});
 }
 
+void LabelField::keep_off_text(const PaperRect& rect) {
+  taken_.push_back(rect);
+  labels_.push_back(rect);
+}
+
 void LabelField::avoid(const Polyline2& line, bool closed) {
   for (std::size_t i = 1; i < line.size(); ++i) lines_.emplace_back(line[i - 1], line[i]);
   if (closed && line.size() > 2) lines_.emplace_back(line.back(), line.front());
@@ -128,8 +133,7 @@ bool LabelField::place(cairo_t* cairo, const std::string& text, const Point2& an
     }
   }
   draw_text(cairo, text, best_low, 0, 0, style);
-  taken_.push_back(best);
-  labels_.push_back(best);
+  keep_off_text(best);
   return true;
 }
 
@@ -167,8 +171,7 @@ bool LabelField::place_with_leader(cairo_t* cairo, const std::string& text, cons
   cairo_fill(cairo);
   draw_text(cairo, text, {best.left + pad, best.top + 0.3 * pad}, 0, 0, style);
   avoid({anchor, best_end});
-  taken_.push_back(best);
-  labels_.push_back(best);
+  keep_off_text(best);
   return true;
 }
 

@@ -69,7 +69,8 @@ std::vector<Polyline2> parts_inside(const Polyline2& line, const PaperRect& rect
   std::vector<Polyline2> parts;
   for (std::size_t i = 1; i < line.size(); ++i) {
     double from = 0, to = 1;
-    const Point2 a = line[i - 1], step = line[i] - a;
+    const Point2& a = line[i - 1];
+    const Point2 step = line[i] - a;
     const auto clip = [&](double start, double slope, double low, double high) {
       if (slope == 0) {
         if (start < low || start > high) to = -1;

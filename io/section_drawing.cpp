@@ -242,7 +242,7 @@ bool write_inside(SectionSheet& sheet, std::size_t k, const std::string& text, c
   for (double x = sheet.plot.left; x < sheet.plot.right(); x += 6) try_at(x);
   if (best_cost == 1e300) return false;
   draw_text(sheet.cairo, text, best, 0.5, 0.5, style);
-  sheet.labels.keep_off(box_at(best));
+  sheet.labels.keep_off_text(box_at(best));
   return true;
 }
 
@@ -327,11 +327,13 @@ std::vector<double> dimension_stops(const SectionSheet& sheet) {
   const std::vector<Polygon2> bed = bed_on_ground(sheet.results.ground, sheet.results.plan);
   double before = 0, in = 1e300, out = -1e300;
   for (std::size_t i = 1; i < sheet.cut.line.size(); ++i) {
-    const Point2 a = sheet.cut.line[i - 1], step = sheet.cut.line[i] - a;
+    const Point2& a = sheet.cut.line[i - 1];
+    const Point2 step = sheet.cut.line[i] - a;
     for (const Polygon2& outline : bed) {
       double from = 0, to = 1;
       for (std::size_t k = 0; k < outline.size(); ++k) {
-        const Point2 p = outline[k], edge = outline[(k + 1) % outline.size()] - p, off = a - p;
+        const Point2& p = outline[k];
+        const Point2 edge = outline[(k + 1) % outline.size()] - p, off = a - p;
         const double start = edge.x() * off.y() - edge.y() * off.x(), slope = edge.x() * step.y() - edge.y() * step.x();
         if (std::abs(slope) < 1e-12) {
           if (start < 0) to = -1;

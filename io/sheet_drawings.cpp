@@ -82,16 +82,19 @@ SheetPage sections_page(const SheetJob& job) {
   const double each = 0.5 * body.height;
   const PaperRect upper{body.left, body.top, body.width - key - gap, each};
   const PaperRect lower{body.left, body.top + each, body.width, each};
+  // Grades once, beside the section across: they would cost the long one its scale.
+  SectionOptions long_section;
+  long_section.grades = false;
   const SectionScale across = section_scale(job.results, cuts[0], upper),
-                     along = section_scale(job.results, cuts[1], lower);
+                     along = section_scale(job.results, cuts[1], lower, long_section);
   SheetPage page;
   page.title = "Sections";
   page.scale = to_text(across.level) == to_text(along.level) ? to_text(across.level) : "as shown";
   page.landscape = true;
   page.enlarge = false;
-  page.draw = [&job, cuts, upper, lower, across, along](cairo_t* cairo, const PaperRect& all) {
+  page.draw = [&job, cuts, upper, lower, across, along, long_section](cairo_t* cairo, const PaperRect& all) {
     draw_section(cairo, job.results, cuts[0], upper, across);
-    draw_section(cairo, job.results, cuts[1], lower, along);
+    draw_section(cairo, job.results, cuts[1], lower, along, long_section);
     const PaperRect box{all.right() - key, all.top + 4, key, 0};
     const double used = draw_material_key(cairo, job.results, box);
     draw_notes(cairo,

@@ -73,7 +73,7 @@ View view_of(const Cutaway& model, const PaperRect& frame) {
 /// A material's colour and hatch, drawn once, to be laid on cut faces.
 class Tile {
  public:
-  explicit Tile(const MaterialStyle& style) : pixels_(side * side) {
+  explicit Tile(const MaterialStyle& style) : pixels_(std::size_t{side} * side) {
     const std::unique_ptr<cairo_surface_t, decltype(&cairo_surface_destroy)> surface(
         cairo_image_surface_create_for_data(reinterpret_cast<unsigned char*>(pixels_.data()), CAIRO_FORMAT_RGB24, side,
                                             side, 4 * side),
@@ -360,7 +360,8 @@ void draw_on_ground(cairo_t* cairo, const Stage& stage, const Polyline2& reduced
     run.clear();
   };
   for (std::size_t i = 1; i < reduced.size(); ++i) {
-    const Point2 a = reduced[i - 1], step = reduced[i] - a;
+    const Point2& a = reduced[i - 1];
+    const Point2 step = reduced[i] - a;
     const int parts = std::max(1, static_cast<int>(std::ceil(step.norm() * stage.view.points_per_unit / 3)));
     for (int k = i == 1 ? 0 : 1; k <= parts; ++k) {
       const Point2 p = a + step * k / parts;
