@@ -19,7 +19,7 @@ namespace {
 using Box2 = Eigen::AlignedBox<double, 2>;
 
 constexpr Colour existing_colour{0.52, 0.40, 0.28}, finished_colour{0.10, 0.24, 0.12}, toe_colour{0.05, 0.25, 0.05};
-constexpr Colour clear_colour{0.55, 0.10, 0.10}, water_colour{0.12, 0.32, 0.55}, stake_colour{0.70, 0.10, 0.05};
+constexpr Colour clear_colour{0.55, 0.10, 0.10}, stake_colour{0.70, 0.10, 0.05};
 constexpr Colour section_colour{0.15, 0.15, 0.45};
 
 const Pen existing_pen{0.45, existing_colour, {4, 2}}, existing_index_pen{0.85, existing_colour, {6, 2}};

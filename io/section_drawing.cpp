@@ -553,7 +553,8 @@ void draw_section(cairo_t* cairo, const SiteResults& results, const SectionCut& 
 }
 
 double material_key_height(const SiteResults& results, std::size_t columns) {
-  return static_cast<double>((key_rows(results).size() + columns - 1) / columns) * key_row;
+  const std::size_t in_a_column = (key_rows(results).size() + columns - 1) / columns;
+  return static_cast<double>(in_a_column) * key_row;
 }
 
 double draw_material_key(cairo_t* cairo, const SiteResults& results, const PaperRect& box, std::size_t columns) {
@@ -562,7 +563,8 @@ double draw_material_key(cairo_t* cairo, const SiteResults& results, const Paper
   const std::size_t in_a_column = (rows.size() + columns - 1) / columns;
   const double width = (box.width - gap * static_cast<double>(columns - 1)) / static_cast<double>(columns);
   for (std::size_t i = 0; i < rows.size(); ++i) {
-    const double left = box.left + static_cast<double>(i / in_a_column) * (width + gap);
+    const std::size_t column = i / in_a_column;
+    const double left = box.left + static_cast<double>(column) * (width + gap);
     const double y = box.top + static_cast<double>(i % in_a_column) * key_row, middle = y + 0.5 * key_row - 1;
     draw_swatch(cairo, {left, y + 1, swatch, key_row - 4}, rows[i].look);
     TextStyle style;

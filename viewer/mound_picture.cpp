@@ -274,7 +274,7 @@ class Sky {
     float open = 1;
     bool hit = false;
   };
-  static constexpr int step = 4, columns = picture_columns / step + 1, rows = picture_rows / step + 1;
+  static constexpr int step = 6, columns = picture_columns / step + 1, rows = picture_rows / step + 1;
   const Stage& stage_;
   Raster<Knot> knots_;
   std::vector<Vec> directions_;

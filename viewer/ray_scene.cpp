@@ -53,7 +53,9 @@ void attach(RTCDevice device, RTCScene scene, const RayMesh& mesh, unsigned id, 
   void* triangles = rtcSetNewGeometryBuffer(geometry, RTC_BUFFER_TYPE_INDEX, 0, RTC_FORMAT_UINT3,
                                             3 * sizeof(std::uint32_t), mesh.triangles.size());
   if (points == nullptr || triangles == nullptr) throw std::bad_alloc();
-  std::memcpy(points, mesh.points.data(), mesh.points.size() * 3 * sizeof(float));
+  for (std::size_t i = 0; i < mesh.points.size(); ++i) {
+    for (int k = 0; k < 3; ++k) static_cast<float*>(points)[3 * i + static_cast<std::size_t>(k)] = mesh.points[i][k];
+  }
   std::memcpy(triangles, mesh.triangles.data(), mesh.triangles.size() * 3 * sizeof(std::uint32_t));
   if (ignore && mesh.may_be_ignored) {
     rtcSetGeometryUserData(geometry, &ignore);
