@@ -181,8 +181,7 @@ void add_missing(const SheetJob& job, SheetFlow& flow) {
 }
 
 bool has_order(const Estimate& estimate) {
-  return !estimate.areas.items.empty() ||
-         std::any_of(estimate.orders.begin(), estimate.orders.end(),
+  return std::any_of(estimate.orders.begin(), estimate.orders.end(),
                      [](const MaterialOrder& order) { return order.needed.has_value(); });
 }
 

@@ -61,7 +61,7 @@ void add_bigger_is_lower(SheetFlow& flow) {
 void add_grades(const SheetJob& job, SheetFlow& flow, double row_height) {
   const double example = std::ceil(highest_grade(job.results)) + (job.is_metric() ? 1.125 : 4.37);
   const std::string unit = tape_unit(job);
-  std::vector<TableColumn> columns{{"Grade, lowest first", 132, 0}, {"Elevation, " + unit, 86, 0.5}};
+  std::vector<TableColumn> columns{{"Grade, lowest first", 118, 0}, {"Elevation, " + unit, 86, 0.5}};
   if (job.is_metric()) {
     columns.push_back({"YOUR ROD = HI - grade, m", 130, 0.5});
     columns.push_back(
@@ -69,8 +69,8 @@ void add_grades(const SheetJob& job, SheetFlow& flow, double row_height) {
   } else {
     columns.push_back({"YOUR ROD = HI - grade, decimal feet", 90, 0.5});
     columns.push_back({"the same in feet, inches, eighths", 90, 0.5});
-    columns.push_back({fmt::format("Example only: HI {}, decimal feet", length_text(job, example)), 64, 0.5});
-    columns.push_back({"example in feet, inches, eighths", 76, 0.5});
+    columns.push_back({fmt::format("Example only: HI {}, decimal feet", length_text(job, example)), 74, 0.5});
+    columns.push_back({"example in feet, inches, eighths", 82, 0.5});
   }
   std::vector<TableRow> rows;
   for (const Grade& grade : job.results.stakes.grades) {

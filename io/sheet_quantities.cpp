@@ -50,6 +50,27 @@ void add_fill(const SheetJob& job, SheetFlow& flow) {
   flow.table(columns, rows, {9, 7.5, 20});
 }
 
+/// How sure the yards are, where the job says how good its shots are.
+void add_accuracy(const SheetJob& job, SheetFlow& flow) {
+  const std::optional<Accuracy>& accuracy = job.results.estimate.accuracy;
+  if (!accuracy) return;
+  std::vector<TableRow> rows;
+  const auto row = [&](const PlusOrMinus& item, const std::string& name) {
+    rows.push_back(
+        {bold_cell(name), {yards(item.random_cy)}, {yards(item.systematic_cy)}, bold_cell(yards(item.both_cy()))});
+  };
+  for (const PlusOrMinus& item : accuracy->fill) row(item, item.name);
+  row(accuracy->total_fill, "All fill");
+  for (const PlusOrMinus& item : accuracy->cut) row(item, fmt::format("cut: {}", item.name));
+  flow.gap(10);
+  flow.heading("Plus or minus, cu yd, from how good the shots are: one standard deviation");
+  flow.table({{"Layer", 200},
+              {fmt::format("each shot by itself, {:g} {}", accuracy->shots.random, tape_unit(job)), 110, 1},
+              {fmt::format("common to all, {:g} {}", accuracy->shots.systematic, tape_unit(job)), 110, 1},
+              {"Both", 90, 1}},
+             rows, {9, 7.5, 18});
+}
+
 void add_cut(const SheetJob& job, SheetFlow& flow) {
   const Takeoff& t = job.results.takeoff;
   std::vector<TableRow> rows;
@@ -119,6 +140,7 @@ std::vector<SheetPage> quantity_pages(const SheetJob& job) {
                   t.end_area_sections, t.end_area_interval, tape_unit(job), yards(t.balance.independent_cy),
                   std::abs(t.balance.relative_difference)),
       plain_text(9));
+  add_accuracy(job, flow);
   add_berm(job, flow);
   return flow_pages(job, "Quantities", false, flow);
 }

@@ -57,13 +57,13 @@ void add_lath_table(const SheetJob& job, SheetFlow& flow) {
   const std::vector<Grade> shown(grades.begin(),
                                  grades.begin() + static_cast<long>(std::min(grades.size(), most_grade_columns)));
   std::vector<TableColumn> columns{{"No.", 36, 0.5, "FRONT OF LATH"},
-                                   {"station, offset, what it is", 138, 0, "FRONT OF LATH"},
+                                   {"station, offset, what it is", 160, 0, "FRONT OF LATH"},
                                    {"ground, to the edge's grade", 42, 0.5, "ABOUT"},
-                                   {"TOP OF HUB, your own shot", 58, 0.5},
-                                   {"cut or fill = grade - hub", 96, 0, "EDGE OF LATH"},
-                                   {"shoulder lies", 68, 0, "SLOPE STAKES"}};
+                                   {"TOP OF HUB, your own shot", 54, 0.5},
+                                   {"cut or fill = grade - hub", 94, 0, "EDGE OF LATH"},
+                                   {"shoulder lies", 66, 0, "SLOPE STAKES"}};
   for (const Grade& grade : shown) {
-    columns.push_back({grade_heading(job, grade), 294.0 / static_cast<double>(shown.size()), 0.5, back_heading});
+    columns.push_back({grade_heading(job, grade), 280.0 / static_cast<double>(shown.size()), 0.5, back_heading});
   }
   std::vector<TableRow> rows;
   for (const Stake& stake : job.results.stakes.stakes) rows.push_back(lath_row(job, stake, shown));
