@@ -6,8 +6,10 @@
 #include <cstdint>
 #include <nlohmann/json.hpp>
 
+#include "geom/lath.h"
 #include "geom/stages.h"
 #include "io/embedded_file.h"
+#include "io/grade_limits.h"
 
 namespace moundwright {
 namespace {
@@ -53,9 +55,10 @@ Json grades_json(const std::vector<Grade>& grades) {
   return list;
 }
 
-Json stakes_json(const std::vector<Stake>& stakes) {
+Json stakes_json(const SiteResults& r) {
   Json list = Json::array();
-  for (const Stake& stake : stakes) {
+  for (const Stake& stake : r.stakes.stakes) {
+    const LathGrade edge = lath_text(stake, r.stakes.grades, r.buildup.bottom_elevation).edge;
     Json json = {{"number", stake.number},
                  {"kind", to_text(stake.kind)},
                  {"what", stake.what},
@@ -66,6 +69,7 @@ Json stakes_json(const std::vector<Stake>& stakes) {
     set_if(json, "design", stake.design);
     set_if(json, "to_shoulder", stake.to_shoulder);
     set_if(json, "slope_run", stake.slope_run);
+    json["edge"] = {{"name", edge.name}, {"elevation", edge.elevation}};
     json["ties"] = stake.ties;
     list.push_back(std::move(json));
   }
@@ -144,11 +148,13 @@ Json plan_json(const SiteResults& r) {
           {"downslope", *r.plan.design.downslope}};
 }
 
-/// Common practice, no source: 0.05 ft on the bed, 0.1 elsewhere, 0.02 on a check shot; a 25 ft rod, in metric jobs the
-/// 5 m staff. All can be changed on the page.
+/// Besides the limits of grades a 25 ft rod, in metric jobs the 5 m staff. All can be changed on the page.
 Json limits_json(LengthUnit unit) {
-  if (unit == LengthUnit::metre) return {{"bed", 0.015}, {"elsewhere", 0.03}, {"check_shot", 0.006}, {"rod", 5.0}};
-  return {{"bed", 0.05}, {"elsewhere", 0.1}, {"check_shot", 0.02}, {"rod", 25.0}};
+  const GradeLimits limits = grade_limits(unit);
+  return {{"bed", limits.bed},
+          {"elsewhere", limits.elsewhere},
+          {"check_shot", limits.check_shot},
+          {"rod", unit == LengthUnit::metre ? 5.0 : 25.0}};
 }
 
 /// FNV-1a, 64 bits.
@@ -222,9 +228,8 @@ std::string field_json(const SiteResults& r) {
   json["title"] = site.title;
   json["unit"] = symbol(site.unit);
   json["benchmarks"] = benchmarks_json(site);
-  json["bed_bottom"] = r.buildup.bottom_elevation;
   json["grades"] = grades_json(r.stakes.grades);
-  json["stakes"] = stakes_json(r.stakes.stakes);
+  json["stakes"] = stakes_json(r);
   json["stages"] = stages_json(r);
   json["sides"] = tape_json(r.stakes.sides);
   json["diagonals"] = tape_json(r.stakes.diagonals);

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "io/grade_limits.h"
 #include "io/sheet_pages.h"
 
 namespace moundwright {
@@ -27,6 +28,11 @@ std::string benchmark_elevation(const SheetJob& job) {
 void add_set_up(const SheetJob& job, SheetFlow& flow) {
   constexpr double row = 27;
   const std::string name = benchmark_name(job), elevation = benchmark_elevation(job);
+  const std::optional<Mark>& mark = job.results.job.site.second_benchmark;
+  const bool second = mark && mark->elevation;
+  const std::string check = check_mark_text(job);
+  const std::string back =
+      second ? "    HI - " + length_text(job, *mark->elevation) + " =" : "    HI - its elevation =";
   const std::string limit = length_text(job, grade_limits(job.unit()).check_shot);
   flow.block(4 * row + 8, [=](cairo_t* cairo, const PaperRect& box) {
     const TextStyle style = plain_text(12.5);
@@ -38,9 +44,12 @@ void add_set_up(const SheetJob& job, SheetFlow& flow) {
     draw_form_line(cairo, at(1), width,
                    {{"2  HI = " + (elevation.empty() ? "elevation" : elevation) + " + that reading =", 110}},
                    plain_text(12.5, true));
-    draw_form_line(cairo, at(2), width, {{"3  CHECK SHOT FIRST, second bench mark", 90}, {"elevation", 80}}, style);
-    draw_form_line(cairo, at(3), width,
-                   {{"    HI - its elevation =", 80}, {"reads", 80}, {"within " + limit + "? Else set up again.", 0}},
+    if (second) {
+      draw_form_line(cairo, at(2), width, {{"3  CHECK SHOT FIRST, on " + check, 0}}, style);
+    } else {
+      draw_form_line(cairo, at(2), width, {{"3  CHECK SHOT FIRST, second bench mark", 90}, {"elevation", 80}}, style);
+    }
+    draw_form_line(cairo, at(3), width, {{back, 80}, {"reads", 80}, {"within " + limit + "? Else set up again.", 0}},
                    style);
   });
 }
@@ -148,10 +157,12 @@ void add_inches(SheetFlow& flow) {
 void add_log(const SheetJob& job, SheetFlow& flow) {
   flow.gap(10);
   flow.heading("Set-ups");
-  const std::vector<TableColumn> columns{{"Day, stage", 110}, {"Rod on " + benchmark_name(job), 70},
-                                         {"HI", 70},          {"Check shot: reads", 70},
-                                         {"Should read", 70}, {"Off by", 50},
-                                         {"Who", 60}};
+  const std::optional<Mark>& second = job.results.job.site.second_benchmark;
+  const std::vector<TableColumn> columns{
+      {"Day, stage", 96},  {"Rod on " + benchmark_name(job), 70},
+      {"HI", 70},          {fmt::format("Check shot on {}: reads", second ? second->name : "the second"), 84},
+      {"Should read", 70}, {"Off by", 50},
+      {"Who", 60}};
   const TableRow empty(columns.size());
   flow.table(columns, std::vector<TableRow>(6, empty), {8, 8, 24});
 }

@@ -48,10 +48,6 @@ std::string small_inches(double feet) {
 const char* tape_unit(const SheetJob& job) { return job.is_metric() ? "m" : "ft"; }
 const char* area_unit(const SheetJob& job) { return job.is_metric() ? "sq m" : "sq ft"; }
 
-GradeLimits grade_limits(LengthUnit unit) {
-  return unit == LengthUnit::metre ? GradeLimits{0.015, 0.03, 0.006} : GradeLimits{0.05, 0.1, 0.02};
-}
-
 void draw_form_line(cairo_t* cairo, const Point2& left_middle, double width, const std::vector<FormPart>& parts,
                     const TextStyle& style) {
   constexpr double before = 4, after = 5;
@@ -71,6 +67,23 @@ void draw_form_line(cairo_t* cairo, const Point2& left_middle, double width, con
     draw_line(cairo, {{at.x() + before, line}, {at.x() + before + share * part.blank, line}}, {0.6, ink, {}});
     at.x() += before + share * part.blank + after;
   }
+}
+
+std::string check_mark_text(const SheetJob& job) {
+  const std::optional<Mark>& mark = job.results.job.site.second_benchmark;
+  if (!mark) return "the second bench mark";
+  return mark->elevation ? fmt::format("{}, {}", mark->name, length_text(job, *mark->elevation)) : mark->name;
+}
+
+void add_check_shot_line(const SheetJob& job, SheetFlow& flow, double indent) {
+  const std::string text = fmt::format("Check shot on {}: should read", check_mark_text(job));
+  flow.block(
+      17,
+      [text, indent](cairo_t* cairo, const PaperRect& box) {
+        draw_form_line(cairo, {box.left + indent, box.centre().y()}, box.width - indent, {{text, 56}, {"reads", 56}},
+                       plain_text(9));
+      },
+      true);
 }
 
 TextStyle plain_text(double size, bool bold) {

@@ -26,6 +26,7 @@ std::vector<SheetPage> quantity_pages(const SheetJob& job);
 std::vector<SheetPage> order_pages(const SheetJob& job);
 std::vector<SheetPage> bid_pages(const SheetJob& job);
 std::vector<SheetPage> work_pages(const SheetJob& job);
+std::vector<SheetPage> stage_pages(const SheetJob& job);
 std::vector<SheetPage> check_pages(const SheetJob& job);
 
 // ---- what they share -----------------------------------------------------------------------------------------------
@@ -46,12 +47,6 @@ std::string small_inches(double feet);
 const char* tape_unit(const SheetJob& job);
 const char* area_unit(const SheetJob& job);
 
-/// How close grades are kept: common practice, no source.
-struct GradeLimits {
-  double bed = 0, elsewhere = 0, check_shot = 0;
-};
-GradeLimits grade_limits(LengthUnit unit);
-
 /// One piece of a form: some words, then a line to write on, this wide where there is room.
 struct FormPart {
   std::string text;
@@ -60,6 +55,11 @@ struct FormPart {
 /// In one line no wider than `width`, words first: what they leave is for the blanks.
 void draw_form_line(cairo_t* cairo, const Point2& left_middle, double width, const std::vector<FormPart>& parts,
                     const TextStyle& style);
+
+/// "second bench mark" or "BM2, 115.16": what a stage begins with a check shot on.
+std::string check_mark_text(const SheetJob& job);
+/// "Check shot on BM2, 115.16: should read ___ reads ___", kept with what follows.
+void add_check_shot_line(const SheetJob& job, SheetFlow& flow, double indent = 0);
 
 TextStyle plain_text(double size, bool bold = false);
 

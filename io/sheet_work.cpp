@@ -32,7 +32,8 @@ void add_text(const std::string& text, const SheetJob& job, SheetFlow& flow, boo
 
 void add_shots(const WorkStep& step, const SheetJob& job, SheetFlow& flow) {
   constexpr double row = 17;
-  std::vector<std::vector<FormPart>> lines{{{"Check shot on the second bench mark: should read", 56}, {"reads", 56}}};
+  add_check_shot_line(job, flow, indent);
+  std::vector<std::vector<FormPart>> lines;
   for (const Grade& grade : step.checks) {
     lines.push_back({{fmt::format("{} {}: lowest found", grade.name, length_text(job, grade.elevation)), 60},
                      {"highest found", 60}});

@@ -5,7 +5,8 @@
 //
 // Pages: the grade card first, rod readings and set-ups, plan of the work and of the lot, sections, what to write on
 // each lath, coordinates with tape ties and diagonals, quantities,
-// order and bid where the job gives what they want, the order of work, checks of the plan. Drawings are
+// order and bid where the job gives what they want, the order of work, what is shot at each stage, checks of
+// the plan. Drawings are
 // true to an engineering scale that the title block names; text pages are enlarged on the larger papers. DejaVu Sans is
 // embedded; everything reads in black and white.
 #pragma once

@@ -98,8 +98,10 @@ class StepWriter {
     add("Locate utilities", "Have everything buried found and marked, and keep the marks.",
         "Call 811 (US) before you dig or drive a stake, wait for the marks, and have private lines located too.");
     std::string marks = "Two, outside the work, that will still be there at the end.";
-    if (const std::optional<Mark>& mark = r_.job.site.benchmark; mark && mark->elevation) {
-      marks += fmt::format(" {} is {}.", mark->name, elevation_text(r_, *mark->elevation));
+    for (const std::optional<Mark>* mark : {&r_.job.site.benchmark, &r_.job.site.second_benchmark}) {
+      if (*mark && (*mark)->elevation) {
+        marks += fmt::format(" {} is {}.", (*mark)->name, elevation_text(r_, *(*mark)->elevation));
+      }
     }
     add("Set two bench marks", marks + " From here on every stage begins with a check shot on the second one.");
     add("Shoot the ground",

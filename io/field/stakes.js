@@ -12,14 +12,8 @@ const Stakes = (() => {
   const go = (place) => Record.change((s) => { s.stake = (place + job.stakes.length) % job.stakes.length; });
   const cutOrFill = (hub, design) => Turning.cutOrFill(hub, design, decimals);
 
-  /** The grade a lath's edge is cut for: the stake's own, or the bed bottom. */
-  function edgeGrade(stake) {
-    if (stake.design === undefined) return {name: 'bed bottom', elevation: job.bed_bottom};
-    return {name: stake.kind === 'slope stake' ? 'shoulder' : stake.what, elevation: stake.design};
-  }
-
   function lath(stake, hub) {
-    const edge = edgeGrade(stake);
+    const {edge} = stake;
     const others = job.grades.filter((grade) => Math.abs(grade.elevation - edge.elevation) > 1e-6);
     const side = (name, ...lines) => el('section.side', {}, el('h3', {}, name), ...lines);
     return el('div.lath', {id: 'lath'},
@@ -73,7 +67,7 @@ const Stakes = (() => {
   }
 
   function rodCard(stake) {
-    const edge = edgeGrade(stake);
+    const {edge} = stake;
     return card(`Rod at ${edge.name}`, el('p.rod', {id: 'stake-rod'}, Parts.rodAt(edge.elevation)));
   }
 
@@ -101,12 +95,12 @@ const Stakes = (() => {
 
   function askFromLath(stake) {
     const hub = Record.state.hubs[stake.number];
-    const fill = Turning.fillOf(hub.measured, edgeGrade(stake).elevation, decimals);
+    const fill = Turning.fillOf(hub.measured, stake.edge.elevation, decimals);
     Entry.ask({
       title: `Rod on hub ${stake.number}, as the instrument stands now`, kind: 'rod',
       take: (onHub) => {
         const {shouldRead} = Turning.fromLath(fill, onHub, 0, decimals);
-        return {nodes: [el('p', {}, `${cutOrFill(hub.measured, edgeGrade(stake).elevation)} on the lath. At grade the rod should read`), el('p.huge', {}, shouldRead < 0 ? 'nothing: above the instrument' : both(shouldRead))],
+        return {nodes: [el('p', {}, `${cutOrFill(hub.measured, stake.edge.elevation)} on the lath. At grade the rod should read`), el('p.huge', {}, shouldRead < 0 ? 'nothing: above the instrument' : both(shouldRead))],
           next: shouldRead < 0 ? [] : [['Rod on the work', () => askWork(fill, onHub)]]};
       },
     });
@@ -131,7 +125,7 @@ const Stakes = (() => {
   // ---- The list -----------------------------------------------------------------------------------------------------
 
   function row(stake, place) {
-    const hub = Record.state.hubs[stake.number], edge = edgeGrade(stake);
+    const hub = Record.state.hubs[stake.number], {edge} = stake;
     const open = () => { listed = false; go(place); Field.refresh(true); };
     return el('button.row.stacked', {type: 'button', onclick: open},
       el('b', {}, `${stake.number}`, el('small', {}, `${stake.station}  ${stake.offset}`)),
