@@ -75,58 +75,34 @@ SheetPage plan_page(const SheetJob& job, const std::string& title, PlanView view
   return page;
 }
 
-constexpr double section_key = 178, section_key_height = 170, section_gap = 10;
-
-void draw_section_key(cairo_t* cairo, const SheetJob& job, const Point2& at) {
-  const double used = draw_material_key(cairo, job.results, {at.x(), at.y(), section_key, 0});
-  draw_notes(cairo,
-             {"Yards are neat, in place: no swell, shrink or waste.",
-              "Broken line: the ground as it is, from the survey; approximate between shots."},
-             {at.x(), at.y() + used + 6, section_key, 0});
-}
-
-SheetPage section_page(const std::string& title, const std::string& scale) {
-  SheetPage page;
-  page.title = title, page.scale = scale;
-  page.landscape = true, page.enlarge = false;
-  return page;
-}
-
-/// Both sections on one sheet, with the key beside the first.
-SheetPage sections_together(const SheetJob& job, const std::vector<SectionCut>& cuts) {
+/// Both sections over the whole width, what the hatches are below them.
+SheetPage sections_page(const SheetJob& job) {
+  constexpr std::size_t key_columns = 3;
+  constexpr double gap = 8, notes_height = 24;
   const PaperRect body = sheet_body(job.paper, true, false);
-  const double each = 0.5 * body.height;
-  const PaperRect upper{body.left, body.top, body.width - section_key - section_gap, each};
-  const PaperRect lower{body.left, body.top + each, body.width, each};
+  const double key_height = material_key_height(job.results, key_columns) + notes_height;
+  const double room = body.height - key_height - gap;
+  const PaperRect upper{body.left, body.top, body.width, 0.56 * room};
+  const PaperRect lower{body.left, upper.bottom(), body.width, 0.44 * room};
+  const std::vector<SectionCut> cuts = standard_cuts(job.results);
   const SectionScale across = section_scale(job.results, cuts[0], upper);
   const SectionScale along = section_scale(job.results, cuts[1], lower);
-  const bool same = across.level.denominator == along.level.denominator;
-  SheetPage page = section_page("Sections", same ? to_text(across.level) : "as shown");
-  page.draw = [&job, cuts, upper, lower, across, along](cairo_t* cairo, const PaperRect& all) {
+  SheetPage page;
+  page.title = "Sections";
+  page.scale = across.level.denominator == along.level.denominator ? to_text(across.level) : "as shown";
+  page.landscape = true, page.enlarge = false;
+  page.draw = [&job, cuts, upper, lower, across, along, key_height](cairo_t* cairo, const PaperRect& all) {
     draw_section(cairo, job.results, cuts[0], upper, across);
     draw_section(cairo, job.results, cuts[1], lower, along);
-    draw_section_key(cairo, job, {all.right() - section_key, all.top + 4});
+    const PaperRect key{all.left, all.bottom() - key_height, all.width, key_height};
+    const double used = draw_material_key(cairo, job.results, key, key_columns);
+    draw_notes(
+        cairo,
+        {"Yards are neat, in place: no swell, shrink or waste. Broken line: the ground as it is, from the survey; "
+         "approximate between shots."},
+        {key.left, key.top + used + 6, key.width, 0});
   };
   return page;
-}
-
-/// The first section over the whole width of a sheet, with the key below it, and the other on a sheet of its own.
-std::vector<SheetPage> sections_apart(const SheetJob& job, const std::vector<SectionCut>& cuts) {
-  const PaperRect body = sheet_body(job.paper, true, false);
-  PaperRect upper = body;
-  upper.height -= section_key_height;
-  std::vector<SheetPage> pages;
-  for (const SectionCut& cut : cuts) {
-    const PaperRect frame = pages.empty() ? upper : body;
-    const SectionScale scale = section_scale(job.results, cut, frame);
-    SheetPage page = section_page(fmt::format("Section {0}-{0}'", cut.mark), to_text(scale.level));
-    page.draw = [&job, cut, frame, scale, with_key = pages.empty()](cairo_t* cairo, const PaperRect& all) {
-      draw_section(cairo, job.results, cut, frame, scale);
-      if (with_key) draw_section_key(cairo, job, {all.centre().x() - 0.5 * section_key, frame.bottom() + 4});
-    };
-    pages.push_back(std::move(page));
-  }
-  return pages;
 }
 
 }  // namespace
@@ -138,16 +114,6 @@ std::vector<SheetPage> plan_pages(const SheetJob& job) {
           plan_page(job, "Plan of the lot", PlanView::whole_lot, lot)};
 }
 
-/// Apart where that lets the section across the mound be drawn larger.
-std::vector<SheetPage> section_pages(const SheetJob& job) {
-  const std::vector<SectionCut> cuts = standard_cuts(job.results);
-  const PaperRect body = sheet_body(job.paper, true, false);
-  const auto denominator = [&](double width, double height) {
-    return section_scale(job.results, cuts[0], {body.left, body.top, width, height}).level.denominator;
-  };
-  const double together = denominator(body.width - section_key - section_gap, 0.5 * body.height);
-  if (denominator(body.width, body.height - section_key_height) < together) return sections_apart(job, cuts);
-  return {sections_together(job, cuts)};
-}
+std::vector<SheetPage> section_pages(const SheetJob& job) { return {sections_page(job)}; }
 
 }  // namespace moundwright
