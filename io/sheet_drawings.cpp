@@ -86,14 +86,17 @@ SheetPage sections_page(const SheetJob& job) {
   const PaperRect lower{body.left, upper.bottom(), body.width, 0.44 * room};
   const std::vector<SectionCut> cuts = standard_cuts(job.results);
   const SectionScale across = section_scale(job.results, cuts[0], upper);
-  const SectionScale along = section_scale(job.results, cuts[1], lower);
+  // Grades once, beside the section across: they would cost the long one its scale.
+  SectionOptions lengthwise;
+  lengthwise.grades = false;
+  const SectionScale along = section_scale(job.results, cuts[1], lower, lengthwise);
   SheetPage page;
   page.title = "Sections";
   page.scale = across.level.denominator == along.level.denominator ? to_text(across.level) : "as shown";
   page.landscape = true, page.enlarge = false;
-  page.draw = [&job, cuts, upper, lower, across, along, key_height](cairo_t* cairo, const PaperRect& all) {
+  page.draw = [&job, cuts, upper, lower, across, along, lengthwise, key_height](cairo_t* cairo, const PaperRect& all) {
     draw_section(cairo, job.results, cuts[0], upper, across);
-    draw_section(cairo, job.results, cuts[1], lower, along);
+    draw_section(cairo, job.results, cuts[1], lower, along, lengthwise);
     const PaperRect key{all.left, all.bottom() - key_height, all.width, key_height};
     const double used = draw_material_key(cairo, job.results, key, key_columns);
     draw_notes(
