@@ -99,33 +99,31 @@ void add_deliveries(const SheetJob& job, SheetFlow& flow) {
               {"Of this material", 90},
               {"Tickets", 150},
               {"Jar test", 90}},
-             rows, {8.5, 7.5, 18});
+             rows, {8.5, 7.5, 16});
 }
 
 void add_lifts(const SheetJob& job, SheetFlow& flow) {
   if (!job.results.estimate.lifts) return;
   std::vector<TableRow> rows;
   for (const Lift& lift : job.results.estimate.lifts->lifts) {
+    std::vector<std::string> neat, placed;
     for (const LiftPart& part : lift.parts) {
-      const bool first = &part == &lift.parts.front();
-      rows.push_back({bold_cell(first ? std::to_string(lift.number) : ""),
-                      {first ? length_text(job, lift.bottom) : ""},
-                      bold_cell(first ? length_text(job, lift.top) : ""),
-                      {part.layer},
-                      {part.material},
-                      {yards(part.in_place.cy)},
-                      {yards(part.placed().cy)}});
+      neat.push_back(fmt::format("{} {}", part.layer, yards(part.in_place.cy)));
+      placed.push_back(fmt::format("{} {}", part.layer, yards(part.placed().cy)));
     }
+    rows.push_back({bold_cell(std::to_string(lift.number)),
+                    {length_text(job, lift.bottom)},
+                    bold_cell(length_text(job, lift.top)),
+                    {fmt::format("{}", fmt::join(neat, ", "))},
+                    {fmt::format("{}", fmt::join(placed, ", "))}});
   }
-  flow.gap(10);
+  flow.gap(8);
   flow.heading("Lifts, lowest first: all of one lift before the next");
   flow.table({{"Lift", 40, 0.5},
               {"from elevation", 80, 1},
               {"up to elevation", 80, 1},
-              {"Layer", 110},
-              {"Material", 140},
-              {"Neat, cu yd in place", 100, 1},
-              {"With what faces and ground take", 110, 1}},
+              {"Neat, cu yd in place", 240},
+              {"With what faces and ground take, cu yd in place", 240}},
              rows, {8.5, 7.5, 16});
 }
 
@@ -160,11 +158,13 @@ void add_site_soil(const SheetJob& job, SheetFlow& flow) {
 void add_items(const SheetJob& job, SheetFlow& flow) {
   std::vector<TableRow> rows;
   for (const AreaItem& item : job.results.estimate.areas.items) {
-    rows.push_back({bold_cell(item.name),
-                    {fmt::format("{} {}", fixed_text(item.quantity, 0), item.unit)},
-                    bold_cell(fmt::format("{} {}", fixed_text(item.order, item.order == std::floor(item.order) ? 0 : 1),
-                                          item.order_unit)),
-                    {item.note}});
+    rows.push_back(
+        {bold_cell(item.name),
+         {fmt::format("{} {}", fixed_text(item.quantity, 0), item.unit)},
+         bold_cell(fmt::format(
+             "{} {}", fixed_text(item.order, item.order >= 100 || item.order == std::floor(item.order) ? 0 : 1),
+             item.order_unit)),
+         {item.note}});
   }
   if (rows.empty()) return;
   flow.gap(10);
@@ -206,7 +206,7 @@ void add_bid_lines(const BidSheet& bid, SheetFlow& flow) {
               {"Unit", 64},
               {fmt::format("Rate, {}", bid.currency), 64, 1},
               {fmt::format("Amount, {}", bid.currency), 76, 1}},
-             rows, {8.5, 7.5, 16});
+             rows, {8, 7.5, 14});
 }
 
 void add_bid_total(const BidSheet& bid, SheetFlow& flow) {
@@ -223,8 +223,8 @@ void add_bid_total(const BidSheet& bid, SheetFlow& flow) {
   row("Overhead", bid.overhead);
   row("Margin", bid.margin);
   rows.push_back({bold_cell("Price", 12), bold_cell(money(bid.total), 12)});
-  flow.gap(10);
-  flow.table({{"Sum", 300}, {fmt::format("Amount, {}", bid.currency), 120, 1}}, rows, {9.5, 7.5, 17});
+  flow.gap(8);
+  flow.table({{"Sum", 300}, {fmt::format("Amount, {}", bid.currency), 120, 1}}, rows, {9, 7.5, 15});
   flow.gap(4);
   flow.paragraph(fmt::format("{} {} a cubic yard of fill in place; {} machine hours, {} hours of labour.", bid.currency,
                              money(bid.per_yard), fixed_text(bid.machine_hours, 1), fixed_text(bid.labour_hours, 1)),
@@ -253,7 +253,6 @@ std::vector<SheetPage> bid_pages(const SheetJob& job) {
   add_bid_lines(*bid, flow);
   add_bid_total(*bid, flow);
   add_missing(job, flow);
-  flow.gap(8);
   flow.paragraph("From the job's own prices, rates and swell; it stands or falls with them.", plain_text(9));
   return flow_pages(job, "Bid", false, flow);
 }

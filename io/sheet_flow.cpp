@@ -178,6 +178,10 @@ void SheetFlow::table(const std::vector<TableColumn>& columns, const std::vector
   }
 }
 
+void SheetFlow::keep_together(std::size_t from) {
+  for (std::size_t i = from; i + 1 < blocks_.size(); ++i) blocks_[i].with_next = true;
+}
+
 double SheetFlow::height() const {
   return std::accumulate(blocks_.begin(), blocks_.end(), 0.0,
                          [](double sum, const FlowBlock& block) { return sum + block.height; });
@@ -187,11 +191,13 @@ std::vector<FlowPage> SheetFlow::pages(double height) const {
   std::vector<FlowPage> pages(1);
   double used = 0;
   for (std::size_t i = 0; i < blocks_.size();) {
-    // What must stay together: a heading and what it heads.
+    // What must stay together, as far as one page holds it below a heading that is repeated.
+    const double room = height - (blocks_[i].repeat ? blocks_[i].repeat->height : 0);
     std::size_t last = i;
-    while (blocks_[last].with_next && last + 1 < blocks_.size()) ++last;
-    double needed = 0;
-    for (std::size_t k = i; k <= last; ++k) needed += blocks_[k].height;
+    double needed = blocks_[i].height;
+    while (blocks_[last].with_next && last + 1 < blocks_.size() && needed + blocks_[last + 1].height <= room) {
+      needed += blocks_[++last].height;
+    }
     if (used + needed > height && !pages.back().empty()) {
       pages.emplace_back();
       used = 0;

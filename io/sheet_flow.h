@@ -44,7 +44,7 @@ struct TableStyle {
 struct FlowBlock {
   double height = 0;
   std::function<void(cairo_t*, const PaperRect&)> draw;  // into a box of that height
-  bool with_next = false;                                // never the last on a page
+  bool with_next = false;                                // on one page with the next, where a page holds both
   std::shared_ptr<const FlowBlock> repeat;               // drawn above it where it begins a page
 };
 using FlowPage = std::vector<FlowBlock>;
@@ -60,6 +60,10 @@ class SheetFlow {
   void caution(const std::string& text);
   void table(const std::vector<TableColumn>& columns, const std::vector<TableRow>& rows, const TableStyle& style = {});
   void block(double height, std::function<void(cairo_t*, const PaperRect&)> draw, bool with_next = false);
+
+  /// Blocks from this one (see size) to the last are not parted where one page holds them.
+  void keep_together(std::size_t from);
+  std::size_t size() const { return blocks_.size(); }
 
   double height() const;
   double width() const { return width_; }

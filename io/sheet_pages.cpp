@@ -75,15 +75,8 @@ std::string check_mark_text(const SheetJob& job) {
   return mark->elevation ? fmt::format("{}, {}", mark->name, length_text(job, *mark->elevation)) : mark->name;
 }
 
-void add_check_shot_line(const SheetJob& job, SheetFlow& flow, double indent) {
-  const std::string text = fmt::format("Check shot on {}: should read", check_mark_text(job));
-  flow.block(
-      17,
-      [text, indent](cairo_t* cairo, const PaperRect& box) {
-        draw_form_line(cairo, {box.left + indent, box.centre().y()}, box.width - indent, {{text, 56}, {"reads", 56}},
-                       plain_text(9));
-      },
-      true);
+std::vector<FormPart> check_shot_form(const SheetJob& job) {
+  return {{fmt::format("Check shot on {}: should read", check_mark_text(job)), 56}, {"reads", 56}};
 }
 
 TextStyle plain_text(double size, bool bold) {

@@ -58,8 +58,8 @@ void draw_form_line(cairo_t* cairo, const Point2& left_middle, double width, con
 
 /// "second bench mark" or "BM2, 115.16": what a stage begins with a check shot on.
 std::string check_mark_text(const SheetJob& job);
-/// "Check shot on BM2, 115.16: should read ___ reads ___", kept with what follows.
-void add_check_shot_line(const SheetJob& job, SheetFlow& flow, double indent = 0);
+/// "Check shot on BM2, 115.16: should read ___ reads ___".
+std::vector<FormPart> check_shot_form(const SheetJob& job);
 
 TextStyle plain_text(double size, bool bold = false);
 

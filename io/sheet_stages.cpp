@@ -18,13 +18,32 @@ TableRow point_row(const SheetJob& job, const StagePoint& point) {
   return {{point.name}, bold_cell(asked), {}, {}, {}, {}};
 }
 
-void add_stage(const SheetJob& job, const BuildStage& stage, SheetFlow& flow) {
+std::string stage_title(const SheetJob& job, const BuildStage& stage) {
+  if (stage.kind == StageKind::prepared) return sentence(stage.name);
   const GradeLimits limits = grade_limits(job.unit());
-  const double limit = stage.on_bed ? limits.bed : limits.elsewhere;
-  flow.heading(stage.kind == StageKind::prepared
-                   ? sentence(stage.name)
-                   : fmt::format("{}: within {} {}", sentence(stage.name), length_text(job, limit), tape_unit(job)));
-  add_check_shot_line(job, flow);
+  return fmt::format("{}: within {} {}", sentence(stage.name),
+                     length_text(job, stage.on_bed ? limits.bed : limits.elsewhere), tape_unit(job));
+}
+
+/// The title with the check shot behind it, or below it where the title is long.
+void add_stage_heading(const SheetJob& job, const BuildStage& stage, SheetFlow& flow) {
+  constexpr double least_form = 290, row = 16;
+  const std::string title = stage_title(job, stage);
+  const TextStyle bold = plain_text(10, true);
+  const double behind = measure_text(job.measure, title, bold).width + 14;
+  const bool one_line = behind + least_form <= flow.width();
+  flow.block(
+      one_line ? row : 2 * row,
+      [title, bold, form = check_shot_form(job), left = one_line ? behind : 0.0](cairo_t* cairo, const PaperRect& box) {
+        draw_text(cairo, title, {box.left, box.top + 0.5 * row}, 0, 0.5, bold);
+        draw_form_line(cairo, {box.left + left, box.bottom() - 0.5 * row}, box.width - left, form, plain_text(8.5));
+      },
+      true);
+}
+
+void add_stage(const SheetJob& job, const BuildStage& stage, SheetFlow& flow) {
+  const std::size_t first = flow.size();
+  add_stage_heading(job, stage, flow);
   std::vector<TableRow> rows;
   for (const StagePoint& point : stage.points) rows.push_back(point_row(job, point));
   flow.table({{"Where", 190},
@@ -33,14 +52,15 @@ void add_stage(const SheetJob& job, const BuildStage& stage, SheetFlow& flow) {
               {"Rod reads", 64},
               {"Elevation found = HI - rod", 74},
               {"High or low by", 54}},
-             rows, {8, 7, 15});
+             rows, {7.5, 7, 15});
   if (stage.least_thickness) {
     flow.gap(3);
     flow.paragraph(fmt::format("Over the prepared ground at the same place: never less than {} {}, no minus tolerance.",
                                length_text(job, *stage.least_thickness), tape_unit(job)),
                    plain_text(8.5, true));
   }
-  flow.gap(9);
+  flow.keep_together(first);
+  flow.gap(8);
 }
 
 }  // namespace

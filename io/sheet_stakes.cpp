@@ -56,8 +56,8 @@ void add_lath_table(const SheetJob& job, SheetFlow& flow) {
   const std::vector<Grade>& grades = job.results.stakes.grades;
   const std::vector<Grade> shown(grades.begin(),
                                  grades.begin() + static_cast<long>(std::min(grades.size(), most_grade_columns)));
-  std::vector<TableColumn> columns{{"No.", 36, 0.5, "FRONT OF LATH"},
-                                   {"station, offset, what it is", 160, 0, "FRONT OF LATH"},
+  std::vector<TableColumn> columns{{"No.", 42, 0.5, "FRONT OF LATH"},
+                                   {"station, offset, what it is", 154, 0, "FRONT OF LATH"},
                                    {"ground, to the edge's grade", 42, 0.5, "ABOUT"},
                                    {"TOP OF HUB, your own shot", 54, 0.5},
                                    {"cut or fill = grade - hub", 94, 0, "EDGE OF LATH"},
@@ -78,7 +78,7 @@ void add_more_backs(const SheetJob& job, SheetFlow& flow) {
     const std::size_t last = std::min(grades.size(), first + wide);
     flow.gap(8);
     flow.heading("Back of the laths, the other grades");
-    std::vector<TableColumn> columns{{"No.", 36, 0.5}, {"TOP OF HUB, your own shot", 60, 0.5}};
+    std::vector<TableColumn> columns{{"No.", 42, 0.5}, {"TOP OF HUB, your own shot", 60, 0.5}};
     for (std::size_t i = first; i < last; ++i)
       columns.push_back({grade_heading(job, grades[i]), 50, 0.5, back_heading});
     std::vector<TableRow> rows;
@@ -96,7 +96,7 @@ void add_more_backs(const SheetJob& job, SheetFlow& flow) {
 void add_ties(const SheetJob& job, SheetFlow& flow) {
   const StakeOut& out = job.results.stakes;
   const std::string unit = job.is_metric() ? "m" : "decimal feet";
-  std::vector<TableColumn> columns{{"No.", 36, 0.5}, {"What", 200}, {"Northing", 74, 1}, {"Easting", 74, 1}};
+  std::vector<TableColumn> columns{{"No.", 42, 0.5}, {"What", 200}, {"Northing", 74, 1}, {"Easting", 74, 1}};
   for (const Mark& mark : out.tie_marks) {
     columns.push_back({fmt::format("Tape from {}, {}", mark.name, unit), 62, 1});
     if (!job.is_metric()) columns.push_back({"the same in feet, inches, eighths", 76, 1});

@@ -32,8 +32,7 @@ void add_text(const std::string& text, const SheetJob& job, SheetFlow& flow, boo
 
 void add_shots(const WorkStep& step, const SheetJob& job, SheetFlow& flow) {
   constexpr double row = 17;
-  add_check_shot_line(job, flow, indent);
-  std::vector<std::vector<FormPart>> lines;
+  std::vector<std::vector<FormPart>> lines{check_shot_form(job)};
   for (const Grade& grade : step.checks) {
     lines.push_back({{fmt::format("{} {}: lowest found", grade.name, length_text(job, grade.elevation)), 60},
                      {"highest found", 60}});

@@ -9,6 +9,7 @@
 #include <cmath>
 #include <cstdio>
 #include <functional>
+#include <map>
 #include <nlohmann/json.hpp>
 #include <regex>
 #include <set>
@@ -120,6 +121,16 @@ TEST_P(Sheets, SayEveryStakeGradeAndYard) {
   const std::string all = text(), card = text(1);
   const LengthUnit unit = results.job.site.unit;
   for (const Stake& stake : results.stakes.stakes) EXPECT_THAT(all, HasSubstr(std::to_string(stake.number)));
+  // On the lath sheets each number is one word, in a row of its own.
+  std::map<std::string, int> on_laths;
+  for (const Page& page : pages_of(file)) {
+    const auto has = [&](const char* text) {
+      return std::any_of(page.words.begin(), page.words.end(), [&](const Word& word) { return word.text == text; });
+    };
+    if (!has("EDGE") || !has("LATH")) continue;
+    for (const Word& word : page.words) ++on_laths[word.text];
+  }
+  for (const Stake& stake : results.stakes.stakes) EXPECT_GE(on_laths[std::to_string(stake.number)], 1) << stake.number;
   for (const Grade& grade : results.stakes.grades) {
     EXPECT_THAT(card, HasSubstr(fixed_text(grade.elevation, length_decimals(unit)))) << grade.name;
   }
