@@ -82,21 +82,14 @@ class Writer {
 
   const char* unit() const { return symbol(r_.job.site.unit); }
 
-  static void head(Sheet& sheet, Row row, const std::vector<std::string>& words) {
-    for (std::size_t i = 0; i < words.size(); ++i) {
-      sheet.put({row, static_cast<Column>(i)}, words[i], Look::header);
-    }
-  }
-
   // ---- takeoff -----------------------------------------------------------------------------------------------------
 
   void write_takeoff() {
     const std::string length = fmt::format(", {}", unit()), area = fmt::format(", sq {}", unit());
     takeoff_.put({0, 0}, r_.job.site.title + ": takeoff", Look::title);
     takeoff_.put({1, 0}, "In place, by neat lines, on the surveyed ground: no swell, shrink or waste.", Look::note);
-    head(takeoff_, 3,
-         {"", "item", "material", "volume, cu yd", "by average end area, cu yd", "plan area" + area,
-          "least thickness" + length, "greatest thickness" + length});
+    takeoff_.head(3, {"", "item", "material", "volume, cu yd", "by average end area, cu yd", "plan area" + area,
+                      "least thickness" + length, "greatest thickness" + length});
     Row row = 4;
     const auto add = [&](const TakeoffItem& item, const char* kind, bool is_fill) {
       takeoff_.put({row, 0}, kind, Look::label);
@@ -433,7 +426,7 @@ class Writer {
   }
 
   void write_trucks() {
-    head(order_, trucks_.first - 1, {"trucks", "tons", "cu yd loose", "haul off, a load"});
+    order_.head(trucks_.first - 1, {"trucks", "tons", "cu yd loose", "haul off, a load"});
     for (Row row = trucks_.first; row <= trucks_.last; ++row) {
       const std::size_t i = row - trucks_.first;
       const Truck its = i < asked_.trucks.size() ? asked_.trucks[i] : Truck{};
@@ -446,7 +439,7 @@ class Writer {
 
   void write_blends() {
     if (blends_.is_empty()) return;
-    head(order_, blends_.first - 1, {"blends, by loose volume", "of", "parts", "lost in mixing", "taken, cu yd loose"});
+    order_.head(blends_.first - 1, {"blends, by loose volume", "of", "parts", "lost in mixing", "taken, cu yd loose"});
     Row row = blends_.first;
     for (const Blend& blend : e_.blends) {
       const Row first = row, last = row + static_cast<Row>(blend.parts.size()) - 1;
@@ -455,7 +448,7 @@ class Writer {
         order_.put({row, 1}, part.material, Look::text);
         order_.put({row, 2}, part.parts, Look::number_input);
         row == first ? order_.put({row, 3}, blend.mixing_shrink, Look::percent_input)
-                     : order_.put_formula({row, 3}, at({first, 3}), blend.mixing_shrink, Look::factor);
+                     : order_.put_formula({row, 3}, at({first, 3}), blend.mixing_shrink, Look::percent);
         const auto made = column_of(blend.material);
         const MaterialOrder* order = made ? &e_.orders[*made - 2U] : nullptr;
         const double whole = order != nullptr ? order->mixed.cy : 0;
@@ -476,11 +469,12 @@ class Writer {
   void write_soil() {
     Sheet& sheet = *soil_;
     sheet.put({0, 0}, r_.job.site.title + ": soil the site has", Look::title);
-    head(sheet, 2,
-         {"source", "material", "bank, cu yd", "loose to one bank", "loose, cu yd", "lost to roots and handling",
-          "lost, cu yd", "goes to", "wanted, cu yd loose", "used, cu yd loose", "spread, cu yd loose",
-          "hauled off, cu yd loose", "truck", "tons a loose cu yd", "a load is, cu yd loose", "loads",
-          "haul off, a load", "haul cost"});
+    sheet.head(2,
+               {"source", "material", "bank, cu yd", "loose to one bank", "loose, cu yd", "lost to roots and handling",
+                "lost, cu yd", "goes to", "wanted, cu yd loose", "used, cu yd loose", "spread, cu yd loose",
+                "hauled off, cu yd loose", "truck", "tons a loose cu yd", "a load is, cu yd loose", "loads",
+                "haul off, a load", "haul cost"},
+               4);
     for (std::size_t i = 0; i < e_.site_soil.size(); ++i)
       write_soil(e_.site_soil[i], soils_.first + static_cast<Row>(i));
     sheet.widths({26, 16, 10, 10, 10, 10, 10, 12, 10, 10, 10, 10, 14, 10, 10, 8, 12, 12});
@@ -565,9 +559,8 @@ class Writer {
   void write_lifts() {
     Sheet& sheet = *lifts_;
     sheet.put({0, 0}, fmt::format("{}: by lift of {:g} {}", r_.job.site.title, e_.lifts->depth, unit()), Look::title);
-    head(sheet, 2,
-         {"lift", "material", "layer", "in place, cu yd", "lost at faces, cu yd", "pressed into ground, cu yd",
-          "placed, cu yd in place", "from elevation", "to elevation"});
+    sheet.head(2, {"lift", "material", "layer", "in place, cu yd", "lost at faces, cu yd", "pressed into ground, cu yd",
+                   "placed, cu yd in place", "from elevation", "to elevation"});
     Row row = 3;
     std::vector<Placed> placed;
     for (const Lift& lift : e_.lifts->lifts) {
@@ -585,8 +578,8 @@ class Writer {
         ++row;
       }
     }
-    head(sheet, interface_.first - 1,
-         {"layer", "material", "what", "cu yd in place", fmt::format("area, sq {}", unit())});
+    sheet.head(interface_.first - 1,
+               {"layer", "material", "what", "cu yd in place", fmt::format("area, sq {}", unit())});
     for (std::size_t i = 0; i < e_.interface.size(); ++i) {
       const InterfaceLine& line = e_.interface[i];
       const Row at_row = interface_.first + static_cast<Row>(i);
@@ -617,9 +610,8 @@ class Writer {
 
   void write_deliveries(const std::vector<Placed>& placed, Row heading) {
     Sheet& sheet = *lifts_;
-    head(sheet, heading,
-         {"deliveries, in the order wanted", "material", "", "cu yd loose", "cu yd loose, so far", "loads, so far",
-          "loads", "first load", "last load"});
+    sheet.head(heading, {"deliveries, in the order wanted", "material", "", "cu yd loose", "cu yd loose, so far",
+                         "loads, so far", "loads", "first load", "last load"});
     const Row first = heading + 1;
     Row row = first;
     auto delivery = e_.deliveries.begin();
@@ -703,17 +695,17 @@ class Writer {
 
   void write_bid() {
     Sheet& sheet = *bid_;
-    const BidSheet& bid = *e_.bid;
     sheet.put({0, 0}, r_.job.site.title + ": bid", Look::title);
     sheet.put({1, 0}, "Change what is on yellow ground, here or on Order; the total follows.", Look::note);
-    // Rates and tasks stand under the bid, and are laid out first, since its lines name them.
-    const Row sums = 3, lines = sums + 13, after = lines + 1 + static_cast<Row>(bid.lines.size()) + 2;
-    Row row = after;
+    // The sums and lines stand above what they name: items, rates and tasks.
+    const Row sums = 3, lines = sums + 13;
+    Row row = lines + 1 + static_cast<Row>(count_lines()) + 2;
     const auto items = write_items(row);
     const auto rates = write_rates(row);
     const auto hours = write_tasks(row);
-    write_lines(lines, items, rates, hours);
-    write_sums(sums, lines);
+    const std::vector<BidRow> all = lines_of(items, rates, hours);
+    write_lines(lines, all);
+    write_sums(sums, lines, all.size());
     if (!e_.missing.empty()) {
       sheet.put({row++, 0}, "What a full bid still wants", Look::header);
       for (const std::string& gap : e_.missing) sheet.put({row++, 0}, gap, Look::text);
@@ -724,7 +716,7 @@ class Writer {
   /// Area items: as bought, and the price of one.
   std::map<std::string, Row> write_items(Row& row) {
     std::map<std::string, Row> rows;
-    head(*bid_, row++, {"items by area and length", "as bought", "", "each", "measured", "how it was reckoned"});
+    bid_->head(row++, {"items by area and length", "as bought", "", "each", "measured", "how it was reckoned"});
     for (const AreaItem& item : e_.areas.items) {
       bid_->put({row, 0}, item.name, Look::label);
       bid_->put({row, 1}, item.order, Look::yards_input);
@@ -743,7 +735,7 @@ class Writer {
 
   std::map<std::string, Row> write_rates(Row& row) {
     std::map<std::string, Row> rows;
-    head(*bid_, row++, {"machines and workers", "", "", "an hour"});
+    bid_->head(row++, {"machines and workers", "", "", "an hour"});
     for (const auto* rates : {&asked_.bid->machines, &asked_.bid->workers}) {
       for (const HourRate& rate : *rates) {
         bid_->put({row, 0}, rate.name, Look::label);
@@ -757,7 +749,7 @@ class Writer {
 
   std::vector<Hours> write_tasks(Row& row) {
     std::vector<Hours> hours;
-    head(*bid_, row++, {"tasks", "quantity", "", "an hour", "hours", "of"});
+    bid_->head(row++, {"tasks", "quantity", "", "an hour", "hours", "of"});
     for (const Task& task : asked_.bid->tasks) {
       bid_->put({row, 0}, task.name, Look::label);
       double value = 0;
@@ -808,77 +800,120 @@ class Writer {
     return sum_of(cells);
   }
 
-  /// Where a line's quantity and rate come from.
-  struct Source {
-    std::string quantity, rate;
+  /// A line of the bid: the cells its figures come from, and what they come to.
+  struct BidRow {
+    BidKind kind;
+    std::string name;
+    std::string quantity, unit, rate, amount;  // formulas; the unit's may be empty where `unit_text` says it all
+    std::optional<double> quantity_value, rate_value;
+    std::string unit_text;
+    double amount_value = 0;
   };
 
-  /// In the order of the bid's lines, as geom/estimate.cpp makes them.
-  std::vector<Source> sources(const std::map<std::string, Row>& items, const std::map<std::string, Row>& rates,
-                              const std::vector<Hours>& hours) const {
-    std::vector<Source> all;
-    for (std::size_t k = 0; k < e_.orders.size(); ++k) {
-      const MaterialOrder& order = e_.orders[k];
-      const auto c = static_cast<Column>(2 + k);
-      if (order.price && order.bought.cy > 0) {
-        const Line counted = order.price->unit == PriceUnit::ton    ? tons
-                             : order.price->unit == PriceUnit::load ? loads
-                                                                    : bought;
-        all.push_back({order_ref(counted, c), order_ref(price, c)});
-      }
-      if (order.haul_cost > 0) all.push_back({order_ref(loads, c), order_ref(haul_each, c)});
-    }
+  /// In the order of geom/estimate.cpp. Also what has no price yet, so that one can be given on the sheet.
+  std::vector<BidRow> lines_of(const std::map<std::string, Row>& items, const std::map<std::string, Row>& rates,
+                               const std::vector<Hours>& hours) const {
+    std::vector<BidRow> all;
+    for (std::size_t k = 0; k < e_.orders.size(); ++k) add_material(e_.orders[k], static_cast<Column>(2 + k), all);
     for (const AreaItem& item : e_.areas.items) {
-      if (item.price) all.push_back({at({items.at(item.name), 1}), at({items.at(item.name), 3})});
+      const Row row = items.at(item.name);
+      std::optional<double> each;
+      if (item.price && item.order > 0) each = item.cost / item.order;
+      all.push_back({BidKind::item, item.name, at({row, 1}), "", at({row, 3}),
+                     fmt::format("N({})*N({})", at({row, 1}), at({row, 3})), item.order, each, item.order_unit,
+                     item.cost});
     }
     for (std::size_t i = 0; i < e_.site_soil.size(); ++i) {
+      const SiteSoilResult& soil = e_.site_soil[i];
+      if (!soil.loads) continue;
       const Row row = soils_.first + static_cast<Row>(i);
-      if (e_.site_soil[i].loads && e_.site_soil[i].haul_cost > 0) {
-        all.push_back({soil_->ref({row, 15}), soil_->ref({row, 16})});
-      }
+      const double count = soil.loads->count;
+      all.push_back({BidKind::haul, soil.name + " off the site", soil_->ref({row, 15}), "", soil_->ref({row, 16}),
+                     soil_->ref({row, 17}), count,
+                     soil.haul_cost > 0 ? std::optional(soil.haul_cost / count) : std::nullopt, "loads",
+                     soil.haul_cost});
     }
     for (std::size_t i = 0; i < asked_.bid->tasks.size(); ++i) {
       const Task& task = asked_.bid->tasks[i];
-      for (const auto* names : {&task.machines, &task.crew}) {
-        for (const std::string& name : *names) {
-          if (rates.contains(name)) all.push_back({hours[i].cell, at({rates.at(name), 3})});
-        }
-      }
+      add_hours(task.machines, asked_.bid->machines, BidKind::machine, task.name, rates, hours[i], all);
+      add_hours(task.crew, asked_.bid->workers, BidKind::labour, task.name, rates, hours[i], all);
     }
     return all;
   }
 
-  void write_lines(Row heading, const std::map<std::string, Row>& items, const std::map<std::string, Row>& rates,
-                   const std::vector<Hours>& hours) {
-    head(*bid_, heading, {"line", "quantity", "unit", "each", "amount", "kind"});
-    const std::vector<Source> from = sources(items, rates, hours);
-    Row row = heading + 1;
-    for (std::size_t i = 0; i < e_.bid->lines.size(); ++i) {
-      const BidLine& line = e_.bid->lines[i];
-      const Source& source = from.at(i);
-      bid_->put({row, 0}, line.name, Look::label);
-      bid_->put_formula({row, 1}, source.quantity, line.quantity, Look::yards);
-      bid_->put({row, 2}, line.unit, Look::text);
-      bid_->put_formula({row, 3}, source.rate, line.rate, Look::money);
-      bid_->put_formula({row, 4}, fmt::format("N({})*N({})", at({row, 1}), at({row, 3})), line.amount, Look::money);
-      bid_->put({row, 5}, to_text(line.kind), Look::text);
-      ++row;
+  std::size_t count_lines() const {
+    std::size_t count = e_.areas.items.size();
+    for (const MaterialOrder& order : e_.orders) count += is_blend(order.material) ? 0 : 2;
+    for (const SiteSoilResult& soil : e_.site_soil) count += soil.loads ? 1 : 0;
+    for (const Task& task : asked_.bid->tasks) count += task.machines.size() + task.crew.size();
+    return count;
+  }
+
+  void add_material(const MaterialOrder& order, Column c, std::vector<BidRow>& all) const {
+    if (is_blend(order.material)) return;
+    const std::string by = order_ref(price_by, c);
+    const std::string counted =
+        fmt::format("IF({0}=\"{1}\",{2},IF({0}=\"{3}\",{4},{5}))", by, to_text(PriceUnit::ton), order_ref(tons, c),
+                    to_text(PriceUnit::load), order_ref(loads, c), order_ref(bought, c));
+    const PriceUnit unit = order.price ? order.price->unit : PriceUnit::loose_yard;
+    std::optional<double> quantity, count, haul_rate;
+    if (order.needed) quantity = order.bought.cy;
+    if (unit == PriceUnit::ton) quantity = order.tons;
+    if (order.needed && order.loads) count = order.loads->count;
+    if (unit == PriceUnit::load) quantity = count;
+    all.push_back({BidKind::material, order.material, counted, fmt::format("{}&\"\"", by), order_ref(price, c),
+                   order_ref(cost, c), quantity, order.price ? std::optional(order.price->amount) : std::nullopt,
+                   order.price ? to_text(unit) : "", order.cost});
+    const Material* m = find_material(asked_.materials, order.material);
+    if (m != nullptr) haul_rate = m->haul_per_load;
+    all.push_back({BidKind::haul, order.material + " to the site", order_ref(loads, c), "", order_ref(haul_each, c),
+                   order_ref(haul, c), count, haul_rate, "loads", order.haul_cost});
+  }
+
+  static void add_hours(const std::vector<std::string>& names, const std::vector<HourRate>& rates, BidKind kind,
+                        const std::string& task, const std::map<std::string, Row>& rows, const Hours& hours,
+                        std::vector<BidRow>& all) {
+    for (const std::string& name : names) {
+      for (const HourRate& rate : rates) {
+        if (rate.name != name) continue;
+        const std::string each = at({rows.at(name), 3});
+        all.push_back({kind, fmt::format("{}, {}", name, task), hours.cell, "", each,
+                       fmt::format("N({})*N({})", hours.cell, each), hours.value, rate.per_hour, "hours",
+                       hours.value * rate.per_hour});
+      }
     }
   }
 
-  void write_sums(Row row, Row heading) {
+  void write_lines(Row heading, const std::vector<BidRow>& lines) {
+    bid_->head(heading, {"line", "quantity", "unit", "each", "amount", "kind"}, 1);
+    Row row = heading + 1;
+    for (const BidRow& line : lines) {
+      bid_->put({row, 0}, line.name, Look::label);
+      bid_->put_formula({row, 1}, line.quantity, line.quantity_value, Look::yards);
+      line.unit.empty() ? bid_->put({row, 2}, line.unit_text, Look::text)
+                        : bid_->put_formula({row, 2}, line.unit, line.unit_text, Look::text);
+      bid_->put_formula({row, 3}, fmt::format("IF(ISNUMBER({0}),{0},\"\")", line.rate), line.rate_value, Look::money);
+      bid_->put_formula({row, 4}, line.amount, line.amount_value, Look::money);
+      bid_->put({row++, 5}, to_text(line.kind), Look::text);
+    }
+  }
+
+  void write_sums(Row row, Row heading, std::size_t count) {
     const BidSheet& bid = *e_.bid;
-    const Row first = heading + 1, last = heading + static_cast<Row>(bid.lines.size());
+    const Row first = heading + 1, last = heading + static_cast<Row>(count);
     const Row top = row;
     const auto line = [&](const char* label, const std::string& formula, double value, bool strong) {
       bid_->put({row, 0}, label, strong ? Look::total_label : Look::label);
+      for (const Column column : {1, 2, 3}) {
+        if (strong) bid_->put({row, column}, "", Look::total_label);
+      }
       bid_->put_formula({row, 4}, formula, value, strong ? Look::total_money : Look::money);
       return at({row++, 4});
     };
     const auto kind = [&](BidKind of, double value) {
-      const std::string sum = bid.lines.empty() ? "0"
-                                                : fmt::format("SUMIF({},\"{}\",{})", at({first, 5}, {last, 5}),
-                                                              to_text(of), at({first, 4}, {last, 4}));
+      const std::string sum = count == 0 ? "0"
+                                         : fmt::format("SUMIF({},\"{}\",{})", at({first, 5}, {last, 5}), to_text(of),
+                                                       at({first, 4}, {last, 4}));
       line(to_text(of), sum, value, false);
     };
     kind(BidKind::material, bid.material);
@@ -911,7 +946,7 @@ class Writer {
                     "ground strays between shots is not in it.",
                     a.shots.random, unit(), a.shots.systematic, unit()),
         Look::note);
-    head(sheet, 3, {"", "item", "random, cu yd", "systematic, cu yd", "both, cu yd"});
+    sheet.head(3, {"", "item", "random, cu yd", "systematic, cu yd", "both, cu yd"});
     Row row = 4;
     const auto add = [&](const char* kind, const PlusOrMinus& band) {
       sheet.put({row, 0}, kind, Look::label);
@@ -926,7 +961,7 @@ class Writer {
     add("total fill", a.total_fill);
     add("total cut", a.total_cut);
     ++row;
-    head(sheet, row++, {"", "shots that would help most", "northing", "easting", "random of the fill then, cu yd"});
+    sheet.head(row++, {"", "shots that would help most", "northing", "easting", "random of the fill then, cu yd"});
     for (const ShotAdvice& shot : a.more_shots) {
       sheet.put({row, 1}, shot.shots.size() == 1 ? "shoot again" : "a new shot", Look::text);
       sheet.put({row, 2}, shot.at.y(), Look::length);

@@ -257,7 +257,7 @@ class Writer {
     pugi::xml_node points = definition.append_child("Pnts");
     for (std::size_t i = 0; i < mesh.places.size(); ++i) {
       pugi::xml_node point = points.append_child("P");
-      point.append_attribute("id") = static_cast<unsigned long long>(i + 1);
+      point.append_attribute("id") = std::uint64_t{i} + 1;
       const double easting = static_cast<double>(mesh.places[i][0]) / grid,
                    northing = static_cast<double>(mesh.places[i][1]) / grid;
       point.text() = place(northing, easting, mesh.elevations[i]).c_str();

@@ -116,10 +116,13 @@ lxw_format* Workbook::format(Look look) {
       format_set_align(format, LXW_ALIGN_VERTICAL_TOP);
       break;
     case Look::label:
+      break;
     case Look::text:
+      format_set_indent(format, 1);
       break;
     case Look::text_input:
       input();
+      format_set_indent(format, 1);
       break;
     case Look::yards:
       numbers("#,##0.00");
@@ -143,6 +146,9 @@ lxw_format* Workbook::format(Look look) {
       break;
     case Look::whole:
       numbers("0");
+      break;
+    case Look::percent:
+      numbers("0.0%");
       break;
     case Look::percent_input:
       numbers("0.0%");
@@ -192,6 +198,17 @@ void Sheet::put_formula(const Cell& cell, const std::string& formula, const std:
   lxw_format* format = book_.format(look);
   check(value ? worksheet_write_formula_num(sheet_, cell.row, cell.column, text.c_str(), format, *value)
               : worksheet_write_formula_str(sheet_, cell.row, cell.column, text.c_str(), format, ""));
+}
+
+void Sheet::put_formula(const Cell& cell, const std::string& formula, const std::string& text, Look look) {
+  check(worksheet_write_formula_str(sheet_, cell.row, cell.column, ("=" + formula).c_str(), book_.format(look),
+                                    text.c_str()));
+}
+
+void Sheet::head(std::uint32_t row, const std::vector<std::string>& words, int lines) {
+  constexpr double line_height = 15;  // points
+  check(worksheet_set_row(sheet_, row, line_height * lines, nullptr));
+  for (std::size_t i = 0; i < words.size(); ++i) put({row, static_cast<std::uint16_t>(i)}, words[i], Look::header);
 }
 
 void Sheet::widths(const std::vector<double>& characters, std::uint16_t first) {

@@ -48,7 +48,8 @@ enum class Look {
   factor,        // 0.0000
   number_input,  // as many decimals as there are
   whole,
-  percent_input,  // of a fraction
+  percent,  // of a fraction
+  percent_input,
   money,
   money_input,
   total_label,
@@ -73,6 +74,11 @@ class Sheet {
   /// A formula and what it comes to; nullopt: an empty text.
   void put_formula(const Cell& cell, const std::string& formula, const std::optional<double>& value, Look look);
 
+  /// A formula that comes to a text.
+  void put_formula(const Cell& cell, const std::string& formula, const std::string& text, Look look);
+
+  /// Headings from column 0 on; the row is `lines` lines high.
+  void head(std::uint32_t row, const std::vector<std::string>& words, int lines = 2);
   void widths(const std::vector<double>& characters, std::uint16_t first = 0);
   void freeze(const Cell& cell);
 

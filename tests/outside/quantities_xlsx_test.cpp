@@ -134,11 +134,14 @@ struct Change {
   const char* name;
   int sheet;
   const char* sheet_name;
+  const char* table;  // its heading in column 0; empty: the first row of that name
   const char* row;
   const char* column;  // a heading in row 4, or a number
   double value;
   std::function<void(EstimatePlan&)> in_job;
 };
+
+void PrintTo(const Change& change, std::ostream* out) { *out << change.name; }
 
 class QuantitiesXlsxChanged : public testing::TestWithParam<Change> {};
 
@@ -150,7 +153,9 @@ TEST_P(QuantitiesXlsxChanged, MovesTheBidAsTheJobWould) {
   const SheetCells cells = sheets_in_libreoffice(xlsx, Recalculate::never).at(change.sheet_name);
   const std::string heading = change.column;
   const std::size_t column = is_number(heading) ? std::stoul(heading) : column_of(cells, 3, heading);
-  const std::string cell = cell_name(row_of(cells, change.row), column);
+  const std::string table = change.table;
+  const std::size_t from = table.empty() ? 0 : row_of(cells, table) + 1;
+  const std::string cell = cell_name(row_of(cells, change.row, from), column);
   const SheetsByName changed =
       sheets_in_libreoffice(with_cell(xlsx, change.sheet, cell, change.value), Recalculate::always);
   change.in_job(site.job.site.estimate);
@@ -161,17 +166,22 @@ TEST_P(QuantitiesXlsxChanged, MovesTheBidAsTheJobWould) {
 }
 
 INSTANTIATE_TEST_SUITE_P(Inputs, QuantitiesXlsxChanged,
-                         testing::Values(Change{"swell", 2, "Order", "swell, bank to loose", "shell sand", 0.45,
+                         testing::Values(Change{"swell", 2, "Order", "", "swell, bank to loose", "shell sand", 0.45,
                                                 [](EstimatePlan& plan) { plan.materials[1].swell = 0.45; }},
-                                         Change{"waste_of_the_blend", 2, "Order", "waste", "sandy loam", 0.20,
+                                         Change{"waste_of_the_blend", 2, "Order", "", "waste", "sandy loam", 0.20,
                                                 [](EstimatePlan& plan) { plan.materials[5].waste = 0.20; }},
-                                         Change{"price", 2, "Order", "price", "washed stone", 41.25,
+                                         Change{"price", 2, "Order", "", "price", "washed stone", 41.25,
                                                 [](EstimatePlan& plan) { plan.materials[2].price->amount = 41.25; }},
-                                         Change{"truck", 2, "Order", "small", "2", 5.0,
+                                         Change{"truck", 2, "Order", "", "small", "2", 5.0,
                                                 [](EstimatePlan& plan) { plan.trucks[1].yards = LooseYards{5.0}; }},
-                                         Change{"pit", 5, "Site soil", "pits' topsoil", "2", 60.0,
+                                         Change{"pit", 5, "Site soil", "", "pits' topsoil", "2", 60.0,
                                                 [](EstimatePlan& plan) { plan.site_soil[0].bank = BankYards{60.0}; }},
-                                         Change{"margin", 3, "Bid", "margin, of the price", "3", 0.25,
+                                         Change{"price_where_there_was_none", 3, "Bid", "items by area and length",
+                                                "scarify", "3", 0.05,
+                                                [](EstimatePlan& plan) {
+                                                  plan.areas.scarify = Price{0.05, PriceUnit::square_foot};
+                                                }},
+                                         Change{"margin", 3, "Bid", "", "margin, of the price", "3", 0.25,
                                                 [](EstimatePlan& plan) { plan.bid->margin = 0.25; }}),
                          [](const auto& info) { return std::string(info.param.name); });
 

@@ -80,8 +80,8 @@ inline std::string with_cell(const std::string& xlsx, int sheet, const std::stri
                 "    for name in a.namelist():\n"
                 "        data = a.read(name)\n"
                 "        if name == part:\n"
-                "            text, count = re.subn(r'(<c r=\"%s\"[^>]*>)<v>[^<]*</v>' % cell,\n"
-                "                                  r'\\g<1><v>%s</v>' % value, data.decode())\n"
+                "            text, count = re.subn(r'(<c r=\"%s\"[^>/]*)(?:/>|><v>[^<]*</v></c>)' % cell,\n"
+                "                                  r'\\g<1>><v>%s</v></c>' % value, data.decode())\n"
                 "            assert count == 1, (cell, count)\n"
                 "            data = text.encode()\n"
                 "        b.writestr(name, data)\n"}});
@@ -92,9 +92,9 @@ inline std::string with_cell(const std::string& xlsx, int sheet, const std::stri
   return read_file(scratch / "new.xlsx");
 }
 
-/// Row of the first cell of column 0 that says `label`.
-inline std::size_t row_of(const SheetCells& cells, const std::string& label) {
-  for (std::size_t row = 0; row < cells.size(); ++row) {
+/// Row of the first cell of column 0, from a row on, that says `label`.
+inline std::size_t row_of(const SheetCells& cells, const std::string& label, std::size_t from = 0) {
+  for (std::size_t row = from; row < cells.size(); ++row) {
     if (!cells[row].empty() && cells[row][0] == label) return row;
   }
   ADD_FAILURE() << "no row " << label;
