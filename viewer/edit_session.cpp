@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <utility>
 
@@ -112,7 +113,7 @@ void EditSession::place_bed(MoundState& state) const {
     if (unmoved && state.bed_length == first_.bed_length) {
       bed.line = first_.design.bed.line;
     } else {
-      bed.line = straight_bed(state.middle, azimuth, state.bed_length, bed.width).line;
+      bed.line = straight_bed(state.middle, azimuth, std::max(0.0, state.bed_length), bed.width).line;
     }
     return;
   }

@@ -52,6 +52,8 @@ class EditSession {
   bool is_straight() const { return straight_; }
   Moved moved() const;
   double bed_azimuth() const;
+  /// Unit vector of the bed's long axis from its left end to its right, seen looking downslope.
+  Point2 along() const;
 
   // Changes. Those with one `tag` in a row, such as those of one drag, are undone together, until end_change().
   void move(double along, double across, const std::string& tag = {});
@@ -106,7 +108,6 @@ class EditSession {
   std::uint64_t revision_ = 0;
   std::shared_ptr<const Findings> findings_;
 
-  Point2 along() const;
   void put(MoundState next, const std::string& tag, bool sizes);
   void place_bed(MoundState& state) const;
   void recompute(bool sizes);

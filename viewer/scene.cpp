@@ -28,9 +28,9 @@ DrawPoint colour_of(const Colour& c, double light) {
 /// Lambert's law over plenty of light from the whole sky; 1 on level ground.
 double light_on(const Eigen::Vector3d& normal) {
   static const Eigen::Vector3d sun = Eigen::Vector3d(-0.55, 0.35, 0.76).normalized();
-  constexpr double sky = 0.52;
+  constexpr double sky = 0.6;
   const double level = sky + (1 - sky) * sun.z();
-  return (sky * (0.75 + 0.25 * normal.z()) + (1 - sky) * std::max(0.0, normal.dot(sun))) / level;
+  return (sky * (0.86 + 0.14 * normal.z()) + (1 - sky) * std::max(0.0, normal.dot(sun))) / level;
 }
 
 /// What lies on the ground is drawn a little above it, or the two would flicker.
@@ -310,11 +310,17 @@ struct CutFace {
     const Point2 p = from + slice.along * distance;
     return {p.x(), p.y(), z};
   }
+  /// Edges lie a little before the face, or it would hide them here and there.
+  Point3 before(double distance, double z) const {
+    const Point2 out(slice.along.y(), -slice.along.x());
+    const Point2 p = from + slice.along * distance + out * hover(frame);
+    return {p.x(), p.y(), z};
+  }
 };
 
 /// Between two neighbouring columns.
 void add_cut_stretch(const CutFace& face, const SectionColumn& a, const SectionColumn& b,
-                     const std::vector<MaterialStyle>& styles, const MoundOptions& options, MoundPicture& picture) {
+                     const std::vector<Colour>& colours, const MoundOptions& options, MoundPicture& picture) {
   const auto facing = [&](const Colour& colour) { return colour_of(colour, 0.97); };
   const auto add = [&](double a0, double a1, double b0, double b1, const Colour& colour, Triangles& into) {
     add_quad(face.at(a.distance, a0), face.at(b.distance, b0), face.at(b.distance, b1), face.at(a.distance, a1),
@@ -325,30 +331,31 @@ void add_cut_stretch(const CutFace& face, const SectionColumn& a, const SectionC
   for (std::size_t k = 0; k + 1 < a.surfaces.size(); ++k) {
     if (!(a.surfaces[k + 1] > a.surfaces[k] || b.surfaces[k + 1] > b.surfaces[k])) continue;
     const double up = options.lift * static_cast<double>(k + 1);
-    add(a.surfaces[k] + up, a.surfaces[k + 1] + up, b.surfaces[k] + up, b.surfaces[k + 1] + up, styles[k].fill,
+    add(a.surfaces[k] + up, a.surfaces[k + 1] + up, b.surfaces[k] + up, b.surfaces[k + 1] + up, colours[k],
         picture.cut_faces[k]);
-    add_path({face.at(a.distance, a.surfaces[k + 1] + up), face.at(b.distance, b.surfaces[k + 1] + up)}, face.frame, 0,
-             picture.cut_edges);
+    add_path({face.before(a.distance, a.surfaces[k + 1] + up), face.before(b.distance, b.surfaces[k + 1] + up)},
+             face.frame, 0, picture.cut_edges[k]);
     if (options.lift > 0) {
-      add_path({face.at(a.distance, a.surfaces[k] + up), face.at(b.distance, b.surfaces[k] + up)}, face.frame, 0,
-               picture.cut_edges);
+      add_path({face.before(a.distance, a.surfaces[k] + up), face.before(b.distance, b.surfaces[k] + up)}, face.frame,
+               0, picture.cut_edges[k]);
     }
   }
-  add_path({face.at(a.distance, a.existing), face.at(b.distance, b.existing)}, face.frame, 0, picture.cut_edges);
+  add_path({face.before(a.distance, a.existing), face.before(b.distance, b.existing)}, face.frame, 0,
+           picture.cut_edges.back());
 }
 
 void add_cut_face(const EditSession& session, const SceneFrame& frame, const MoundOptions& options,
                   MoundPicture& picture) {
   const auto [from, to] = across_lot(frame, *options.slice);
   const Section section = cut_section(session.ground(), session.plan(), *session.buildup(), from, to);
-  const std::vector<MaterialStyle> styles = layer_styles(session.plan().design);
+  const std::vector<Colour> colours = screen_colours(session.plan().design);
   const CutFace face{frame, *options.slice, from};
   for (std::size_t i = 0; i + 1 < section.columns.size(); ++i) {
     const SectionColumn &a = section.columns[i], &b = section.columns[i + 1];
     if (!(b.distance > a.distance)) continue;
     const Point2 middle = from + options.slice->along * (0.5 * (a.distance + b.distance));
     if (!elevation_at(session.ground(), middle)) continue;  // a gap in the survey
-    add_cut_stretch(face, a, b, styles, options, picture);
+    add_cut_stretch(face, a, b, colours, options, picture);
   }
 }
 
@@ -360,6 +367,17 @@ void clear(Lines& lines, const Colour& colour, float width) {
 }
 
 }  // namespace
+
+std::vector<Colour> screen_colours(const MoundDesign& design) {
+  std::vector<Colour> colours;
+  for (const MaterialStyle& style : layer_styles(design)) {
+    // Labels are written over it in dark ink. Weights of the eye: ITU-R BT.709.
+    const double bright = 0.2126 * style.fill.red + 0.7152 * style.fill.green + 0.0722 * style.fill.blue;
+    constexpr double least = 0.46;
+    colours.push_back(bright < least ? lighter(style.fill, (least - bright) / (1 - bright)) : style.fill);
+  }
+  return colours;
+}
 
 DrawPoint SceneFrame::at(const Point3& reduced) const {
   const Point3 p = reduced - origin;
@@ -391,6 +409,11 @@ TileCut cut_of(const GroundTile& tile, const SceneFrame& frame, const Slice& sli
   const double middle = line.a * x + line.b * y + line.c;
   const double spread = 0.5 * (std::abs(line.a) * (tile.x1 - tile.x0) + std::abs(line.b) * (tile.y1 - tile.y0));
   return middle >= spread ? TileCut::whole : middle <= -spread ? TileCut::gone : TileCut::crossed;
+}
+
+bool is_kept(const DrawPoint& p, const SceneFrame& frame, const Slice& slice) {
+  const PlanLine line = line_in(frame, slice);
+  return line.a * p[0] + line.b * p[1] + line.c >= 0;
 }
 
 Triangles cut_triangles(const Triangles& triangles, const SceneFrame& frame, const Slice& slice) {
@@ -449,7 +472,8 @@ Triangles ground_skirt(const Ground& ground, const SceneFrame& frame) {
       if (!(out.norm() > 0)) continue;
       const Eigen::Vector3d normal = Eigen::Vector3d(out.x(), out.y(), 0).normalized();
       add_quad({p.x(), p.y(), foot}, {q.x(), q.y(), foot}, {q.x(), q.y(), ground_or(ground, q, foot)},
-               {p.x(), p.y(), ground_or(ground, p, foot)}, colour_of(earth, light_on(normal)), frame, skirt);
+               {p.x(), p.y(), ground_or(ground, p, foot)}, colour_of(earth, 0.75 + 0.25 * light_on(normal)), frame,
+               skirt);
     }
   }
   return skirt;
@@ -513,13 +537,13 @@ Dots shot_dots(const SiteResults& site, const SceneFrame& frame) {
   return dots;
 }
 
-void mound_picture(const EditSession& session, const SceneFrame& frame, const MoundOptions& options, MoundWork& work,
-                   MoundPicture& picture) {
+void draw_mound(const EditSession& session, const SceneFrame& frame, const MoundOptions& options, MoundWork& work,
+                MoundPicture& picture) {
   const std::size_t count = session.state().design.layers.size();
-  picture.layers.resize(count), picture.cut_faces.resize(count + 1);
+  picture.layers.resize(count), picture.cut_faces.resize(count + 1), picture.cut_edges.resize(count + 1);
   for (Triangles& triangles : picture.layers) clear(triangles);
   for (Triangles& triangles : picture.cut_faces) clear(triangles);
-  clear(picture.cut_edges, ink, 1.6F);
+  for (Lines& edges : picture.cut_edges) clear(edges, ink, 1.6F);
   clear(picture.toe, toe_ink, 3.5F);
   clear(picture.bed, darker(ink, 0), 2);
   clear(picture.berms, berm_ink, 2);
@@ -532,13 +556,13 @@ void mound_picture(const EditSession& session, const SceneFrame& frame, const Mo
   drawn.undersides = options.undersides;
   if (options.slice) drawn.keep = options.slice->keep();
   draw_surfaces(session.ground(), session.plan(), *session.buildup(), drawn, work.draw, work.surfaces);
-  const std::vector<MaterialStyle> styles = layer_styles(session.plan().design);
+  const std::vector<Colour> colours = screen_colours(session.plan().design);
   for (std::size_t k = 0; k < count; ++k) {
     const LayerSurfaces& faces = work.surfaces.layers[k];
     const double up = options.lift * static_cast<double>(k + 1);
-    add_faces(faces.top, styles[k].fill, up, frame, picture.layers[k]);
-    add_faces(faces.walls, styles[k].fill, up, frame, picture.layers[k]);
-    add_faces(faces.underside, styles[k].fill, up, frame, picture.layers[k]);
+    add_faces(faces.top, colours[k], up, frame, picture.layers[k]);
+    add_faces(faces.walls, colours[k], up, frame, picture.layers[k]);
+    add_faces(faces.underside, colours[k], up, frame, picture.layers[k]);
   }
   if (options.slice) add_cut_face(session, frame, options, picture);
   const BermLengths& berm = session.buildup()->berm;
@@ -546,6 +570,12 @@ void mound_picture(const EditSession& session, const SceneFrame& frame, const Mo
   add_berm(session, frame, Face::downslope, "downslope", berm.downslope, picture);
   add_berm(session, frame, Face::left, "left end", berm.left, picture);
   add_berm(session, frame, Face::right, "right end", berm.right, picture);
+}
+
+double picture_size(const EditSession& session, const SceneFrame& frame) {
+  if (!session.buildup() || session.buildup()->toe.outer.empty()) return 0.3 * frame.size;
+  const Polygon2 box = box_round(session.buildup()->toe.outer);
+  return (box[2] - box[0]).norm();
 }
 
 StakePicture stake_picture(const Ground& ground, const StakeOut& stakes, const SceneFrame& frame, LengthUnit unit) {

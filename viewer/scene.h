@@ -2,7 +2,7 @@
 //
 //   SceneFrame frame = scene_frame(ground);
 //   std::vector<GroundTile> tiles = ground_tiles(ground, frame);       // once
-//   MoundPicture mound = mound_picture(session, frame, options, work);   // at every nudge
+//   MoundPicture mound = draw_mound(session, frame, options, work);   // at every nudge
 //
 // Positions are single precision about the frame's origin, z from the lowest ground, so that the whole scene can be
 // stretched upward in place. Colours are what the screen shall show: light is worked into them here, from the
@@ -42,7 +42,7 @@ struct Dots {
   float size = 1;  // pixels
 };
 
-enum class LabelKind { contour, feature, stake, berm, shot };
+enum class LabelKind { contour, feature, stake, berm };
 
 struct SceneLabel {
   DrawPoint at;
@@ -76,6 +76,7 @@ struct Slice {
 
 enum class TileCut { whole, gone, crossed };
 TileCut cut_of(const GroundTile& tile, const SceneFrame& frame, const Slice& slice);
+bool is_kept(const DrawPoint& p, const SceneFrame& frame, const Slice& slice);
 Triangles cut_triangles(const Triangles& triangles, const SceneFrame& frame, const Slice& slice);
 
 /// The sides of the block that the ground stands on.
@@ -99,6 +100,9 @@ Dots shot_dots(const SiteResults& site, const SceneFrame& frame);
 /// The part of some lines that a cut leaves.
 Lines cut_lines(const Lines& lines, const SceneFrame& frame, const Slice& slice);
 
+/// The layers' colours on the screen: their own, none so dark that a label on it could not be read.
+std::vector<Colour> screen_colours(const MoundDesign& design);
+
 struct MoundOptions {
   double lift = 0;  // each layer above the one below it, in job units
   std::optional<Slice> slice;
@@ -113,15 +117,18 @@ struct MoundWork {
 struct MoundPicture {
   std::vector<Triangles> layers;     // in the order they go down
   std::vector<Triangles> cut_faces;  // of each layer, where it is sliced; then of the ground
-  Lines cut_edges;                   // between them
+  std::vector<Lines> cut_edges;      // round them, in the same order
   Lines toe, bed;                    // bed: its outline, on the finished surface
   Lines berms;                       // dimensions from the bed's edge to the toe
   std::vector<SceneLabel> labels;
 };
 
 /// Everything that follows the mound. Where the session has no Buildup, only the bed's outline on the ground.
-void mound_picture(const EditSession& session, const SceneFrame& frame, const MoundOptions& options, MoundWork& work,
-                   MoundPicture& picture);
+void draw_mound(const EditSession& session, const SceneFrame& frame, const MoundOptions& options, MoundWork& work,
+                MoundPicture& picture);
+
+/// How far across the mound reaches, toe to toe: what a view has to hold.
+double picture_size(const EditSession& session, const SceneFrame& frame);
 
 struct StakePicture {
   Lines hubs, slopes, feed;

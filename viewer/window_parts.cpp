@@ -50,6 +50,7 @@ void FormRow::on_change(std::function<void(double)> f) {
 }
 
 void FormRow::set(double value) {
+  if (std::abs(value) < 1e-4) value = 0;  // never "-0.00"
   slider_->SetValue(value);
   number_->SetValue(value);
 }
@@ -69,8 +70,9 @@ void FormRow::Layout(const gui::LayoutContext& context) {
 }
 
 gui::Widget::EventResult FormRow::Mouse(const gui::MouseEvent& event) {
-  const bool pressed = event.type == gui::MouseEvent::BUTTON_DOWN;
-  if (pressed && typing_ && number_->GetFrame().Contains(event.x, event.y)) typing_();
+  if (event.type == gui::MouseEvent::BUTTON_DOWN && touched_) {
+    touched_(number_->GetFrame().Contains(event.x, event.y));
+  }
   return gui::Widget::Mouse(event);
 }
 

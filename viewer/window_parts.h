@@ -28,8 +28,8 @@ class FormRow : public gui::Widget {
 
   /// Called with the value while it is dragged, and once it was typed.
   void on_change(std::function<void(double)> f);
-  /// Told when a number is about to be typed into.
-  void on_typing(std::function<void()> f) { typing_ = std::move(f); }
+  /// Told when it is pressed, and whether it is the number, to be typed into.
+  void on_touch(std::function<void(bool typing)> f) { touched_ = std::move(f); }
   void set(double value);
   double value() const { return number_->GetDoubleValue(); }
 
@@ -41,7 +41,7 @@ class FormRow : public gui::Widget {
   std::shared_ptr<gui::Label> name_;
   std::shared_ptr<gui::Slider> slider_;
   std::shared_ptr<gui::NumberEdit> number_;
-  std::function<void()> typing_;
+  std::function<void(bool)> touched_;
 };
 
 /// Replaces what the scene has under `name`; takes it away where there is nothing to draw.

@@ -1,0 +1,312 @@
+// The window as a person uses it: the real program on a screen of its own (Xvfb, software OpenGL), driven by keys and
+// mouse (xdotool), looked at by screenshots (ImageMagick). What it says is read from the figures that it writes beside
+// every saved picture.
+#include <fmt/format.h>
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+#include <signal.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <chrono>
+#include <cstdio>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <functional>
+#include <memory>
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <sstream>
+#include <string>
+#include <thread>
+#include <vector>
+
+#include "../io/scratch.h"
+#include "test_paths.h"
+
+namespace moundwright {
+namespace {
+
+namespace fs = std::filesystem;
+using namespace std::chrono_literals;
+using testing::HasSubstr;
+using testing::Not;
+
+std::string content(const fs::path& path) {
+  std::ostringstream text;
+  text << std::ifstream(path, std::ios::binary).rdbuf();
+  return text.str();
+}
+
+std::string output_of(const std::string& command) {
+  FILE* pipe = popen(command.c_str(), "r");
+  std::string text;
+  char buffer[4096];
+  while (const std::size_t n = fread(buffer, 1, sizeof buffer, pipe)) text.append(buffer, n);
+  pclose(pipe);
+  return text;
+}
+
+/// A process of a test's own, ended with it.
+class Process {
+ public:
+  explicit Process(const std::vector<std::string>& command, const fs::path& output) {
+    id_ = fork();
+    if (id_ != 0) return;
+    setpgid(0, 0);
+    if (freopen(output.c_str(), "w", stdout) == nullptr ||
+        freopen((output.string() + ".err").c_str(), "w", stderr) == nullptr)
+      _exit(126);
+    std::vector<char*> arguments;
+    for (const std::string& word : command) arguments.push_back(const_cast<char*>(word.c_str()));
+    arguments.push_back(nullptr);
+    execvp(arguments[0], arguments.data());
+    _exit(127);
+  }
+  Process(const Process&) = delete;
+  Process& operator=(const Process&) = delete;
+  ~Process() {
+    if (id_ > 0 && !code(0s)) {
+      kill(id_, SIGKILL);
+      waitpid(id_, nullptr, 0);
+    }
+  }
+  /// The exit code once it has ended; 128 + the signal that ended it.
+  std::optional<int> code(std::chrono::milliseconds within) {
+    const auto until = std::chrono::steady_clock::now() + within;
+    do {
+      int status = 0;
+      if (id_ > 0 && waitpid(id_, &status, WNOHANG) == id_) {
+        id_ = -1;
+        code_ = WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status);
+      }
+      if (code_) return code_;
+      std::this_thread::sleep_for(20ms);
+    } while (std::chrono::steady_clock::now() < until);
+    return code_;
+  }
+
+ private:
+  pid_t id_ = -1;
+  std::optional<int> code_;
+};
+
+bool wait_for(const std::function<bool()>& done, std::chrono::seconds within = 60s) {
+  const auto until = std::chrono::steady_clock::now() + within;
+  while (!done()) {
+    if (std::chrono::steady_clock::now() > until) return false;
+    std::this_thread::sleep_for(50ms);
+  }
+  return true;
+}
+
+class Window : public testing::Test {
+ protected:
+  Scratch scratch;
+  fs::path job = scratch / "fernhollow.toml";
+  std::unique_ptr<Process> screen, program;
+  int pictures = 0;
+
+  void SetUp() override {
+    for (const char* name : {"fernhollow.toml", "fernhollow-ground.csv"}) {
+      fs::copy_file(fs::path(MOUNDWRIGHT_SURVEYS) / name, scratch / name);
+    }
+    setenv("LIBGL_ALWAYS_SOFTWARE", "1", 1);
+  }
+  void TearDown() override {
+    program.reset();
+    screen.reset();
+    unsetenv("DISPLAY");
+  }
+
+  void start_screen(const std::vector<std::string>& more = {}) {
+    std::vector<std::string> command = {"Xvfb", "-displayfd", "1", "-screen", "0", "1400x900x24", "-nolisten", "tcp"};
+    command.insert(command.end(), more.begin(), more.end());
+    screen = std::make_unique<Process>(command, scratch / "display");
+    ASSERT_TRUE(wait_for([&] { return content(scratch / "display").find('\n') != std::string::npos; }))
+        << "Xvfb did not start: " << content(scratch / "display.err");
+    std::string display = content(scratch / "display");  // the number, with an end of line
+    display.pop_back();
+    setenv("DISPLAY", display.insert(0, 1, ':').c_str(), 1);
+  }
+
+  void open_window() {
+    start_screen();
+    program = std::make_unique<Process>(std::vector<std::string>{MOUNDWRIGHT_COMMAND, "view", job.string()},
+                                        scratch / "told");
+    // Until the job is open, keys go unheard.
+    ASSERT_TRUE(wait_for([&] {
+      press("ctrl+p");
+      std::this_thread::sleep_for(500ms);
+      return fs::exists(figures(1));
+    })) << content(scratch / "told.err");
+    std::this_thread::sleep_for(3s);  // those pressed too often are taken now
+    while (fs::exists(figures(pictures + 1))) ++pictures;
+  }
+
+  fs::path figures(int number) const { return scratch / fmt::format("fernhollow-view-{}.txt", number); }
+
+  static void press(const std::string& keys) {
+    ASSERT_EQ(std::system(fmt::format("xdotool key --delay 60 {}", keys).c_str()), 0);
+  }
+  /// What the panel says now.
+  std::string panel() {
+    press("ctrl+p");
+    const fs::path file = figures(++pictures);
+    EXPECT_TRUE(wait_for([&] { return fs::exists(file); }));
+    return content(file);
+  }
+  /// The same once the checks are worked out.
+  std::string settled_panel() {
+    std::string text;
+    EXPECT_TRUE(wait_for([&] { return (text = panel()).find("\nChecks\n") != std::string::npos; }));
+    return text;
+  }
+
+  fs::path screenshot(const std::string& name) {
+    const fs::path file = scratch / (name + ".png");
+    EXPECT_EQ(std::system(fmt::format("import -window root '{}'", file.string()).c_str()), 0);
+    return file;
+  }
+  /// Share of the scene's pixels (left of the panel) in which two screenshots differ.
+  static double difference(const fs::path& a, const fs::path& b) {
+    const std::string text = output_of(
+        fmt::format("compare -metric AE -fuzz 3% -extract 970x860+0+0 '{}' '{}' null: 2>&1", a.string(), b.string()));
+    return std::stod(text) / (970.0 * 860.0);
+  }
+  /// Waits until the scene looks other than before by this much.
+  ::testing::AssertionResult changes_from(const fs::path& before, double least, const std::string& name) {
+    double by = 0;
+    if (wait_for([&] { return (by = difference(before, screenshot(name))) >= least; }, 40s)) {
+      return ::testing::AssertionSuccess();
+    }
+    return ::testing::AssertionFailure() << name << " differs in " << by << " of the scene";
+  }
+  static int colours(const fs::path& file) {
+    return std::stoi(output_of(fmt::format("identify -format %k '{}'", file.string())));
+  }
+};
+
+std::string fixed(double value) { return fmt::format("{:.1f}", value); }
+
+/// A row of the panel, as its text file has it.
+std::string panel_row(const std::string& name, const std::string& value) {
+  return fmt::format("  {:<14}{}", name, value);
+}
+
+TEST_F(Window, MovesTheMoundAndShowsWhatBuildComputesOfTheSavedJob) {
+  open_window();
+  const std::string before = panel();
+  EXPECT_THAT(before, HasSubstr("as in the job file"));
+  const fs::path first = screenshot("first");
+  EXPECT_GT(colours(first), 1000) << "blank";
+
+  press("Right Right Right Up Up bracketright bracketright Prior");
+  const std::string moved = settled_panel();
+  EXPECT_THAT(moved, HasSubstr("changed, not saved"));
+  EXPECT_THAT(moved, HasSubstr("1.00 deg clockwise"));
+  EXPECT_THAT(moved, HasSubstr("0.05 ft up"));
+  EXPECT_NE(moved, before);
+
+  const std::string unsaved = content(job);
+  press("ctrl+s");
+  ASSERT_TRUE(wait_for([&] { return content(job) != unsaved; }));
+  EXPECT_THAT(content(job), HasSubstr("# along the contour")) << "comments are kept";
+  EXPECT_THAT(content(job), HasSubstr("azimuth = 75.0"));
+  const std::string saved = settled_panel();
+  EXPECT_THAT(saved, HasSubstr("as in the job file"));
+
+  const fs::path packet = scratch / "packet";
+  ASSERT_EQ(
+      std::system(
+          fmt::format("{} build {} -o {} >/dev/null 2>&1", MOUNDWRIGHT_COMMAND, job.string(), packet.string()).c_str()),
+      0);
+  const auto summary = nlohmann::json::parse(content(packet / "summary.json"));
+  for (const auto& layer : summary["fill"]) {
+    EXPECT_THAT(saved, HasSubstr(panel_row(layer["name"], fixed(layer["volume_cy"]))));
+  }
+  EXPECT_THAT(saved, HasSubstr(panel_row("Fill", fixed(summary["total"]["fill_cy"]))));
+  EXPECT_THAT(saved, HasSubstr(panel_row("Cut", fixed(summary["total"]["cut_cy"]))));
+  for (const auto& [name, key] : {std::pair("Upslope", "upslope"), {"Downslope", "downslope"}, {"Left end", "left"}}) {
+    EXPECT_THAT(saved, HasSubstr(panel_row(name, fixed(summary["toe"][key]))));
+  }
+  for (const auto& check : summary["checks"]) {
+    EXPECT_THAT(saved, HasSubstr(check["text"].get<std::string>()));
+  }
+}
+
+TEST_F(Window, GoesBackAndForth) {
+  open_window();
+  const std::string before = settled_panel();
+  press("Right Up Next");
+  const std::string after = settled_panel();
+  EXPECT_NE(after, before);
+  press("ctrl+z ctrl+z ctrl+z ctrl+z");
+  EXPECT_EQ(settled_panel(), before);
+  press("ctrl+y ctrl+y ctrl+y ctrl+y");
+  EXPECT_EQ(settled_panel(), after);
+}
+
+TEST_F(Window, ShowsOtherPicturesForOtherWaysToLook) {
+  open_window();
+  const fs::path orbit = screenshot("orbit");
+  press("F2");
+  EXPECT_TRUE(changes_from(orbit, 0.1, "plan"));
+  press("F3");
+  EXPECT_TRUE(changes_from(orbit, 0.1, "side"));
+  press("F1 5");
+  EXPECT_TRUE(changes_from(orbit, 0.02, "without topsoil"));
+  press("5 x");
+  EXPECT_TRUE(changes_from(orbit, 0.05, "sliced"));
+  press("t");
+  EXPECT_TRUE(changes_from(scratch / "sliced.png", 0.05, "sliced lengthwise"));
+  press("x l");
+  EXPECT_TRUE(changes_from(scratch / "sliced lengthwise.png", 0.02, "lifted apart"));
+  press("l h");
+  EXPECT_TRUE(changes_from(orbit, 0.05, "heights doubled"));
+}
+
+TEST_F(Window, IsDraggedByTheMouse) {
+  open_window();
+  const std::string before = panel();
+  ASSERT_EQ(std::system("xdotool mousemove 480 420 keydown shift sleep 0.3 mousedown 1 sleep 0.4 mousemove 520 420 "
+                        "sleep 0.4 mousemove 560 420 sleep 0.4 mouseup 1 keyup shift"),
+            0);
+  ASSERT_TRUE(wait_for([&] { return panel().find("changed, not saved") != std::string::npos; }));
+  press("ctrl+z");
+  EXPECT_THAT(panel(), HasSubstr("as in the job file")) << "a drag is one step back";
+}
+
+TEST_F(Window, ClosesCleanly) {
+  open_window();
+  press("ctrl+q");
+  EXPECT_EQ(program->code(30s), 0) << content(scratch / "told.err");
+}
+
+TEST_F(Window, AJobThatCannotBeReadIsToldWithoutAWindow) {
+  std::ofstream(job, std::ios::app) << "\n[mound]\n";
+  start_screen();
+  Process refused({MOUNDWRIGHT_COMMAND, "view", job.string()}, scratch / "told");
+  EXPECT_EQ(refused.code(30s), 1);
+  EXPECT_THAT(content(scratch / "told.err"), HasSubstr("fernhollow.toml"));
+}
+
+TEST_F(Window, WithoutADisplayPointsToThePicturesOfBuild) {
+  unsetenv("DISPLAY");
+  unsetenv("WAYLAND_DISPLAY");
+  Process refused({MOUNDWRIGHT_COMMAND, "view", job.string()}, scratch / "told");
+  EXPECT_EQ(refused.code(30s), 1);
+  EXPECT_THAT(content(scratch / "told.err"), HasSubstr("no display"));
+  EXPECT_THAT(content(scratch / "told.err"), HasSubstr("moundwright build"));
+}
+
+TEST_F(Window, WithoutOpenGLSaysSo) {
+  start_screen({"-extension", "GLX"});
+  Process refused({MOUNDWRIGHT_COMMAND, "view", job.string()}, scratch / "told");
+  EXPECT_EQ(refused.code(30s), 1);
+  EXPECT_THAT(content(scratch / "told.err"), HasSubstr("OpenGL"));
+}
+
+}  // namespace
+}  // namespace moundwright
