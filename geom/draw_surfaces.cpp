@@ -3,6 +3,7 @@
 #include <tbb/enumerable_thread_specific.h>
 #include <tbb/parallel_for.h>
 
+#include <Eigen/Geometry>
 #include <algorithm>
 #include <boost/container/small_vector.hpp>
 #include <cmath>
@@ -86,6 +87,7 @@ Corner3 middle_of(const Polygon3& polygon) {
 struct StepEdge {
   Point2 from, to;
   std::uint32_t left, right;
+  bool outside = false;  // the outermost surface steps
 };
 
 // ---- where surfaces step, once for a design -------------------------------------------------------------------------
@@ -154,8 +156,10 @@ class StepFinder {
     const double t0 = std::max(left.t0, right.t0), t1 = std::min(left.t1, right.t1);
     if (!(t1 - t0 > 1e-9)) return;
     const Point2 d = direction(line), foot = Point2(line.a, line.b) * (-line.c / (line.a * line.a + line.b * line.b));
-    const StepEdge edge{foot + d * t0, foot + d * t1, left.cell, right.cell};
-    if (is_step(edge)) found.push_back(edge);
+    StepEdge edge{foot + d * t0, foot + d * t1, left.cell, right.cell};
+    if (!is_step(edge)) return;
+    edge.outside = layer_steps(static_cast<int>(cells_.layer_count) - 1, edge);
+    found.push_back(edge);
   }
 
   static bool differ(const Flat* p, const Flat* q, const StepEdge& edge) {
@@ -164,11 +168,17 @@ class StepFinder {
     return apart(edge.from) || apart(edge.to);
   }
 
+  /// Whether the surface after layers 0..k steps.
+  bool layer_steps(int k, const StepEdge& edge) const {
+    const Level* a = level_up_to(cells_, cells_.cells[edge.left], k);
+    const Level* b = level_up_to(cells_, cells_.cells[edge.right], k);
+    return differ(a ? &a->plane : nullptr, b ? &b->plane : nullptr, edge);
+  }
+
   bool is_step(const StepEdge& edge) const {
     const Cell &left = cells_.cells[edge.left], &right = cells_.cells[edge.right];
     for (int k = 0; k < static_cast<int>(cells_.layer_count); ++k) {
-      const Level *a = level_up_to(cells_, left, k), *b = level_up_to(cells_, right, k);
-      if (differ(a ? &a->plane : nullptr, b ? &b->plane : nullptr, edge)) return true;
+      if (layer_steps(k, edge)) return true;
     }
     return differ(left.has_pit ? &left.pit : nullptr, right.has_pit ? &right.pit : nullptr, edge);
   }
@@ -262,7 +272,7 @@ struct Drawing {
   Point2 origin;          // reduced
   Flat trend;             // about the origin
   double strip;
-  bool undersides;
+  bool undersides, outside_only;
 
   bool counts(double x, double y) const { return specks == nullptr || specks->encloses(x, y); }
   Point3 point(double x, double y, double r) const { return {x + origin.x(), y + origin.y(), r + trend.at(x, y)}; }
@@ -373,7 +383,14 @@ class Wall {
 
   /// What of a layer's side is not covered by the same layer on the other side.
   void draw_bare(int k, const WallSide& side, const WallSide* other, double t0, double t, double t1, bool to_left) {
-    const auto low = [&](const WallSide& s, double at) { return surface(s, k - 1, at); };
+    // What lies below the ground or the other side's finish is covered, by whatever layer.
+    const auto cover = [&](double at) {
+      return other == nullptr ? side.ground.at(at) : surface(*other, static_cast<int>(out_.layers.size()) - 1, at);
+    };
+    const auto low = [&](const WallSide& s, double at) {
+      const double below = surface(s, k - 1, at);
+      return d_.outside_only && &s == &side ? std::max(below, cover(at)) : below;
+    };
     const auto high = [&](const WallSide& s, double at) { return surface(s, k, at); };
     if (!(high(side, t) > low(side, t))) return;
     if (other == nullptr || !(high(*other, t) > low(*other, t))) {
@@ -394,10 +411,32 @@ class Wall {
     const auto at = [&](double t, double r) {
       return d_.point(from_.x + (to_.x - from_.x) * t, from_.y + (to_.y - from_.y) * t, r);
     };
-    Point3 a = at(t0, low.a), b = at(t1, low.b), c = at(t1, high.b), d = at(t0, high.a);
-    if (to_left) std::swap(a, b), std::swap(c, d);
+    const Point3 a = at(t0, low.a), b = at(t1, low.b), c = at(t1, high.b), d = at(t0, high.a);
     std::vector<Point3>& walls = out_.layers[static_cast<std::size_t>(k)].walls;
-    for (const Point3* p : {&a, &b, &c, &a, &c, &d}) walls.push_back(*p);
+    if (lengthen(walls, a, b, c, d, to_left)) return;
+    if (to_left) {
+      for (const Point3* p : {&b, &a, &d, &b, &d, &c}) walls.push_back(*p);
+    } else {
+      for (const Point3* p : {&a, &b, &c, &a, &c, &d}) walls.push_back(*p);
+    }
+  }
+
+  static bool is_straight(const Point3& p, const Point3& q, const Point3& r) {
+    return (q - p).cross(r - q).norm() <= 1e-9 * (r - p).norm();
+  }
+
+  /// Lengthens the last face where the next one, a b c d, carries straight on from it: a wall that stands on another
+  /// layer need not be cut up by the ground far below.
+  static bool lengthen(std::vector<Point3>& walls, const Point3& a, const Point3& b, const Point3& c, const Point3& d,
+                       bool to_left) {
+    if (walls.size() < 6) return false;
+    Point3* last = &walls[walls.size() - 6];
+    const int at_a = to_left ? 1 : 0, at_b = to_left ? 0 : 1, at_c = to_left ? 5 : 2, at_d = to_left ? 2 : 5;
+    if ((last[at_b] - a).norm() > 1e-9 || (last[at_c] - d).norm() > 1e-9) return false;
+    if (!is_straight(last[at_a], a, b) || !is_straight(last[at_d], d, c)) return false;
+    last[at_b] = b, last[at_c] = c;
+    last[to_left ? 3 : 4] = to_left ? b : c;
+    return true;
   }
 };
 
@@ -504,6 +543,11 @@ class PatchDrawer {
   /// Draws a patch that the ground nowhere comes up in; false if it may.
   bool draw_whole(const Polygon3& outline, const Below& below, std::size_t begin) {
     if (!(range(plane(cell_.level_count - 1), outline).a > below.r1)) return false;
+    if (d_.outside_only) {
+      const Corner3 at = middle_of(outline);
+      if (d_.counts(at.x, at.y)) add_top(cell_.level_count - 1, outline);
+      return true;
+    }
     bool pitted = false;
     if (cell_.has_pit) {
       const Ends pit = range(cell_.pit, outline);
@@ -557,9 +601,13 @@ class PatchDrawer {
       if (footprint.empty()) continue;
       const Corner3 middle = middle_of(footprint);
       if (!d_.counts(middle.x, middle.y)) continue;
-      if (d_.strip > 0 || cell_.has_pit) draw_toe_wall(footprint, piece, over_ground);
+      if (!d_.outside_only && (d_.strip > 0 || cell_.has_pit)) draw_toe_wall(footprint, piece, over_ground);
       draw_survey_end(t, outline);
-      draw_prepared(footprint);
+      if (d_.outside_only) {
+        add_top(cell_.level_count - 1, footprint);
+      } else {
+        draw_prepared(footprint);
+      }
     }
   }
 
@@ -833,7 +881,8 @@ void draw_surfaces(const Ground& ground, const MoundPlan& plan, const Buildup& b
                         origin,
                         {spot.trend_a, spot.trend_b, ground.trend.at(origin)},
                         plan.design.prepare.strip,
-                        options.undersides};
+                        options.undersides && !options.outside_only,
+                        options.outside_only};
 
   const Polygon3 region = region_of(buildup, origin, options.keep);
   if (region.empty()) return;
@@ -854,6 +903,7 @@ void draw_surfaces(const Ground& ground, const MoundPlan& plan, const Buildup& b
       return;
     }
     const StepEdge& step = work.steps[i - work.patches.size()];
+    if (options.outside_only && !step.outside) return;
     const auto turned = [&](const Point2& p) -> Point2 {
       return {p.x() * spot.along_x - p.y() * spot.along_y, p.x() * spot.along_y + p.y() * spot.along_x};
     };

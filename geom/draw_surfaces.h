@@ -34,7 +34,8 @@ struct DrawSurfaces {
 
 struct DrawOptions {
   bool undersides = true;
-  std::optional<PlanLine> keep;  // reduced; only what lies on its positive side is drawn, and left open there
+  bool outside_only = false;          // nothing that other layers cover, and no undersides: a fraction of the faces
+  std::optional<PlanLine> keep = {};  // reduced; only what lies on its positive side is drawn, and left open there
 };
 
 /// Memory that one placement after another can share.

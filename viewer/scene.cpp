@@ -217,19 +217,39 @@ void add_keep_clear(const SiteResults& site, const SceneFrame& frame, Lines& lin
 
 // ---- mound ----------------------------------------------------------------------------------------------------------
 
+/// The next face of a fan shares two corners with the one before, if it is of the same plane and so of one colour.
+bool carries_on_fan(const std::vector<Point3>& faces, std::size_t i, bool& downward) {
+  if (i < 3 || faces[i] != faces[i - 3]) return false;
+  downward = faces[i + 2] == faces[i - 2];
+  return downward || faces[i + 1] == faces[i - 1];
+}
+
 void add_faces(const std::vector<Point3>& faces, const Colour& colour, double lift, const SceneFrame& frame,
                Triangles& triangles) {
+  Point3 last_normal = Point3::Zero();
   for (std::size_t i = 0; i < faces.size(); i += 3) {
-    const Point3 normal = (faces[i + 1] - faces[i]).cross(faces[i + 2] - faces[i]);
+    Point3 normal = (faces[i + 1] - faces[i]).cross(faces[i + 2] - faces[i]);
     const double size = normal.norm();
-    if (!(size > 0)) continue;
-    const DrawPoint lit = colour_of(colour, light_on(normal / size));
-    const std::int32_t first = index_of_next(triangles.points);
-    for (std::size_t j = i; j < i + 3; ++j) {
-      triangles.points.push_back(frame.at(faces[j] + Point3(0, 0, lift)));
+    normal = size > 0 ? Point3(normal / size) : last_normal;
+    const DrawPoint lit = colour_of(colour, light_on(normal));
+    const auto add = [&](const Point3& p) {
+      triangles.points.push_back(frame.at(p + Point3(0, 0, lift)));
       triangles.colours.push_back(lit);
+      return index_of_next(triangles.points) - 1;
+    };
+    bool downward = false;
+    if (carries_on_fan(faces, i, downward) && (normal - last_normal).norm() < 1e-6) {
+      const auto [first, second, third] = triangles.corners.back();
+      if (downward) {
+        triangles.corners.push_back({first, add(faces[i + 1]), second});
+      } else {
+        triangles.corners.push_back({first, third, add(faces[i + 2])});
+      }
+    } else {
+      const std::int32_t a = add(faces[i]), b = add(faces[i + 1]), c = add(faces[i + 2]);
+      triangles.corners.push_back({a, b, c});
     }
-    triangles.corners.push_back({first, first + 1, first + 2});
+    last_normal = normal;
   }
 }
 
@@ -553,7 +573,8 @@ void draw_mound(const EditSession& session, const SceneFrame& frame, const Mound
   if (!session.buildup()) return;
 
   DrawOptions drawn;
-  drawn.undersides = options.undersides;
+  drawn.undersides = options.lift > 0;  // else nobody sees them
+  drawn.outside_only = options.outside_only;
   if (options.slice) drawn.keep = options.slice->keep();
   draw_surfaces(session.ground(), session.plan(), *session.buildup(), drawn, work.draw, work.surfaces);
   const std::vector<Colour> colours = screen_colours(session.plan().design);

@@ -106,7 +106,7 @@ std::vector<Colour> screen_colours(const MoundDesign& design);
 struct MoundOptions {
   double lift = 0;  // each layer above the one below it, in job units
   std::optional<Slice> slice;
-  bool undersides = false;  // seen only where layers are lifted apart
+  bool outside_only = false;  // all layers are shown, none lifted: what the others cover need not be drawn
 };
 
 struct MoundWork {

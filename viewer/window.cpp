@@ -139,6 +139,10 @@ class MoundWindow : public gui::Window {
   void draw_site_lines();
   void draw_mound_now();
   void show_as_chosen();
+  /// Nothing but the outside of the mound is to be seen.
+  bool is_whole() const {
+    return options_.lift == 0 && std::all_of(shown_.begin(), shown_.end(), [](bool shown) { return shown; });
+  }
   void put_labels(const std::string& group, const std::vector<SceneLabel>& labels);
   void clear_labels();
   void place_labels();
@@ -368,7 +372,7 @@ void MoundWindow::draw_site_lines() {
 }
 
 void MoundWindow::draw_mound_now() {
-  options_.undersides = options_.lift > 0;
+  options_.outside_only = is_whole();
   draw_mound(session(), opened_->frame, options_, work_, picture_);
   for (std::size_t k = 0; k < picture_.layers.size(); ++k) {
     put(fmt::format("layer {}", k), picture_.layers[k]);
@@ -402,14 +406,11 @@ void MoundWindow::show_as_chosen() {
   }
   show("shots", chosen(Shown::shots) && !options_.slice);
   for (const char* name : {"hubs", "slope stakes", "feed"}) show(name, chosen(Shown::stakes));
-  bool all_layers = true;
   for (std::size_t k = 0; k < shown_.size(); ++k) {
     for (const char* part : {"layer", "cut face", "cut edges"}) show(fmt::format("{} {}", part, k), shown_[k]);
-    all_layers = all_layers && shown_[k];
   }
   // These lie on the finished surface: without it they would hang in the air.
-  show("bed", all_layers && options_.lift == 0);
-  show("berms", all_layers && options_.lift == 0);
+  show("bed", is_whole()), show("berms", is_whole());
   redraw();
 }
 
@@ -448,7 +449,7 @@ void MoundWindow::place_labels() {
   labels_stale_ = false;
   if (!opened_) return;
   std::vector<PlacedLabel*> all;
-  const bool whole = options_.lift == 0 && std::all_of(shown_.begin(), shown_.end(), [](bool shown) { return shown; });
+  const bool whole = is_whole();
   for (auto& [group, labels] : labels_) {
     for (PlacedLabel& placed : labels) all.push_back(&placed);
   }
@@ -609,8 +610,10 @@ void MoundWindow::stretch_heights(double by) {
 
 void MoundWindow::show_layer(std::size_t layer, bool shown) {
   if (layer >= shown_.size()) return;
+  const bool was_whole = is_whole();
   shown_[layer] = shown;
   panel_->set_layer_shown(layer, shown);
+  if (is_whole() != was_whole) draw_mound_now();
   show_as_chosen();
 }
 
@@ -801,7 +804,8 @@ void MoundWindow::nudge_on_screen(double right, double up) {
   const rendering::Camera& camera = *scene().GetCamera();
   Eigen::Vector3f ahead = camera.GetForwardVector();
   if (ahead.head<2>().norm() < 0.3F) ahead = camera.GetUpVector();
-  const Eigen::Vector3f way = right != 0 ? Eigen::Vector3f(-camera.GetLeftVector()) : ahead;
+  // Looking along -z with y up, what the renderer calls left points right.
+  const Eigen::Vector3f way = right != 0 ? camera.GetLeftVector() : ahead;
   const Point2 wanted(way.x(), way.y()), a = session().along(), d(-a.y(), a.x());
   const double by = right != 0 ? right : up;
   if (std::abs(a.dot(wanted)) >= std::abs(d.dot(wanted))) {

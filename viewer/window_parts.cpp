@@ -44,14 +44,17 @@ void FormRow::on_change(std::function<void(double)> f) {
     f(value);
   });
   number_->SetOnValueChanged([this, f](double value) {
-    slider_->SetValue(value);
+    show_on_slider(value);
     f(value);
   });
 }
 
+/// The slider keeps single precision and would take what it cannot hold for a change by hand, at every frame.
+void FormRow::show_on_slider(double value) { slider_->SetValue(static_cast<float>(value)); }
+
 void FormRow::set(double value) {
   if (std::abs(value) < 1e-4) value = 0;  // never "-0.00"
-  slider_->SetValue(value);
+  show_on_slider(value);
   number_->SetValue(value);
 }
 

@@ -42,6 +42,8 @@ class FormRow : public gui::Widget {
   std::shared_ptr<gui::Slider> slider_;
   std::shared_ptr<gui::NumberEdit> number_;
   std::function<void(bool)> touched_;
+
+  void show_on_slider(double value);
 };
 
 /// Replaces what the scene has under `name`; takes it away where there is nothing to draw.

@@ -1,44 +1,49 @@
-// How long a nudge of the mound takes in the window, from the key to new faces.
+// How long a nudge of the mound takes in the window, from the key to new faces for the renderer.
 //
-//   BM_Draw_lot/N/U        the faces of the layers alone, with undersides (U 1) or without; N shots on a 300 ft lot
+//   BM_Draw_lot/N/W        the faces alone: W 0 the mound's outside, as while it is dragged whole; 1 every layer's tops
+//                          and walls, 2 undersides too; N shots on a 300 ft lot
+//   BM_Nudge_lot/N         all of it: the session's move with its Buildup and figures, then faces, lines and labels as
+//                          the renderer takes them
+//   BM_Nudge_spacing/N     the same at the spacing of 2,000 shots on a 300 ft lot
 #include <benchmark/benchmark.h>
+#include <unistd.h>
 
 #include <cmath>
+#include <filesystem>
 #include <map>
-#include <random>
 
 #include "bench_lot.h"
-#include "geom/draw_surfaces.h"
+#include "io/text_file.h"
+#include "viewer/panel_text.h"
+#include "viewer/scene.h"
 
 namespace moundwright {
 namespace {
 
 constexpr double lot_side = 300;
+constexpr double lot_shots = 2000;
 
-const Ground& lot_ground(std::size_t shots) {
-  static std::map<std::size_t, Ground> grounds;
-  if (!grounds.count(shots)) grounds.emplace(shots, make_ground(bench::lot_shots(shots, lot_side, lot_side)));
-  return grounds.at(shots);
-}
-
-/// Small steps, as a person drags it.
-void nudge(MoundPlan& plan, std::size_t i) {
-  const double angle = 0.05 * static_cast<double>(i);
-  plan.placement.origin += Point2(0.5 * std::cos(angle), 0.5 * std::sin(angle));
+const Ground& lot_ground(std::size_t shots, double side) {
+  static std::map<std::pair<std::size_t, double>, Ground> grounds;
+  const auto key = std::pair(shots, side);
+  if (!grounds.count(key)) grounds.emplace(key, make_ground(bench::lot_shots(shots, side, side)));
+  return grounds.at(key);
 }
 
 void BM_Draw_lot(benchmark::State& state) {
-  const Ground& ground = lot_ground(static_cast<std::size_t>(state.range(0)));
+  const Ground& ground = lot_ground(static_cast<std::size_t>(state.range(0)), lot_side);
   MoundPlan plan = plan_mound(bench::lot_mound(0.5));
   BuildupWork work;
   DrawWork draw_work;
   DrawSurfaces drawn;
   DrawOptions options;
-  options.undersides = state.range(1) != 0;
+  options.outside_only = state.range(1) == 0;
+  options.undersides = state.range(1) == 2;
   std::size_t i = 0;
   for (auto _ : state) {
     state.PauseTiming();
-    nudge(plan, i++);
+    const double angle = 0.05 * static_cast<double>(i++);
+    plan.placement.origin += Point2(0.5 * std::cos(angle), 0.5 * std::sin(angle));
     const Buildup buildup = build_up(ground, plan, work);
     state.ResumeTiming();
     draw_surfaces(ground, plan, buildup, options, draw_work, drawn);
@@ -49,7 +54,48 @@ void BM_Draw_lot(benchmark::State& state) {
   }
   state.counters["faces"] = static_cast<double>(faces);
 }
-BENCHMARK(BM_Draw_lot)->ArgsProduct({{2000, 1000000}, {0, 1}})->Unit(benchmark::kMicrosecond)->UseRealTime();
+BENCHMARK(BM_Draw_lot)->ArgsProduct({{2000, 1000000}, {0, 1, 2}})->Unit(benchmark::kMicrosecond)->UseRealTime();
+
+/// A session needs its job's text; only edits of saved jobs would look into it.
+SiteResults bench_site(std::size_t shots, double side) {
+  const std::filesystem::path job =
+      std::filesystem::temp_directory_path() / ("moundwright-bench-" + std::to_string(getpid()) + ".toml");
+  write_files({{job, "[mound]\nazimuth = 0.0\n"}});
+  SiteResults site;
+  site.job.path = job;
+  site.job.site.mound = bench::lot_mound(0.5);
+  site.ground = lot_ground(shots, side);
+  return site;
+}
+
+void nudge(benchmark::State& state, std::size_t shots, double side) {
+  EditSession session(bench_site(shots, side));
+  const SceneFrame frame = scene_frame(session.ground());
+  MoundWork work;
+  MoundPicture picture;
+  MoundOptions options;
+  options.outside_only = true;
+  std::size_t i = 0;
+  for (auto _ : state) {
+    const double angle = 0.05 * static_cast<double>(i++);
+    session.move(0.5 * std::cos(angle), 0.5 * std::sin(angle), "drag");
+    draw_mound(session, frame, options, work, picture);
+    benchmark::DoNotOptimize(panel_text(session));
+  }
+  std::filesystem::remove(session.site().job.path);
+  std::size_t faces = 0;
+  for (const Triangles& layer : picture.layers) faces += layer.corners.size();
+  state.counters["faces"] = static_cast<double>(faces);
+}
+
+void BM_Nudge_lot(benchmark::State& state) { nudge(state, static_cast<std::size_t>(state.range(0)), lot_side); }
+BENCHMARK(BM_Nudge_lot)->Arg(2000)->Arg(1000000)->Unit(benchmark::kMillisecond)->UseRealTime();
+
+void BM_Nudge_spacing(benchmark::State& state) {
+  const auto shots = static_cast<std::size_t>(state.range(0));
+  nudge(state, shots, lot_side * std::sqrt(static_cast<double>(shots) / lot_shots));
+}
+BENCHMARK(BM_Nudge_spacing)->Arg(1000000)->Unit(benchmark::kMillisecond)->UseRealTime();
 
 }  // namespace
 }  // namespace moundwright

@@ -151,8 +151,8 @@ TEST(DrawSurfaces, AreOneForBothSidesOfACut) {
   const Point2 middle = ground.to_local({152, 149});
   const PlanLine line{0.8, 0.6, -0.8 * middle.x() - 0.6 * middle.y()};
   DrawSurfaces near, far;
-  draw_surfaces(ground, plan, buildup, {.undersides = true, .keep = line}, work, near);
-  draw_surfaces(ground, plan, buildup, {.undersides = true, .keep = PlanLine{-line.a, -line.b, -line.c}}, work, far);
+  draw_surfaces(ground, plan, buildup, {.keep = line}, work, near);
+  draw_surfaces(ground, plan, buildup, {.keep = PlanLine{-line.a, -line.b, -line.c}}, work, far);
   for (std::size_t k = 0; k < near.layers.size(); ++k) {
     const double both = area_of(near.layers[k].top).z() + area_of(far.layers[k].top).z();
     EXPECT_NEAR(both, buildup.layers[k].plan_area, 1e-8 * buildup.footprint_area);
@@ -161,13 +161,38 @@ TEST(DrawSurfaces, AreOneForBothSidesOfACut) {
   }
 }
 
+TEST(DrawSurfaces, TheOutsideAloneCoversTheFootprintOnce) {
+  DrawWork work;
+  const Ground ground = rolling_lot(12, 5000, 0);
+  MoundDesign design = design_at({150, 150});
+  design.layers[3].side.downslope = 0;  // so that there is a wall outside
+  design.layers[3].round_corners = false;
+  const MoundPlan plan = plan_mound(design);
+  const Buildup buildup = build_up(ground, plan);
+  DrawSurfaces all, outside;
+  draw_surfaces(ground, plan, buildup, {}, work, all);
+  draw_surfaces(ground, plan, buildup, {.undersides = false, .outside_only = true}, work, outside);
+  Point3 area = Point3::Zero();
+  double walls = 0;
+  for (const LayerSurfaces& layer : outside.layers) {
+    area += area_of(layer.top) + area_of(layer.walls);
+    for (std::size_t i = 0; i < layer.walls.size(); i += 3) {
+      walls += 0.5 * (layer.walls[i + 1] - layer.walls[i]).cross(layer.walls[i + 2] - layer.walls[i]).norm();
+    }
+    EXPECT_TRUE(layer.underside.empty());
+  }
+  EXPECT_NEAR(area.z(), buildup.footprint_area, 1e-8 * buildup.footprint_area);
+  EXPECT_GT(walls, 100);
+  EXPECT_LT(outside.layers[3].walls.size(), all.layers[3].walls.size());
+}
+
 TEST(DrawSurfaces, WithoutUndersidesHaveTheSameTopsAndFewFaces) {
   DrawWork work;
   const Ground ground = rolling_lot(10, 100000, 0);
   const MoundPlan plan = plan_mound(design_at({150, 150}));
   const Buildup buildup = build_up(ground, plan);
   DrawSurfaces drawn;
-  draw_surfaces(ground, plan, buildup, {.undersides = false, .keep = std::nullopt}, work, drawn);
+  draw_surfaces(ground, plan, buildup, {.undersides = false}, work, drawn);
   std::size_t faces = 0;
   for (std::size_t k = 0; k < drawn.layers.size(); ++k) {
     EXPECT_TRUE(drawn.layers[k].underside.empty());

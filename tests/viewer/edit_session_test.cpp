@@ -20,12 +20,7 @@ class Edit : public testing::Test {
  protected:
   Scratch scratch;
   fs::path copy(const std::string& name) const {
-    for (const char* file : {"fernhollow", "ridgeback"}) {
-      for (const char* end : {".toml", "-ground.csv"}) {
-        const std::string whole = std::string(file) + end;
-        if (!fs::exists(scratch / whole)) fs::copy_file(fs::path(MOUNDWRIGHT_SURVEYS) / whole, scratch / whole);
-      }
-    }
+    fs::copy(MOUNDWRIGHT_SURVEYS, scratch.folder(), fs::copy_options::recursive | fs::copy_options::skip_existing);
     return scratch / (name + ".toml");
   }
   static EditSession open(const fs::path& job) { return EditSession(read_site(job)); }

@@ -86,7 +86,7 @@ TEST(Scene, TheCutFaceIsFilledWithEveryLayersOwnArea) {
 TEST(Scene, LayersLiftedApartKeepTheirSize) {
   Demo demo;
   MoundOptions options;
-  options.undersides = true;
+  options.lift = 1;
   demo.draw(options);
   std::vector<double> areas, lows;
   const auto low = [](const Triangles& triangles) {
@@ -99,8 +99,24 @@ TEST(Scene, LayersLiftedApartKeepTheirSize) {
   demo.draw(options);
   for (std::size_t k = 0; k < areas.size(); ++k) {
     EXPECT_NEAR(area_of(demo.picture.layers[k]), areas[k], 1e-4 * areas[k]);
-    EXPECT_NEAR(low(demo.picture.layers[k]), lows[k] + 3.0 * static_cast<double>(k + 1), 1e-3);
+    EXPECT_NEAR(low(demo.picture.layers[k]), lows[k] + 2.0 * static_cast<double>(k + 1), 1e-3);
   }
+}
+
+TEST(Scene, TheOutsideAloneIsWhatIsSeenOfTheWhole) {
+  Demo demo;
+  demo.draw({});
+  const double finish = plan_area(demo.picture.layers.back());
+  std::size_t faces = 0;
+  for (const Triangles& layer : demo.picture.layers) faces += layer.corners.size();
+  MoundOptions options;
+  options.outside_only = true;
+  demo.draw(options);
+  EXPECT_NEAR(plan_area(demo.picture.layers.back()), finish, 1e-4 * finish) << "topsoil covers all of the demo";
+  std::size_t outside = 0;
+  for (const Triangles& layer : demo.picture.layers) outside += layer.corners.size();
+  EXPECT_EQ(outside, demo.picture.layers.back().corners.size());
+  EXPECT_LT(2 * outside, faces);
 }
 
 TEST(Scene, LayersAreToldApartByColour) {

@@ -109,9 +109,7 @@ class Window : public testing::Test {
   int pictures = 0;
 
   void SetUp() override {
-    for (const char* name : {"fernhollow.toml", "fernhollow-ground.csv"}) {
-      fs::copy_file(fs::path(MOUNDWRIGHT_SURVEYS) / name, scratch / name);
-    }
+    fs::copy(MOUNDWRIGHT_SURVEYS, scratch.folder());
     setenv("LIBGL_ALWAYS_SOFTWARE", "1", 1);
   }
   void TearDown() override {
@@ -197,14 +195,19 @@ std::string panel_row(const std::string& name, const std::string& value) {
 
 TEST_F(Window, MovesTheMoundAndShowsWhatBuildComputesOfTheSavedJob) {
   open_window();
+  if (HasFatalFailure()) return;
   const std::string before = panel();
   EXPECT_THAT(before, HasSubstr("as in the job file"));
   const fs::path first = screenshot("first");
   EXPECT_GT(colours(first), 1000) << "blank";
 
-  press("Right Right Right Up Up bracketright bracketright Prior");
+  press("Right Right Right Up Up Prior");
+  press("bracketright bracketright");
   const std::string moved = settled_panel();
   EXPECT_THAT(moved, HasSubstr("changed, not saved"));
+  // The picture is seen from downslope, so that its right is the bed's left end.
+  EXPECT_THAT(moved, HasSubstr("1.50 ft to the left"));
+  EXPECT_THAT(moved, HasSubstr("1.00 ft upslope"));
   EXPECT_THAT(moved, HasSubstr("1.00 deg clockwise"));
   EXPECT_THAT(moved, HasSubstr("0.05 ft up"));
   EXPECT_NE(moved, before);
@@ -238,6 +241,7 @@ TEST_F(Window, MovesTheMoundAndShowsWhatBuildComputesOfTheSavedJob) {
 
 TEST_F(Window, GoesBackAndForth) {
   open_window();
+  if (HasFatalFailure()) return;
   const std::string before = settled_panel();
   press("Right Up Next");
   const std::string after = settled_panel();
@@ -250,6 +254,7 @@ TEST_F(Window, GoesBackAndForth) {
 
 TEST_F(Window, ShowsOtherPicturesForOtherWaysToLook) {
   open_window();
+  if (HasFatalFailure()) return;
   const fs::path orbit = screenshot("orbit");
   press("F2");
   EXPECT_TRUE(changes_from(orbit, 0.1, "plan"));
@@ -269,6 +274,7 @@ TEST_F(Window, ShowsOtherPicturesForOtherWaysToLook) {
 
 TEST_F(Window, IsDraggedByTheMouse) {
   open_window();
+  if (HasFatalFailure()) return;
   const std::string before = panel();
   ASSERT_EQ(std::system("xdotool mousemove 480 420 keydown shift sleep 0.3 mousedown 1 sleep 0.4 mousemove 520 420 "
                         "sleep 0.4 mousemove 560 420 sleep 0.4 mouseup 1 keyup shift"),
@@ -280,6 +286,7 @@ TEST_F(Window, IsDraggedByTheMouse) {
 
 TEST_F(Window, ClosesCleanly) {
   open_window();
+  if (HasFatalFailure()) return;
   press("ctrl+q");
   EXPECT_EQ(program->code(30s), 0) << content(scratch / "told.err");
 }
