@@ -1,14 +1,12 @@
-#!/ usr / bin / python3
-""
-    "A TIN by scipy, to hold ours against.
+#!/usr/bin/python3
+"""A TIN by scipy, to hold ours against.
 
     tin_peer.py POINTS TRIANGLES PLACES DATUM
 
-        POINTS is x,
-    y, z a line, TRIANGLES three indices a line(ours), PLACES x, y a line.Prints, one a line : hull area;
-then of scipy's own TIN plan area, true (sloping) area and volume above the datum; then of our triangles the least
-    distance from a circumcentre to any point over the circumradius(1 where ours is a Delaunay triangulation),
-    and plan area, true area and volume; then the elevation at each place by scipy's own interpolation (nan off the ground).
+POINTS is x,y,z a line, TRIANGLES three indices a line (ours), PLACES x,y a line. Prints, one a line:
+hull area; then of scipy's own TIN plan area, true (sloping) area and volume above the datum; then of our triangles the
+least distance from a circumcentre to any point over the circumradius (1 where ours is a Delaunay triangulation), and
+plan area, true area and volume; then the elevation at each place by scipy's own interpolation (nan off the ground).
 """
 import sys
 
