@@ -202,15 +202,15 @@ TEST_F(Window, MovesTheMoundAndShowsWhatBuildComputesOfTheSavedJob) {
   EXPECT_GT(colours(first), 1000) << "blank";
 
   press("Right Right Right Up Up Prior");
-  press("bracketright bracketright");
   const std::string moved = settled_panel();
   EXPECT_THAT(moved, HasSubstr("changed, not saved"));
   // The picture is seen from downslope, so that its right is the bed's left end.
   EXPECT_THAT(moved, HasSubstr("1.50 ft to the left"));
   EXPECT_THAT(moved, HasSubstr("1.00 ft upslope"));
-  EXPECT_THAT(moved, HasSubstr("1.00 deg clockwise"));
   EXPECT_THAT(moved, HasSubstr("0.05 ft up"));
   EXPECT_NE(moved, before);
+  press("bracketright bracketright");
+  EXPECT_THAT(settled_panel(), HasSubstr("1.00 deg clockwise"));
 
   const std::string unsaved = content(job);
   press("ctrl+s");
