@@ -6,6 +6,7 @@
 #include <open3d/visualization/gui/Theme.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "viewer/scene.h"
 
@@ -38,7 +39,7 @@ std::string told(const PanelLine& line, std::size_t width) {
 std::shared_ptr<gui::ImageWidget> swatch(const Colour& colour, int size) {
   auto image = std::make_shared<open3d::geometry::Image>();
   image->Prepare(size, size, 3, 1);
-  const auto byte = [](double v) { return static_cast<std::uint8_t>(255 * v + 0.5); };
+  const auto byte = [](double v) { return static_cast<std::uint8_t>(std::lround(255 * v)); };
   for (std::size_t i = 0; i < image->data_.size(); i += 3) {
     image->data_[i] = byte(colour.red), image->data_[i + 1] = byte(colour.green);
     image->data_[i + 2] = byte(colour.blue);
@@ -77,9 +78,9 @@ void SidePanel::Layout(const gui::LayoutContext& context) {
 }
 
 std::shared_ptr<FormRow> SidePanel::row(const std::string& name, double low, double high, int decimals,
-                                        std::function<void(double)> changed) {
+                                        const std::function<void(double)>& changed) {
   auto made = std::make_shared<FormRow>(name, low, high, decimals);
-  made->on_change(std::move(changed));
+  made->on_change(changed);
   made->on_touch(actions_.touched);
   return made;
 }

@@ -80,7 +80,7 @@ class SidePanel : public gui::Widget {
   std::vector<std::shared_ptr<gui::Label>> check_labels_;
 
   std::shared_ptr<FormRow> row(const std::string& name, double low, double high, int decimals,
-                               std::function<void(double)> changed);
+                               const std::function<void(double)>& changed);
   std::shared_ptr<gui::Button> button(const char* text, std::function<void()> pressed);
   std::shared_ptr<gui::Label> heading(const std::string& text);
   std::shared_ptr<gui::Label> value_row(gui::Vert& into, const std::string& name);

@@ -38,7 +38,7 @@ FormRow::FormRow(const std::string& name, double low, double high, int decimals)
   AddChild(name_), AddChild(slider_), AddChild(number_);
 }
 
-void FormRow::on_change(std::function<void(double)> f) {
+void FormRow::on_change(const std::function<void(double)>& f) {
   slider_->SetOnValueChanged([this, f](double value) {
     number_->SetValue(value);
     f(value);

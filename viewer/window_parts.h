@@ -27,7 +27,7 @@ class FormRow : public gui::Widget {
   FormRow(const std::string& name, double low, double high, int decimals);
 
   /// Called with the value while it is dragged, and once it was typed.
-  void on_change(std::function<void(double)> f);
+  void on_change(const std::function<void(double)>& f);
   /// Told when it is pressed, and whether it is the number, to be typed into.
   void on_touch(std::function<void(bool typing)> f) { touched_ = std::move(f); }
   void set(double value);

@@ -190,7 +190,7 @@ int pixels_like(const std::string& png, const Colour& colour) {
     for (int x = 0; x < width; ++x) {
       if (x > width * 7 / 10 && y < height / 4) continue;
       std::uint32_t pixel;
-      std::memcpy(&pixel, data + y * stride + 4 * x, 4);
+      std::memcpy(&pixel, data + std::ptrdiff_t{y} * stride + std::ptrdiff_t{4} * x, 4);
       const double red = (pixel >> 16) & 0xff, green = (pixel >> 8) & 0xff, blue = pixel & 0xff;
       const double light = red / (255 * colour.red);
       if (light < 0.3 || light > 1.2) continue;

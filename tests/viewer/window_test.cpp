@@ -4,11 +4,11 @@
 #include <fmt/format.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
-#include <signal.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
 #include <chrono>
+#include <csignal>
 #include <cstdio>
 #include <cstdlib>
 #include <filesystem>
@@ -31,7 +31,6 @@ namespace {
 namespace fs = std::filesystem;
 using namespace std::chrono_literals;
 using testing::HasSubstr;
-using testing::Not;
 
 std::string content(const fs::path& path) {
   std::ostringstream text;
@@ -163,7 +162,7 @@ class Window : public testing::Test {
   }
 
   fs::path screenshot(const std::string& name) {
-    const fs::path file = scratch / (name + ".png");
+    fs::path file = scratch / (name + ".png");
     EXPECT_EQ(std::system(fmt::format("import -window root '{}'", file.string()).c_str()), 0);
     return file;
   }
