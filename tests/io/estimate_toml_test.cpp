@@ -12,7 +12,6 @@ namespace {
 
 using testing::AllOf;
 using testing::Contains;
-using testing::Each;
 using testing::ElementsAre;
 using testing::Field;
 using testing::HasSubstr;
@@ -120,9 +119,9 @@ TEST(EstimateToml, EachMistakeIsToldAtItsKey) {
       {"[bid]\nmargin = 100.0\n", "bid.margin", "100 percent"},
       {"[accuracy]\nrandom = -0.1\n", "accuracy.random", "-0.1"},
   };
+  const std::string materials = truck + sand + loam + topsoil;
   for (const Wrong& wrong : wrongs) {
-    EXPECT_THAT(refused(truck + sand + loam + topsoil + wrong.toml), ElementsAre(told(wrong.key, wrong.what)))
-        << wrong.toml;
+    EXPECT_THAT(refused(materials + wrong.toml), ElementsAre(told(wrong.key, wrong.what))) << wrong.toml;
   }
 }
 
