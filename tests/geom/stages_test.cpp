@@ -127,7 +127,8 @@ TEST(Stages, PreparedGroundLeavesRoomForTheLeastSand) {
 TEST(Stages, AnUndercutIsBuiltToItsBottomWhereItIsBelowTheGround) {
   MoundDesign mound = design();
   mound.prepare.undercut = Undercut{100.0, ByFace::all(1.0), ByFace::all(0.0)};
-  for (const StagePoint& point : stages_of(mound)[0].points) {
+  const std::vector<BuildStage> stages = stages_of(mound);
+  for (const StagePoint& point : stages[0].points) {
     if (point.at.y() > -1.0) {
       EXPECT_EQ(point.design, 100.0) << point.name;
       EXPECT_FALSE(point.ground) << point.name;
