@@ -61,7 +61,9 @@ PaperRect box_of(const Picture& picture, const Colour& colour) {
   int left = picture.width, right = -1, top = picture.height, bottom = -1;
   for (int y = 0; y < picture.height; ++y) {
     for (int x = 0; x < picture.width; ++x) {
-      if (!near(picture.pixels[static_cast<std::size_t>(y * picture.width + x)])) continue;
+      if (!near(picture.pixels[static_cast<std::size_t>(y) * static_cast<std::size_t>(picture.width) +
+                               static_cast<std::size_t>(x)]))
+        continue;
       left = std::min(left, x), right = std::max(right, x + 1), top = std::min(top, y),
       bottom = std::max(bottom, y + 1);
     }

@@ -2,6 +2,7 @@
 // cut off, fonts are embedded, and the same job gives the same bytes.
 #include "io/sheets_pdf.h"
 
+#include <fmt/format.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -296,8 +297,7 @@ TEST(SheetTables, RepeatTheirHeadingsOnEveryPage) {
   int lath_pages = 0;
   const int pages = static_cast<int>(pages_of(file).size());
   for (int page = 1; page <= pages; ++page) {
-    const std::string at = std::to_string(page);
-    const std::string text = run("pdftotext -layout -f " + at + " -l " + at + " " + file + " -").text;
+    const std::string text = run(fmt::format("pdftotext -layout -f {0} -l {0} {1} -", page, file)).text;
     if (text.find("what to write on each lath") == std::string::npos) continue;
     ++lath_pages;
     EXPECT_THAT(text, HasSubstr("EDGE OF LATH")) << page;
