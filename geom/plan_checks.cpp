@@ -85,6 +85,20 @@ std::vector<ProfilePoint> ground_along(const Ground& ground, const Point2& from,
   return profile;
 }
 
+const char* to_text(Verdict verdict) {
+  switch (verdict) {
+    case Verdict::told:
+      return "told";
+    case Verdict::good:
+      return "good";
+    case Verdict::look:
+      return "look";
+    case Verdict::bad:
+      return "bad";
+  }
+  return "told";
+}
+
 std::vector<PlanCheck> check_plan(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
                                   const SiteDesign& site, const std::vector<Shot>& shots) {
   const PlanCase c{ground, plan, buildup, site, shots, fall_under_bed(ground, plan)};

@@ -21,6 +21,9 @@ enum class Verdict {
   bad    // not as asked, or it cannot be built so
 };
 
+/// "told", "good", "look" or "bad".
+const char* to_text(Verdict verdict);
+
 struct PlanCheck {
   std::string name;  // what was checked, such as "separation"; several checks may share one name
   Verdict verdict = Verdict::told;

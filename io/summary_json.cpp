@@ -52,24 +52,10 @@ Json cut_json(const Takeoff& takeoff) {
   return items;
 }
 
-const char* word(Verdict verdict) {
-  switch (verdict) {
-    case Verdict::told:
-      return "told";
-    case Verdict::good:
-      return "good";
-    case Verdict::look:
-      return "look";
-    case Verdict::bad:
-      return "bad";
-  }
-  return "told";
-}
-
 Json checks_json(const std::vector<PlanCheck>& checks) {
   Json items = Json::array();
   for (const PlanCheck& check : checks) {
-    Json item = {{"name", check.name}, {"verdict", word(check.verdict)}, {"text", check.text}};
+    Json item = {{"name", check.name}, {"verdict", to_text(check.verdict)}, {"text", check.text}};
     if (check.found) item["found"] = *check.found;
     if (check.asked) item["asked"] = *check.asked;
     if (!check.unit.empty()) item["unit"] = check.unit;

@@ -53,19 +53,8 @@ void add_rows(const std::string& heading, const std::vector<PanelRow>& rows, std
   for (const PanelRow& row : rows) text += fmt::format("  {:<14}{}\n", row.name, row.value);
 }
 
-const char* word_of(Verdict verdict) {
-  switch (verdict) {
-    case Verdict::told:
-      return "told";
-    case Verdict::good:
-      return "good";
-    case Verdict::look:
-      return "look";
-    case Verdict::bad:
-      return "BAD";
-  }
-  return "";
-}
+/// Loud where something is wrong.
+const char* word_of(Verdict verdict) { return verdict == Verdict::bad ? "BAD" : to_text(verdict); }
 
 }  // namespace
 

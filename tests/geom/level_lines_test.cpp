@@ -7,6 +7,7 @@
 
 #include "geom/sections.h"
 #include "geom/toe.h"
+#include "tests/support/plain_layer.h"
 
 namespace moundwright {
 namespace {
@@ -22,20 +23,13 @@ Ground even_ground(double fall) {
                       shot_at(200, 150, 100 + 300 * fall)});
 }
 
-Layer layer(const char* name, double top, double beyond, double run) {
-  Layer result;
-  result.name = result.material = name;
-  result.top = top, result.beyond = ByFace::all(beyond), result.side = ByFace::all(run);
-  return result;
-}
-
 MoundDesign two_layers(std::vector<Point2> line) {
   MoundDesign design;
   design.bed.line = std::move(line);
   design.bed.width = 10;
   design.bottom_elevation = 112;
   design.downslope = 180;
-  design.layers = {layer("core", 0, 1, 0), layer("cover", 1.5, 3, 3)};
+  design.layers = {plain_layer("core", 0, 1, 0), plain_layer("cover", 1.5, 3, 3)};
   return design;
 }
 

@@ -7,6 +7,8 @@
 #include <cmath>
 #include <functional>
 
+#include "tests/support/plain_layer.h"
+
 namespace moundwright {
 namespace {
 
@@ -25,15 +27,6 @@ Ground ground_of(const std::function<double(double x, double y)>& z) {
 
 double level(double, double) { return 100; }
 
-Layer layer_of(const char* name, double top, double beyond, double side) {
-  Layer layer;
-  layer.name = layer.material = name;
-  layer.top = top;
-  layer.beyond = ByFace::all(beyond);
-  layer.side = ByFace::all(side);
-  return layer;
-}
-
 /// A bed 8 wide along a line given from (east0, north0), its bottom at 101.
 MoundDesign design_of(std::vector<Point2> line, std::vector<Layer> layers) {
   MoundDesign design;
@@ -45,7 +38,8 @@ MoundDesign design_of(std::vector<Point2> line, std::vector<Layer> layers) {
   return design;
 }
 
-const std::vector<Layer> blocks = {layer_of("core", 0, 1, 0), layer_of("stone", 1, 0, 0), layer_of("shell", 1, 3, 0)};
+const std::vector<Layer> blocks = {plain_layer("core", 0, 1, 0), plain_layer("stone", 1, 0, 0),
+                                   plain_layer("shell", 1, 3, 0)};
 
 struct Checked {
   Buildup built;
@@ -115,7 +109,7 @@ TEST(EndAreas, OfAVerticalPitAndAStripUnderABlockAreExact) {
 // greatest area times its length.
 TEST(EndAreas, OfASideThatRunsOutAreOffByTheirClosedForm) {
   const double height = 4, run = 3, length = 56, width = 14;  // a flat top 3 beyond the bed, 3 above its bottom
-  const Checked c = checked(ground_of(level), design_of({{-25, 0}, {25, 0}}, {layer_of("cover", 3, 3, run)}), 1000);
+  const Checked c = checked(ground_of(level), design_of({{-25, 0}, {25, 0}}, {plain_layer("cover", 3, 3, run)}), 1000);
   const double area = height * width + run * height * height;
   EXPECT_NEAR(c.sections.layers[0], area * (length + run * height), 10 * rounding * c.built.total_fill());
   EXPECT_NEAR(c.built.total_fill() - c.sections.layers[0], run * run * std::pow(height, 3) / 3, 1e-3) << "both ends";
@@ -123,7 +117,8 @@ TEST(EndAreas, OfASideThatRunsOutAreOffByTheirClosedForm) {
 
 TEST(EndAreas, CloseInAsSectionsDo) {
   const Ground ground = ground_of([](double x, double y) { return 100 + 0.04 * y + 0.5 * std::sin(x / 17); });
-  const MoundDesign design = design_of({{-25, 0}, {25, 0}}, {layer_of("core", 0, 1, 0), layer_of("cover", 2, 3, 3)});
+  const MoundDesign design =
+      design_of({{-25, 0}, {25, 0}}, {plain_layer("core", 0, 1, 0), plain_layer("cover", 2, 3, 3)});
   double before = 1;
   for (const double interval : {8.0, 2.0, 0.5}) {
     const Checked c = checked(ground, design, interval);

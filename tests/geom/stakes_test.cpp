@@ -8,6 +8,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "tests/support/plain_layer.h"
+
 namespace moundwright {
 namespace {
 
@@ -48,23 +50,13 @@ Point2 at(const Lot& lot, double u, double v) {
   return lot.center + u * direction_of(lot.downslope + 90.0) + v * direction_of(lot.downslope);
 }
 
-Layer layer(const std::string& name, double top, double beyond, double side) {
-  Layer result;
-  result.name = name;
-  result.material = name;
-  result.top = top;
-  result.beyond = ByFace::all(beyond);
-  result.side = ByFace::all(side);
-  return result;
-}
-
 /// A 60 x 10 bed with stone and one cover: bottom 101.00, finished at 103.50.
 SiteDesign site_on(const Lot& lot, bool reversed = false) {
   SiteDesign site;
   site.mound.bed = straight_bed(lot.center, lot.downslope + (reversed ? -90.0 : 90.0), 60.0, 10.0);
   site.mound.downslope = lot.downslope;
   site.mound.bottom_elevation = 101.0;
-  site.mound.layers = {layer("stone", 1.0, 0.0, 0.0), layer("cover", 2.5, 3.0, 3.0)};
+  site.mound.layers = {plain_layer("stone", 1.0, 0.0, 0.0), plain_layer("cover", 2.5, 3.0, 3.0)};
   return site;
 }
 
@@ -225,7 +217,7 @@ TEST(Stakes, CatchPointOfTheFieldBookThroughTheWholeProgram) {
   const Lot lot{{0, 0}, 180.0, 0.10};
   SiteDesign site = site_on(lot);
   site.mound.bottom_elevation = 103.5;
-  site.mound.layers = {layer("cover", 2.5, 15.0, 1.5)};
+  site.mound.layers = {plain_layer("cover", 2.5, 15.0, 1.5)};
   const std::vector<Stake> face = named(staked(lot, site), "downslope face");
   ASSERT_THAT(face, SizeIs(7));
   for (const Stake& stake : face) {
@@ -295,7 +287,7 @@ TEST(Stakes, TheShoulderIsThatOfTheLayerThatMeetsGround) {
   // A low bench carried far downslope: the cover dies on it, and its edge is the shoulder.
   const Lot lot{{0, 0}, 180.0, 0.0};
   SiteDesign site = site_on(lot);
-  site.mound.layers.push_back(layer("bench", 0.0, 3.0, 2.0));
+  site.mound.layers.push_back(plain_layer("bench", 0.0, 3.0, 2.0));
   site.mound.layers.back().beyond.downslope = 20.0;
   const StakeOut out = staked(lot, site);
   for (const Stake& stake : named(out, "downslope face")) {
@@ -309,7 +301,7 @@ TEST(Stakes, TheShoulderIsThatOfTheLayerThatMeetsGround) {
 TEST(Stakes, TheCornerIsThatOfTheLayerThatMeetsGroundWhicheverWentDownLast) {
   const Lot lot{{0, 0}, 180.0, 0.0};
   SiteDesign site = site_on(lot);
-  site.mound.layers.insert(site.mound.layers.begin(), layer("bench", 0.0, 20.0, 2.0));
+  site.mound.layers.insert(site.mound.layers.begin(), plain_layer("bench", 0.0, 20.0, 2.0));
   site.mound.layers[0].beyond.downslope = 24.0;
   const std::vector<Stake> corner = named(staked(lot, site), "slope stake, downslope-left corner");
   ASSERT_THAT(corner, SizeIs(1));
@@ -557,10 +549,10 @@ TEST(Stakes, TiesAreTapedFromTwoMarksOrNone) {
 TEST(Stakes, TheGradeCardHasOneLineForEachElevation) {
   const Lot lot;
   SiteDesign site = site_on(lot);
-  Layer crowned = layer("cover", 2.5, 3.0, 3.0);
+  Layer crowned = plain_layer("cover", 2.5, 3.0, 3.0);
   crowned.crown = 0.5;
-  site.mound.layers = {layer("core", 0.0, 1.0, 0.0), layer("stone", 1.0, 0.0, 0.0), layer("shell", 1.0, 3.0, 0.0),
-                       crowned};
+  site.mound.layers = {plain_layer("core", 0.0, 1.0, 0.0), plain_layer("stone", 1.0, 0.0, 0.0),
+                       plain_layer("shell", 1.0, 3.0, 0.0), crowned};
   site.mound.lateral_invert = 0.67;
   std::vector<std::string> card;
   for (const Grade& grade : staked(lot, site).grades) card.push_back(grade.name + " " + fixed_text(grade.elevation, 2));
@@ -601,7 +593,7 @@ TEST(Stakes, AMetricJobIsInMetresThroughout) {
   site.unit = LengthUnit::metre;
   site.mound.bed = straight_bed(lot.center, 180.0, 18.0, 3.0);
   site.mound.bottom_elevation = 100.30;
-  site.mound.layers = {layer("cover", 0.75, 1.0, 3.0)};
+  site.mound.layers = {plain_layer("cover", 0.75, 1.0, 3.0)};
   site.station_interval = 3.0;
   site.hub_clearance = 1.5;
   const StakeOut out = staked(lot, site);

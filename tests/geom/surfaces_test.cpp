@@ -7,6 +7,8 @@
 #include <map>
 #include <random>
 
+#include "tests/support/plain_layer.h"
+
 namespace moundwright {
 namespace {
 
@@ -31,21 +33,13 @@ Ground rough_ground(std::size_t count, double half, unsigned seed) {
   return make_ground(shots);
 }
 
-Layer layer(const char* name, double top, double beyond, double run) {
-  Layer result;
-  result.name = result.material = name;
-  result.top = top;
-  result.beyond = ByFace::all(beyond);
-  result.side = ByFace::all(run);
-  return result;
-}
-
 MoundDesign with_cover() {
   MoundDesign design;
   design.bed = straight_bed({1.2e6, 1.34e7}, 8, 60, 10);
   design.least_sand = 1.5;
   design.downslope = 98.0;
-  design.layers = {layer("core", 0, 1, 0), layer("stone", 1, 0, 0), layer("shell", 1, 3, 0), layer("cover", 1.5, 3, 3)};
+  design.layers = {plain_layer("core", 0, 1, 0), plain_layer("stone", 1, 0, 0), plain_layer("shell", 1, 3, 0),
+                   plain_layer("cover", 1.5, 3, 3)};
   design.layers.back().crown = 0.5;
   design.layers.back().round_corners = true;
   return design;

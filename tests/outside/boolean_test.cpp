@@ -13,6 +13,7 @@
 #include "io/job_toml.h"
 #include "test_paths.h"
 #include "tests/support/cgal_booleans.h"
+#include "tests/support/plain_layer.h"
 #include "tests/support/solid_meshes.h"
 
 namespace moundwright {
@@ -38,21 +39,13 @@ std::vector<Shot> noisy_lot() {
   return shots;
 }
 
-Layer layer(const char* name, double top, double beyond, double run) {
-  Layer result;
-  result.name = result.material = name;
-  result.top = top;
-  result.beyond = ByFace::all(beyond);
-  result.side = ByFace::all(run);
-  return result;
-}
-
 MoundDesign square_cornered() {
   MoundDesign design;
   design.bed = straight_bed({5002, 8003}, 11, 50, 10);
   design.least_sand = 1.2;
   design.downslope = 101.0;
-  design.layers = {layer("core", 0, 1, 0), layer("stone", 1, 0, 0), layer("shell", 1, 3, 0), layer("cover", 1.5, 3, 3)};
+  design.layers = {plain_layer("core", 0, 1, 0), plain_layer("stone", 1, 0, 0), plain_layer("shell", 1, 3, 0),
+                   plain_layer("cover", 1.5, 3, 3)};
   return design;
 }
 
