@@ -6,6 +6,7 @@
 #include <set>
 
 #include "io/ascii.h"
+#include "io/known_marks.h"
 
 namespace moundwright {
 namespace {
@@ -57,11 +58,8 @@ std::vector<CollectorPoint> points_of(const SiteResults& results) {
                       fmt::format("{} {} {} {}", code_of(stake.kind), stake.station, stake.offset, stake.what)});
   }
   FreeNumbers numbers(results);
-  const SiteDesign& site = results.job.site;
-  if (site.benchmark) add_mark(*site.benchmark, "BM", numbers, points);
-  for (const Mark& mark : site.ties) {
-    const bool is_benchmark = site.benchmark && site.benchmark->at == mark.at;
-    if (!is_benchmark) add_mark(mark, "TIE", numbers, points);
+  for (const KnownMark& known : known_marks(results.job.site)) {
+    add_mark(known.mark, known.is_benchmark ? "BM" : "TIE", numbers, points);
   }
   return points;
 }

@@ -19,6 +19,7 @@
 #include "io/ascii.h"
 #include "io/crs.h"
 #include "io/fixed_date.h"
+#include "io/known_marks.h"
 
 namespace moundwright {
 namespace {
@@ -290,11 +291,10 @@ class Writer {
   void add_marks() {
     FeatureLayer layer(data_, system_, "marks", "Bench marks, and marks to tape from", wkbPoint,
                        {{"name", OFTString}, {"kind", OFTString}, {"elevation", OFTReal}});
-    const auto add = [&](const Mark& mark, const char* kind) {
-      layer.add(OGRPoint(mark.at.x(), mark.at.y()), {mark.name, std::string(kind), if_any(mark.elevation)});
-    };
-    if (r_.job.site.benchmark) add(*r_.job.site.benchmark, "bench mark");
-    for (const Mark& mark : r_.job.site.ties) add(mark, "tie mark");
+    for (const auto& [mark, is_benchmark] : known_marks(r_.job.site)) {
+      layer.add(OGRPoint(mark.at.x(), mark.at.y()),
+                {mark.name, std::string(is_benchmark ? "bench mark" : "tie mark"), if_any(mark.elevation)});
+    }
   }
 
   // ---- what the plan asks ----

@@ -10,6 +10,7 @@
 
 #include "geom/surfaces.h"
 #include "io/fixed_date.h"
+#include "io/known_marks.h"
 
 namespace moundwright {
 namespace {
@@ -117,8 +118,8 @@ class Writer {
                 fmt::format("{}; station {}, offset {}", stake.what, stake.station, stake.offset), to_text(stake.kind),
                 printed_place(stake.northing, stake.easting, stake.design));
     }
-    const SiteDesign& site = results_.job.site;
-    if (!site.benchmark && site.ties.empty()) return;
+    const std::vector<KnownMark> known = known_marks(results_.job.site);
+    if (known.empty()) return;
     pugi::xml_node marks = add_group("marks", "Bench marks, and marks to tape from.");
     marks.append_attribute("state") = "existing";
     std::map<std::string, int> named;  // names must differ
@@ -127,8 +128,7 @@ class Writer {
       add_point(marks, count == 1 ? mark.name : fmt::format("{} ({})", mark.name, count), code, code,
                 printed_place(mark.at.y(), mark.at.x(), mark.elevation));
     };
-    if (site.benchmark) add(*site.benchmark, "bench mark");
-    for (const Mark& mark : site.ties) add(mark, "tie mark");
+    for (const KnownMark& each : known) add(each.mark, each.is_benchmark ? "bench mark" : "tie mark");
   }
 
   void add_surfaces() {

@@ -6,6 +6,7 @@
 #include <set>
 #include <sstream>
 
+#include "io/known_marks.h"
 #include "io/shots_csv.h"
 #include "test_paths.h"
 
@@ -36,7 +37,7 @@ INSTANTIATE_TEST_SUITE_P(Surveys, PointsCsv, testing::Values("fernhollow", "ridg
                          [](const auto& info) { return std::string(info.param); });
 
 TEST_P(PointsCsv, HoldsEveryStakeAndMarkAndNoHeader) {
-  ASSERT_EQ(rows.size(), site.stakes.stakes.size() + 1 + site.job.site.ties.size());
+  ASSERT_EQ(rows.size(), site.stakes.stakes.size() + known_marks(site.job.site).size());
   for (std::size_t i = 0; i < site.stakes.stakes.size(); ++i) {
     const Stake& stake = site.stakes.stakes[i];
     ASSERT_EQ(rows[i].size(), 5u);
@@ -77,6 +78,20 @@ TEST(PointsCsvMarks, PassOverNumbersOfTheSurvey) {
   site.survey.all[1].point = std::to_string(next + 1);
   const auto rows = rows_of(points_csv(site));
   EXPECT_EQ(rows[site.stakes.stakes.size()][0], std::to_string(next + 2));
+}
+
+// A bench mark may also be a mark to tape from.
+TEST(KnownMarks, HaveEachPlaceOnce) {
+  SiteDesign site;
+  site.benchmark = Mark{"BM1", {10, 20}, 100.0};
+  site.second_benchmark = Mark{"BM2", {30, 40}, 101.0};
+  site.ties = {Mark{"oak at BM2", {30, 40}, {}}, Mark{"house corner", {50, 60}, {}}};
+  const std::vector<KnownMark> marks = known_marks(site);
+  ASSERT_EQ(marks.size(), 3u);
+  EXPECT_EQ(marks[1].mark.name, "BM2");
+  EXPECT_TRUE(marks[1].is_benchmark);
+  EXPECT_EQ(marks[2].mark.name, "house corner");
+  EXPECT_FALSE(marks[2].is_benchmark);
 }
 
 TEST(CollectorText, IsPlain) {

@@ -80,6 +80,12 @@ Truth truth_of(const fs::path& packet) {
   f["plan area"] = summary["toe"]["plan_area"];
   f["perimeter"] = summary["toe"]["perimeter"];
   f["bed bottom"] = summary["bed"]["bottom_elevation"];
+  for (const auto& order : summary["estimate"]["orders"]) {
+    const std::string material = order["material"];
+    if (order.contains("needed_loose_cy")) f["needed " + material] = order["needed_loose_cy"];
+    if (order.contains("loads")) f["loads of " + material] = order["loads"]["count"];
+  }
+  if (summary["estimate"].contains("bid")) f["bid"] = summary["estimate"]["bid"]["total"];
   const SheetCells stakes = cells_of(read_file(packet / "stakes.csv"));
   for (std::size_t i = 1; i < stakes.size(); ++i) {
     if (stakes[i].size() < 4) continue;
@@ -234,6 +240,19 @@ Readings from_quantities_xlsx(const fs::path& packet, const Truth&) {
     readings["end areas of " + row[1]] = in_full(std::stod(row[4]));
     readings["least thickness of " + row[1]] = in_full(std::stod(row[6]));
     readings["greatest thickness of " + row[1]] = in_full(std::stod(row[7]));
+  }
+  const SheetCells& order = sheets.at("Order");
+  const std::size_t needed = row_of(order, "needed"), loads = row_of(order, "loads to call for");
+  for (std::size_t column = 2; column < order[3].size() && !order[3][column].empty(); ++column) {
+    const auto add = [&](const std::string& figure, const std::string& text) {
+      if (!text.empty()) readings[figure + order[3][column]] = in_full(std::stod(text));
+    };
+    add("needed ", order[needed][column]);
+    add("loads of ", order[loads][column]);
+  }
+  if (sheets.contains("Bid")) {
+    const SheetCells& bid = sheets.at("Bid");
+    readings["bid"] = in_full(std::stod(bid[row_of(bid, "price")][4]));
   }
   return readings;
 }
