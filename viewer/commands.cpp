@@ -6,18 +6,9 @@
 #include <algorithm>
 #include <cstdlib>
 
-#include "io/field_html.h"
 #include "io/packet.h"
-#include "io/points_csv.h"
-#include "io/quantities_csv.h"
-#include "io/quantities_xlsx.h"
-#include "io/site_gpkg.h"
-#include "io/stakes_csv.h"
-#include "io/summary_json.h"
-#include "io/surfaces_xml.h"
 #include "io/text_file.h"
-#include "io/toe_csv.h"
-#include "viewer/pictures.h"
+#include "viewer/packet_files.h"
 #include "viewer/report.h"
 #include "viewer/window.h"
 
@@ -48,28 +39,6 @@ int report(const SiteResults& results, const Problems& blocked) {
   print_problems(blocked);
   if (blocked.has_errors()) return exit_refused;
   return plan_fails(results) ? exit_check_failed : exit_done;
-}
-
-const std::string& bytes_of(const std::vector<FileContent>& files, const char* name) {
-  return std::find_if(files.begin(), files.end(), [&](const FileContent& f) { return f.path == name; })->bytes;
-}
-
-std::vector<FileContent> outputs(const SiteResults& results, const SheetOptions& sheets) {
-  const LengthUnit unit = results.job.site.unit;
-  std::vector<FileContent> files = {
-      {"summary.json", summary_json(results)},
-      {"quantities.xlsx", quantities_xlsx(results)},
-      {"quantities.csv", quantities_csv(results.takeoff, results.estimate, unit)},
-      {"stakes.csv", stakes_csv(results.stakes, unit)},
-      {"points.csv", points_csv(results)},
-      {"toe.csv", toe_csv(results.ground, results.buildup.toe)},
-      {"surfaces.xml", surfaces_xml(results)},
-      {"site.gpkg", site_gpkg(results)},
-      {"sheets.pdf", sheets_pdf(results, sheets)},
-  };
-  for (FileContent& picture : picture_files(results)) files.push_back(std::move(picture));
-  files.push_back({"field.html", field_html(results, bytes_of(files, "mound.glb"))});
-  return files;
 }
 
 /// The direction is found once and kept in the job, so that it never swaps while the mound is moved about.
@@ -109,7 +78,7 @@ int run_build(const std::filesystem::path& job, const std::filesystem::path& fol
       fmt::print(stderr, "nothing was written\n");
       return code;
     }
-    const std::vector<FileContent> files = outputs(results, sheets);
+    const std::vector<FileContent> files = packet_files(results, sheets);
     write_packet(folder, files);
     if (results.downslope_was_found) {
       write_files({job_with_downslope(results)});

@@ -1,0 +1,70 @@
+#include "viewer/packet_files.h"
+
+#include <tbb/task_group.h>
+
+#include "io/field_html.h"
+#include "io/mound_glb.h"
+#include "io/pictures_png.h"
+#include "io/points_csv.h"
+#include "io/quantities_csv.h"
+#include "io/quantities_xlsx.h"
+#include "io/site_gpkg.h"
+#include "io/stakes_csv.h"
+#include "io/summary_json.h"
+#include "io/surfaces_xml.h"
+#include "io/toe_csv.h"
+#include "viewer/mound_picture.h"
+
+namespace moundwright {
+
+PacketModel packet_model(const SiteResults& results) {
+  PacketModel model{layer_solids(results.ground, results.plan, results.buildup), {}};
+  model.glb = mound_glb(results, model.solids);
+  return model;
+}
+
+const std::vector<PacketWriter>& packet_writers() {
+  static const std::vector<PacketWriter> writers = {
+      {"summary.json", [](const PacketInput& in) { return summary_json(in.results); }},
+      {"quantities.xlsx", [](const PacketInput& in) { return quantities_xlsx(in.results); }},
+      {"quantities.csv",
+       [](const PacketInput& in) {
+         return quantities_csv(in.results.takeoff, in.results.estimate, in.results.job.site.unit);
+       }},
+      {"stakes.csv", [](const PacketInput& in) { return stakes_csv(in.results.stakes, in.results.job.site.unit); }},
+      {"points.csv", [](const PacketInput& in) { return points_csv(in.results); }},
+      {"toe.csv", [](const PacketInput& in) { return toe_csv(in.results.ground, in.results.buildup.toe); }},
+      {"surfaces.xml", [](const PacketInput& in) { return surfaces_xml(in.results); }},
+      {"site.gpkg", [](const PacketInput& in) { return site_gpkg(in.results); }},
+      {"sheets.pdf", [](const PacketInput& in) { return sheets_pdf(in.results, in.sheets); }},
+      {"plan.png", [](const PacketInput& in) { return plan_png(in.results); }},
+      {"section.png", [](const PacketInput& in) { return section_png(in.results); }},
+      {"mound.png", [](const PacketInput& in) { return mound_png(in.results, in.model.solids); }, true},
+      {"mound.glb", [](const PacketInput& in) { return in.model.glb; }, true},
+      {"field.html", [](const PacketInput& in) { return field_html(in.results, in.model.glb); }, true},
+  };
+  return writers;
+}
+
+std::vector<FileContent> packet_files(const SiteResults& results, const SheetOptions& sheets) {
+  const std::vector<PacketWriter>& writers = packet_writers();
+  std::vector<FileContent> files;
+  for (const PacketWriter& writer : writers) files.push_back({writer.file, {}});
+  PacketModel model;
+  const PacketInput input{results, sheets, model};
+  tbb::task_group group;
+  const auto begin = [&](bool with_model) {
+    for (std::size_t i = 0; i < writers.size(); ++i) {
+      if (writers[i].needs_model == with_model) group.run([&, i] { files[i].bytes = writers[i].bytes(input); });
+    }
+  };
+  group.run([&] {
+    model = packet_model(results);
+    begin(true);
+  });
+  begin(false);
+  group.wait();
+  return files;
+}
+
+}  // namespace moundwright
