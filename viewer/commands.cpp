@@ -32,9 +32,9 @@ bool plan_fails(const SiteResults& results) {
 }
 
 /// Prints what is to be seen and gives the exit code; `blocked` are the reasons why nothing may be written.
-int report(const SiteResults& results, const Problems& blocked) {
+int report(const SiteResults& results, const Problems& blocked, ReportLength length) {
   print_problems(results.notes);
-  fmt::print("{}", report_text(results, wants_colour(STDOUT_FILENO)));
+  fmt::print("{}", report_text(results, length, wants_colour(STDOUT_FILENO)));
   std::fflush(stdout);
   print_problems(blocked);
   if (blocked.has_errors()) return exit_refused;
@@ -69,11 +69,12 @@ int guarded(const Body& body) {
 
 }  // namespace
 
-int run_build(const std::filesystem::path& job, const std::filesystem::path& folder, const SheetOptions& sheets) {
+int run_build(const std::filesystem::path& job, const std::filesystem::path& folder, const SheetOptions& sheets,
+              ReportLength length) {
   return guarded([&]() -> int {
     const SiteResults results = compute_site(job, show_stage);
     const Problems blocked = blocking_problems(results);
-    const int code = report(results, blocked);
+    const int code = report(results, blocked, length);
     if (code == exit_refused) {
       fmt::print(stderr, "nothing was written\n");
       return code;
@@ -86,15 +87,16 @@ int run_build(const std::filesystem::path& job, const std::filesystem::path& fol
                  job.string());
     }
     fmt::print("\nWritten to {}: {}\n", folder.string(), names_of(files));
+    if (length == ReportLength::brief) fmt::print("Line by line: moundwright check {} --full\n", job.string());
     if (code == exit_check_failed) fmt::print("The plan fails a check: see BAD above.\n");
     return code;
   });
 }
 
-int run_check(const std::filesystem::path& job) {
+int run_check(const std::filesystem::path& job, ReportLength length) {
   return guarded([&] {
     const SiteResults results = compute_site(job, show_stage);
-    return report(results, blocking_problems(results));
+    return report(results, blocking_problems(results), length);
   });
 }
 

@@ -4,6 +4,7 @@
 #include <filesystem>
 
 #include "io/sheets_pdf.h"
+#include "viewer/report.h"
 
 namespace moundwright {
 
@@ -11,8 +12,9 @@ namespace moundwright {
 /// check against the ground.
 enum ExitCode { exit_done = 0, exit_refused = 1, exit_usage = 2, exit_check_failed = 3 };
 
-int run_build(const std::filesystem::path& job, const std::filesystem::path& folder, const SheetOptions& sheets = {});
-int run_check(const std::filesystem::path& job);
+int run_build(const std::filesystem::path& job, const std::filesystem::path& folder, const SheetOptions& sheets,
+              ReportLength length);
+int run_check(const std::filesystem::path& job, ReportLength length);
 int run_view(const std::filesystem::path& job);
 int run_new(const std::filesystem::path& file);
 

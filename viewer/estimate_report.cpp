@@ -27,7 +27,7 @@ std::string order_line(const MaterialOrder& order) {
   text += order.layers.empty() ? fmt::format("{:>9}", "") : fmt::format("{:>9.1f}", order.in_place.cy);
   if (!order.needed) return text + "   no swell and shrink for it\n";
   text += fmt::format("{:>10.1f}{:>10.1f}", order.needed->cy, order.from_site.cy);
-  if (order.mixed.cy > 0) return text + "   mixed on the site, below\n";
+  if (order.mixed.cy > 0) return text + "   mixed on the site\n";
   text += fmt::format("{:>9.1f}", order.bought.cy);
   text += order.tons ? fmt::format("{:>8.1f}", *order.tons) : fmt::format("{:>8}", "");
   if (!order.loads) return text + "   no truck\n";
@@ -47,6 +47,11 @@ std::string orders_part(const Estimate& e) {
   text += fmt::format("{:<16}{:>9}{:>10}{:>10}{:>9}{:>8}{:>7}\n", "", "yards", "waste in", "site", "loose", "tons",
                       "loads");
   for (const MaterialOrder& order : e.orders) text += order_line(order);
+  return text;
+}
+
+std::string interface_part(const Estimate& e) {
+  std::string text;
   for (const InterfaceLine& line : e.interface) {
     text += fmt::format("  in it: {:.1f} yd of {} {}\n", line.in_place.cy, line.material, line.what);
   }
@@ -162,6 +167,9 @@ std::string shot_place(const SiteResults& r, const ShotAdvice& shot) {
   return fmt::format("between {}, {} and {}", name(shot.shots[0]), name(shot.shots[1]), name(shot.shots[2]));
 }
 
+/// It takes one part in a hundred off the random part, or more.
+bool worth_a_shot(const ShotAdvice& shot) { return shot.random_after_cy <= 0.99 * shot.random_before_cy; }
+
 constexpr double nineteen_in_twenty = 1.96;  // standard deviations, normal distribution
 
 std::string accuracy_part(const SiteResults& r) {
@@ -179,10 +187,9 @@ std::string accuracy_part(const SiteResults& r) {
   line(a.total_fill);
   for (const PlusOrMinus& p : a.cut) line(p);
   text += "  How far the ground strays between shots is not in it.\n";
-  constexpr double worth_it = 0.01;  // of the random part
   bool any = false;
   for (const ShotAdvice& shot : a.more_shots) {
-    if (shot.random_after_cy > (1 - worth_it) * shot.random_before_cy) continue;
+    if (!worth_a_shot(shot)) continue;
     any = true;
     text += fmt::format(
         "  one more shot {} (N {:.1f}, E {:.1f}) helps: the fill's random part would be {:.1f}, not {:.1f}\n",
@@ -215,6 +222,26 @@ std::string bid_part(const Estimate& e) {
   return text;
 }
 
+std::string accuracy_summary(const SiteResults& r) {
+  if (!r.estimate.accuracy) return "";
+  const Accuracy& a = *r.estimate.accuracy;
+  std::string text = fmt::format("{:<12}the fill is good to +/- {:.1f} yards, 19 times in 20", "How sure",
+                                 nineteen_in_twenty * a.total_fill.both_cy());
+  if (!a.more_shots.empty() && worth_a_shot(a.more_shots.front())) {
+    const ShotAdvice& best = a.more_shots.front();
+    text += fmt::format(";\n{:<12}one more shot {} (N {:.1f}, E {:.1f}) would help most", "", shot_place(r, best),
+                        best.at.y(), best.at.x());
+  }
+  return text + "\n";
+}
+
+std::string bid_summary(const Estimate& e) {
+  if (!e.bid) return "";
+  const BidSheet& b = *e.bid;
+  return fmt::format("{:<12}{}, {}{:.2f} a yard of fill in place\n", "Bid", money(b.currency, b.total), b.currency,
+                     b.per_yard);
+}
+
 std::string missing_part(const Estimate& e) {
   std::string text;
   for (const std::string& what : e.missing) text += fmt::format("{:<12}{}\n", text.empty() ? "Bid wants" : "", what);
@@ -228,11 +255,16 @@ std::string estimate_text(const SiteResults& r) {
   std::string text;
   const std::string settled_and_lifts = lifts_part(r) + settled_part(e);
   for (const std::string& part :
-       {orders_part(e) + blends_part(e) + site_soil_part(e), settled_and_lifts, deliveries_part(e), balance_part(e),
-        items_part(e), accuracy_part(r), bid_part(e), missing_part(e)}) {
+       {orders_part(e) + interface_part(e) + blends_part(e) + site_soil_part(e), settled_and_lifts, deliveries_part(e),
+        balance_part(e), items_part(e), accuracy_part(r), bid_part(e), missing_part(e)}) {
     if (!part.empty()) text += part + "\n";
   }
   return text;
+}
+
+std::string estimate_summary_text(const SiteResults& r) {
+  const std::string text = orders_part(r.estimate) + accuracy_summary(r) + bid_summary(r.estimate);
+  return text.empty() ? text : text + "\n";
 }
 
 }  // namespace moundwright

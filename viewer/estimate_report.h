@@ -7,7 +7,10 @@
 
 namespace moundwright {
 
-/// Empty where the job gives nothing to order by.
+/// All of it, line by line; empty where the job gives nothing to order by.
 std::string estimate_text(const SiteResults& results);
+
+/// What to order, how sure the fill is and the price, in a few lines; empty where the job gives nothing to order by.
+std::string estimate_summary_text(const SiteResults& results);
 
 }  // namespace moundwright

@@ -26,6 +26,8 @@ int main(int argc, char** argv) {
 
   std::string job, folder, file, paper;
   moundwright::SheetOptions sheets;
+  bool full = false;
+  const char* about_full = "Print everything: each check, lift, delivery, item and line of the bid";
   CLI::App* build = app.add_subcommand("build", "Compute a job and write its packet");
   build->add_option("JOB", job, "The job file")->required();
   build->add_option("-o,--output", folder, "Folder to write into; made if it is not there")->required();
@@ -39,12 +41,14 @@ int main(int argc, char** argv) {
       ->add_option("--date", sheets.date,
                    "Date on the sheets, YYYY-MM-DD. Left out, there is none: nothing is dated by the clock")
       ->check(CLI::Validator(date_error, "YYYY-MM-DD"));
+  build->add_flag("--full", full, about_full);
   build->footer(
       "Writes tables, pictures and a 3D model; README.md lists them. Where the job has no downslope yet, it is found\n"
       "from the ground and written into the job file.\n\nExample:\n  moundwright build lot7.toml -o lot7-packet");
   CLI::App* check = app.add_subcommand("check", "Compute a job and report, writing nothing");
   check->add_option("JOB", job, "The job file")->required();
-  check->footer("Example:\n  moundwright check lot7.toml");
+  check->add_flag("--full", full, about_full);
+  check->footer("Example:\n  moundwright check lot7.toml --full");
   CLI::App* view = app.add_subcommand("view", "Open a job in a 3D window, to move, resize and look inside");
   view->add_option("JOB", job, "The job file")->required();
   view->footer("Example:\n  moundwright view lot7.toml");
@@ -75,8 +79,9 @@ int main(int argc, char** argv) {
     return app.exit(error) == 0 ? moundwright::exit_done : moundwright::exit_usage;
   }
   sheets.paper = moundwright::paper_named(paper);
-  if (*build) return moundwright::run_build(job, folder, sheets);
-  if (*check) return moundwright::run_check(job);
+  const auto length = full ? moundwright::ReportLength::full : moundwright::ReportLength::brief;
+  if (*build) return moundwright::run_build(job, folder, sheets, length);
+  if (*check) return moundwright::run_check(job, length);
   if (*view) return moundwright::run_view(job);
   if (*sieve) return moundwright::run_sieve(ticket, question);
   if (*compare) return moundwright::run_compare(jobs);

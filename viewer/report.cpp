@@ -63,7 +63,9 @@ std::string quantities_part(const SiteResults& r) {
                                  "by end areas", symbol(unit));
   const auto row = [&](const std::string& name, const std::string& material, double yards, const std::string& by_areas,
                        const std::string& thickness) {
-    text += fmt::format("  {:<10}{:<16}{:>12.1f}{:>14}   {}\n", name, material, yards, by_areas, thickness);
+    std::string line = fmt::format("  {:<10}{:<16}{:>12.1f}{:>14}   {}", name, material, yards, by_areas, thickness);
+    line.erase(line.find_last_not_of(' ') + 1);
+    text += line + "\n";
   };
   for (const TakeoffItem& item : t.fill) {
     row(item.name, item.material, item.volume_cy, fmt::format("{:.1f}", item.end_area_cy),
@@ -87,26 +89,53 @@ std::string grades_part(const SiteResults& r) {
   return text;
 }
 
-std::string checks_part(const SiteResults& r, bool colour) {
-  std::string text = "Checks of the plan against the ground\n";
-  for (const PlanCheck& check : r.checks) {
-    switch (check.verdict) {
-      case Verdict::told:
-        text += "  told  ";
-        break;
-      case Verdict::good:
-        text += painted("  good  ", fmt::color::green, colour);
-        break;
-      case Verdict::look:
-        text += painted("  look  ", fmt::color::orange, colour);
-        break;
-      case Verdict::bad:
-        text += painted("  BAD   ", fmt::color::red, colour);
-        break;
-    }
-    text += check.name + ": " + check.text + "\n";
-    if (!check.what_to_do.empty()) text += "          " + check.what_to_do + "\n";
+std::string verdict_lead(Verdict verdict, bool colour) {
+  switch (verdict) {
+    case Verdict::told:
+      return "  told  ";
+    case Verdict::good:
+      return painted("  good  ", fmt::color::green, colour);
+    case Verdict::look:
+      return painted("  look  ", fmt::color::orange, colour);
+    case Verdict::bad:
+      return painted("  BAD   ", fmt::color::red, colour);
   }
+  return "";
+}
+
+std::string check_lines(const PlanCheck& check, bool colour) {
+  std::string text = verdict_lead(check.verdict, colour) + check.name + ": " + check.text + "\n";
+  if (!check.what_to_do.empty()) text += "          " + check.what_to_do + "\n";
+  return text;
+}
+
+/// "  good  bed bottom, separation (4), ..."; empty where no check has that verdict.
+std::string names_with(Verdict verdict, const std::vector<PlanCheck>& checks, bool colour) {
+  std::vector<std::pair<std::string, int>> names;
+  for (const PlanCheck& check : checks) {
+    if (check.verdict != verdict) continue;
+    const auto at =
+        std::find_if(names.begin(), names.end(), [&](const auto& name) { return name.first == check.name; });
+    if (at == names.end()) {
+      names.emplace_back(check.name, 1);
+    } else {
+      ++at->second;
+    }
+  }
+  if (names.empty()) return "";
+  std::vector<std::string> words;
+  for (const auto& [name, count] : names) words.push_back(count == 1 ? name : fmt::format("{} ({})", name, count));
+  return verdict_lead(verdict, colour) + fmt::format("{}\n", fmt::join(words, ", "));
+}
+
+std::string checks_part(const SiteResults& r, ReportLength length, bool colour) {
+  std::string text = "Checks of the plan against the ground\n";
+  const bool brief = length == ReportLength::brief;
+  for (const PlanCheck& check : r.checks) {
+    const bool gathered = brief && (check.verdict == Verdict::good || check.verdict == Verdict::told);
+    if (!gathered) text += check_lines(check, colour);
+  }
+  if (brief) text += names_with(Verdict::good, r.checks, colour) + names_with(Verdict::told, r.checks, colour);
   return text;
 }
 
@@ -135,11 +164,12 @@ std::string problems_text(const Problems& problems, bool colour) {
   return text;
 }
 
-std::string report_text(const SiteResults& results, bool colour) {
+std::string report_text(const SiteResults& results, ReportLength length, bool colour) {
   std::string text = results.job.site.title + "\n\n";
   text += ground_part(results) + bed_part(results) + grades_part(results) + "\n" + berm_part(results) + "\n";
-  text += quantities_part(results) + "\n" + estimate_text(results) + checks_part(results, colour) + "\n" + cautions;
-  return text;
+  text += quantities_part(results) + "\n";
+  text += length == ReportLength::full ? estimate_text(results) : estimate_summary_text(results);
+  return text + checks_part(results, length, colour) + "\n" + cautions;
 }
 
 }  // namespace moundwright

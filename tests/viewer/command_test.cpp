@@ -23,6 +23,7 @@ namespace {
 
 namespace fs = std::filesystem;
 using testing::HasSubstr;
+using testing::Not;
 
 struct Outcome {
   int code;
@@ -164,6 +165,28 @@ TEST_F(Command, CheckWritesNothing) {
   EXPECT_EQ(run("check " + job.string()).code, 0);
   EXPECT_EQ(content(job), before);
   EXPECT_FALSE(fs::exists(packet));
+}
+
+TEST_F(Command, TheReportFitsAPageUnlessAllOfItIsAskedFor) {
+  change("separation = 3.0", "separation = 3.3");  // one boring of three no longer has it
+  const Outcome brief = run("check " + job.string());
+  const Outcome full = run("check " + job.string() + " --full");
+  EXPECT_EQ(brief.code, 3);
+  EXPECT_EQ(full.code, 3);
+  EXPECT_LT(std::count(brief.text.begin(), brief.text.end(), '\n'), 66) << "lines of a printed page";
+  const std::string failed = "BAD   separation: the bed bottom is 3.19 ft above the limiting layer at boring TP2";
+  for (const Outcome* outcome : {&brief, &full}) {
+    for (const char* told : {"cubic yards", "upslope", "to buy", "a yard of fill in place", "call 811"}) {
+      EXPECT_THAT(outcome->text, HasSubstr(told));
+    }
+    EXPECT_THAT(outcome->text, HasSubstr(failed));
+  }
+  EXPECT_THAT(brief.text, HasSubstr("good  bed bottom, sand under the bed, separation (3), "));
+  for (const char* only_in_full :
+       {"\nLifts ", "\nArriving ", "\nBalance", "\nItems ", "\n  labour ", "good  separation: "}) {
+    EXPECT_THAT(full.text, HasSubstr(only_in_full));
+    EXPECT_THAT(brief.text, Not(HasSubstr(only_in_full)));
+  }
 }
 
 TEST_F(Command, DownslopeIsFoundOnceAndWrittenIntoTheJob) {
