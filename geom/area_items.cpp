@@ -2,11 +2,13 @@
 
 #include <fmt/format.h>
 
+#include <Eigen/Geometry>
 #include <algorithm>
 #include <cmath>
 #include <numbers>
 
 #include "geom/footprint_pieces.h"
+#include "geom/plan_check_parts.h"
 #include "geom/toe.h"
 
 namespace moundwright {
@@ -203,17 +205,50 @@ void shape_pile(double volume, double height, double run, StockpileResult& pile)
   pile.plan_area = std::numbers::pi * radius * radius + ridge * pile.width;
 }
 
-/// True if a pile of this size round a place would lie on the mound or where its water goes.
-bool lies_downslope(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const StockpileResult& pile,
-                    const Point2& at) {
-  const Point2 middle = plan.placement.to_mound(at);
-  const double reach = 0.5 * pile.length;
-  double left = 0, right = 0, top = std::numeric_limits<double>::infinity();
-  for (const Polygon2& loop : toe_in_mound_frame(ground, plan, buildup.toe)) {
-    for (const Point2& p : loop)
-      left = std::min(left, p.x()), right = std::max(right, p.x()), top = std::min(top, p.y());
+/// Where the pile lies, in the mound frame: straight along its ridge, with round ends drawn a little too large.
+Polygon2 outline_of(const StockpileResult& pile, const Point2& middle) {
+  constexpr int steps = 12;  // a half circle
+  const double half_ridge = 0.5 * (pile.length - pile.width);
+  const double radius = 0.5 * pile.width / std::cos(0.5 * std::numbers::pi / steps);
+  Polygon2 outline;
+  for (const double end : {1.0, -1.0}) {
+    for (int k = 0; k <= steps; ++k) {
+      const double angle = std::numbers::pi * (static_cast<double>(k) / steps - 0.5);
+      outline.push_back(middle + end * Point2(half_ridge + radius * std::cos(angle), radius * std::sin(angle)));
+    }
   }
-  return middle.x() + reach > left && middle.x() - reach < right && middle.y() + reach > top;
+  return outline;
+}
+
+/// True if an outline in the mound frame is on the mound or where its water goes.
+bool lies_downslope(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Polygon2& outline) {
+  Eigen::AlignedBox2d mound, pile;
+  for (const Polygon2& loop : toe_in_mound_frame(ground, plan, buildup.toe)) {
+    for (const Point2& p : loop) mound.extend(p);
+  }
+  for (const Point2& p : outline) pile.extend(p);
+  return pile.max().x() > mound.min().x() && pile.min().x() < mound.max().x() && pile.max().y() > mound.min().y();
+}
+
+std::vector<std::string> faults_of(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
+                                   const Polygon2& outline) {
+  std::vector<std::string> faults;
+  if (lies_downslope(ground, plan, buildup, outline)) {
+    faults.push_back("it would lie on the mound or below it: move it upslope or past an end");
+  }
+  Polygon2 on_lot;
+  bool is_surveyed = true;
+  for (const Point2& p : outline) {
+    on_lot.push_back(plan.placement.to_world(p));
+    is_surveyed = is_surveyed && elevation_at(ground, ground.to_local(on_lot.back()));
+  }
+  for (const KeepClear& feature : plan.design.requirements.keep_clear) {
+    if (!feature.line.empty() && !(distance_to_feature({on_lot}, feature) > 0)) {
+      faults.push_back(fmt::format("it would lie on the {}", feature.name));
+    }
+  }
+  if (!is_surveyed) faults.emplace_back("it would lie partly off the surveyed ground");
+  return faults;
 }
 
 StockpileResult stockpile_of(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
@@ -229,10 +264,12 @@ StockpileResult stockpile_of(const Ground& ground, const MoundPlan& plan, const 
   }
   pile.volume = options.loads * one->each;
   shape_pile(pile.volume.cy / cubic_yards_per(site.unit), options.height, options.run, pile);
-  if (options.at) pile.is_downslope = lies_downslope(ground, plan, buildup, pile, *options.at);
-  pile.note = pile.is_downslope ? "it would lie on the mound or below it: move it upslope or past an end"
-              : options.at      ? "clear of the mound and of its downslope side"
-                                : "keep it off the mound and its downslope side";
+  if (options.at) {
+    pile.faults = faults_of(ground, plan, buildup, outline_of(pile, plan.placement.to_mound(*options.at)));
+  }
+  pile.note = !pile.faults.empty() ? fmt::format("{}", fmt::join(pile.faults, "; "))
+              : options.at         ? "clear of the mound, its downslope side and what is to be kept clear"
+                                   : "keep it off the mound and its downslope side";
   return pile;
 }
 

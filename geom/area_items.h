@@ -25,7 +25,7 @@ struct StockpileResult {
   std::string material;
   LooseYards volume;
   double height = 0, width = 0, length = 0, plan_area = 0;  // job units
-  bool is_downslope = false;                                // it would lie on or below the mound
+  std::vector<std::string> faults;  // of its place: "it would lie on the drive"; empty where it is fine, or not given
   std::string note;
 };
 
@@ -38,7 +38,8 @@ struct AreaItems {
 
 /// Fabric: strips as wide as a roll along each straight piece of the bed, lapped side by side and where a roll ends.
 /// Seed and mulch: on the true slope area. Fence: round the toe on its downslope side, at a distance, with returns.
-/// Stockpile: a windrow with round ends at its own slope. Scarify: the footprint.
+/// Stockpile: a windrow with round ends at its own slope, its ridge along the mound. It may not lie on the mound or
+/// where its water goes, on anything to keep clear of, or off the surveyed ground. Scarify: the footprint.
 AreaItems area_items(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Takeoff& takeoff,
                      const SiteDesign& site);
 

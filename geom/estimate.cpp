@@ -36,8 +36,9 @@ class Estimator {
     use_site_soil();
     buy();
     balance();
-    deliver();
     e_.areas = area_items(ground_, plan_, buildup_, takeoff_, site_);
+    warn_of_stockpiles();
+    deliver();
     if (asked_.accuracy) e_.accuracy = accuracy_of(ground_, plan_, buildup_, *asked_.accuracy, site_.unit);
     tell_what_is_missing();
     price();
@@ -168,6 +169,15 @@ class Estimator {
     }
   }
 
+  void warn_of_stockpiles() {
+    for (std::size_t i = 0; i < e_.areas.stockpiles.size(); ++i) {
+      const StockpileResult& pile = e_.areas.stockpiles[i];
+      if (pile.faults.empty()) continue;
+      e_.notes.warning(fmt::format("the stockpile of {} is in the wrong place: {}", pile.material, pile.note),
+                       fmt::format("stockpile.{}.at", i + 1), "Give it another place.");
+    }
+  }
+
   // ---- deliveries --------------------------------------------------------------------------------------------------
 
   struct Stock {
@@ -177,17 +187,39 @@ class Estimator {
 
   void deliver() {
     std::map<std::string, Stock> stocks;
-    if (e_.lifts) {
-      for (const Lift& lift : e_.lifts->lifts) {
-        for (const LiftPart& part : lift.parts) {
-          deliver(fmt::format("lift {}, {}", lift.number, part.layer), part.material, part.placed(), stocks);
-        }
-      }
+    e_.work = order_of_work(takeoff_, e_.lifts ? &*e_.lifts : nullptr);
+    call_for_item("before digging", "silt fence");
+    const std::size_t fabric = stage_after_fabric();
+    for (std::size_t i = 0; i < e_.work.size(); ++i) {
+      if (i == fabric) lay_fabric();
+      deliver(e_.work[i].name, e_.work[i].material, e_.work[i].in_place, stocks);
     }
-    for (const TakeoffItem& layer : takeoff_.fill) {
-      const bool lifted =
-          asked_.lifts && std::count(asked_.lifts->layers.begin(), asked_.lifts->layers.end(), layer.name);
-      if (!lifted) deliver(layer.name, layer.material, {layer.volume_cy}, stocks);
+    if (fabric == e_.work.size()) lay_fabric();
+    for (const SpreadOptions& spread : asked_.areas.spread) call_for_item("when all is in place", spread.name);
+  }
+
+  const Layer& design_of(const std::string& layer) const {
+    const auto& layers = plan_.design.layers;
+    return *std::find_if(layers.begin(), layers.end(), [&](const Layer& l) { return l.name == layer; });
+  }
+
+  /// The first thing that goes in after the layer under the fabric and rises above it.
+  std::size_t stage_after_fabric() const {
+    if (!asked_.areas.fabric) return e_.work.size() + 1;
+    const std::string& over = asked_.areas.fabric->over;
+    const auto lies =
+        std::find_if(e_.work.rbegin(), e_.work.rend(), [&](const WorkStage& w) { return w.layer == over; });
+    const auto above = std::find_if(lies.base(), e_.work.end(),
+                                    [&](const WorkStage& w) { return design_of(w.layer).top > design_of(over).top; });
+    return static_cast<std::size_t>(above - e_.work.begin());
+  }
+
+  void lay_fabric() { call_for_item(fmt::format("over the {}", asked_.areas.fabric->over), "fabric"); }
+
+  void call_for_item(const std::string& stage, const std::string& name) {
+    for (const AreaItem& item : e_.areas.items) {
+      if (item.name != name) continue;
+      e_.deliveries.push_back({stage, name, {}, 0, 0, 0, fmt::format("{:.6g} {}", item.order, item.order_unit)});
     }
   }
 
@@ -209,7 +241,7 @@ class Estimator {
                 std::map<std::string, Stock>& stocks) {
     Stock& stock = stocks[name];
     stock.wanted += wanted;
-    Delivery delivery{stage, name, wanted, 0, 0, 0};
+    Delivery delivery{stage, name, wanted, 0, 0, 0, ""};
     const MaterialOrder& order = order_of(e_.orders, name);
     if (order.loads) {
       constexpr double rounding = 1e-9;
@@ -334,6 +366,43 @@ class Estimator {
 };
 
 }  // namespace
+
+std::vector<WorkStage> order_of_work(const Takeoff& takeoff, const LiftPlan* lifts) {
+  std::vector<WorkStage> work;
+  const std::vector<Lift> none;
+  const std::vector<Lift>& all = lifts != nullptr ? lifts->lifts : none;
+  const auto is_lifted = [&](const std::string& layer) {
+    return std::any_of(all.begin(), all.end(), [&](const Lift& lift) {
+      return std::any_of(lift.parts.begin(), lift.parts.end(), [&](const LiftPart& p) { return p.layer == layer; });
+    });
+  };
+  std::size_t next = 0;  // layer that has not gone down
+  // Puts down whole layers for as long as no lift from `from` on still builds up a layer before them.
+  const auto put_down = [&](std::size_t from) {
+    for (; next < takeoff.fill.size(); ++next) {
+      const TakeoffItem& layer = takeoff.fill[next];
+      if (is_lifted(layer.name)) continue;
+      const bool waits = std::any_of(all.begin() + static_cast<std::ptrdiff_t>(from), all.end(), [&](const Lift& lift) {
+        return std::any_of(takeoff.fill.begin(), takeoff.fill.begin() + static_cast<std::ptrdiff_t>(next),
+                           [&](const TakeoffItem& earlier) {
+                             return std::any_of(lift.parts.begin(), lift.parts.end(),
+                                                [&](const LiftPart& p) { return p.layer == earlier.name; });
+                           });
+      });
+      if (waits) return;
+      work.push_back({layer.name, layer.name, layer.material, 0, {layer.volume_cy}});
+    }
+  };
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    put_down(i);
+    for (const LiftPart& part : all[i].parts) {
+      work.push_back({fmt::format("lift {}, {}", all[i].number, part.layer), part.layer, part.material, all[i].number,
+                      part.placed()});
+    }
+  }
+  put_down(all.size());
+  return work;
+}
 
 Estimate estimate(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Takeoff& takeoff,
                   const SiteDesign& site) {

@@ -39,13 +39,26 @@ struct MaterialOrder {
   double cost = 0, haul_cost = 0;
 };
 
+/// One thing that is placed, in the order of work: a layer's part of a lift, or a layer that goes down whole.
+struct WorkStage {
+  std::string name;  // "lift 3, core", "stone"
+  std::string layer, material;
+  int lift = 0;             // 0: whole
+  CompactedYards in_place;  // with what faces and soft ground take
+};
+
+/// Lifts, lowest first. A layer that goes down whole follows the last lift with anything of the lifted layers before
+/// it: stone once the core is up to the bed bottom, then the shell above that, then the cover.
+std::vector<WorkStage> order_of_work(const Takeoff& takeoff, const LiftPlan* lifts);
+
 /// What arrives for one stage of the work, in the order it is wanted.
 struct Delivery {
-  std::string stage;  // "lift 3", or the layer's name
+  std::string stage;  // "lift 3, core", or the layer's name
   std::string material;
   LooseYards loose;
   int loads = 0;                      // to call for
   int first_load = 0, last_load = 0;  // their numbers, from 1, by material; 0 where the last stage's loads suffice
+  std::string other;                  // of what comes by area or length: "2 rolls"; then there are no yards and loads
 };
 
 struct Estimate {
@@ -53,6 +66,7 @@ struct Estimate {
   std::optional<LiftPlan> lifts;
   std::vector<InterfaceLine> interface;
   std::vector<SettledGrade> settled;
+  std::vector<WorkStage> work;
   std::vector<Delivery> deliveries;
   std::vector<Blend> blends;
   std::vector<SiteSoilResult> site_soil;

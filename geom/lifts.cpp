@@ -313,13 +313,16 @@ std::vector<SettledGrade> settled_grades(const Ground& ground, const MoundPlan& 
                                  [&](const SettlementAllowance& a) { return a.layer == name; });
     return at == allowances.end() ? 0.0 : at->allowance;
   };
+  const std::size_t piece = (plan.shape.line.size() - 2) / 2;  // half way along a bed that bends, too
+  const Point2 from = plan.shape.line[piece], to = plan.shape.line[piece + 1], middle = 0.5 * (from + to);
+  const Point2 along = (to - from).normalized(), across(-along.y(), along.x());
   for (std::size_t k = 0; k < layers.size(); ++k) {
-    if (!(allowance_of(layers[k].name) > 0)) continue;
-    const double out = plan.shape.half_width + std::min(layers[k].beyond.upslope, layers[k].beyond.downslope);
     constexpr double hair = 1e-6;
-    const std::pair<const char*, Point2> places[] = {{"ridge", {0, 0}},
-                                                     {"edge of the flat top, upslope", {0, hair - out}},
-                                                     {"edge of the flat top, downslope", {0, out - hair}}};
+    const double up = plan.shape.half_width + layers[k].beyond.upslope - hair;
+    const double down = plan.shape.half_width + layers[k].beyond.downslope - hair;
+    const std::pair<const char*, Point2> places[] = {{"ridge", middle + 0.5 * (down - up) * across},
+                                                     {"edge of the flat top, upslope", middle - up * across},
+                                                     {"edge of the flat top, downslope", middle + down * across}};
     for (const auto& [where, uv] : places) {
       double surface = prepared_height(ground, plan, buildup, uv), raised = 0, thickness = 0;
       for (std::size_t j = 0; j <= k; ++j) {
@@ -330,6 +333,7 @@ std::vector<SettledGrade> settled_grades(const Ground& ground, const MoundPlan& 
         surface += thickness;
       }
       const double settled = buildup.bottom_elevation + surface;
+      if (!(raised > 0)) continue;
       grades.push_back({layers[k].name, where, settled, settled + raised, thickness});
     }
   }

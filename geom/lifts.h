@@ -48,10 +48,12 @@ struct LiftPlan {
 LiftPlan cut_in_lifts(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const LiftOptions& lifts,
                       const InterfaceOptions& interface, LengthUnit unit);
 
-/// Grade as placed, high, and as it will lie once settled, which is the plan's.
+/// Grade as placed, high, and as it will lie once settled, which is the plan's. Of every layer that settles or lies on
+/// one that does: topsoil over a cover is placed high by what the cover gives way. Neat yards are of the settled mound,
+/// and shrink already takes an order there, so that an allowance changes grades and no yards.
 struct SettledGrade {
   std::string layer;
-  std::string where;     // "ridge", "edge of the flat top"
+  std::string where;     // half way along the bed: "ridge", "edge of the flat top, upslope"
   double settled = 0;    // elevation, as the plan gives it
   double placed = 0;     // elevation to build to
   double thickness = 0;  // settled

@@ -76,4 +76,7 @@ void check_layers_add(const PlanCase& c, PlanChecks& checks);
 void check_undercut(const PlanCase& c, PlanChecks& checks);
 void check_specks(const PlanCase& c, PlanChecks& checks);
 
+/// Least plan distance from some outlines to a feature, both in one frame; 0 where they meet or one holds the other.
+double distance_to_feature(const std::vector<Polygon2>& outlines, const KeepClear& feature);
+
 }  // namespace moundwright

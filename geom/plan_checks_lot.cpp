@@ -267,6 +267,10 @@ void add_keep_clear(const PlanCase& c, const KeepClear& feature, const std::stri
 
 }  // namespace
 
+double distance_to_feature(const std::vector<Polygon2>& outlines, const KeepClear& feature) {
+  return gap_between(outlines, feature).distance;
+}
+
 void check_keep_clear(const PlanCase& c, PlanChecks& checks) {
   const auto on_lot = [&](std::vector<Polygon2> polygons) {
     for (Polygon2& polygon : polygons) {

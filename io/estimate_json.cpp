@@ -67,6 +67,7 @@ Json interface_json(const InterfaceLine& line) {
 }
 
 Json delivery_json(const Delivery& d) {
+  if (!d.other.empty()) return {{"stage", d.stage}, {"item", d.material}, {"amount", d.other}};
   return {{"stage", d.stage}, {"material", d.material},     {"loose_cy", d.loose.cy},
           {"loads", d.loads}, {"first_load", d.first_load}, {"last_load", d.last_load}};
 }
@@ -108,10 +109,8 @@ Json item_json(const AreaItem& item) {
 }
 
 Json stockpile_json(const StockpileResult& pile) {
-  return {{"material", pile.material},      {"loose_cy", pile.volume.cy},
-          {"length", pile.length},          {"width", pile.width},
-          {"height", pile.height},          {"plan_area", pile.plan_area},
-          {"downslope", pile.is_downslope}, {"note", pile.note}};
+  return {{"material", pile.material}, {"loose_cy", pile.volume.cy},  {"length", pile.length}, {"width", pile.width},
+          {"height", pile.height},     {"plan_area", pile.plan_area}, {"faults", pile.faults}, {"note", pile.note}};
 }
 
 Json band_json(const PlusOrMinus& band) {

@@ -506,6 +506,10 @@ void read_bid(Table& root, const Words& layers, const Rates& rates, EstimatePlan
   BidOptions bid;
   for (Table& table : root.tables("task")) bid.tasks.push_back(read_task(table, plan, layers, rates));
   std::optional<Table> table = root.table("bid", Need::optional, "a table headed [bid]");
+  if (!table && !bid.tasks.empty()) {
+    root.warning("task", fmt::format("{} [[task]] that nothing adds up, for the job has no [bid]", bid.tasks.size()),
+                 "Add a table headed [bid], with overhead and margin in percent, or take the tasks out.");
+  }
   if (!table) return;
   set(bid.currency, table->text("currency", Need::optional));
   bid.overhead = percent(*table, "overhead", "10.0").value_or(0);

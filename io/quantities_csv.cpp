@@ -78,6 +78,7 @@ std::string lift_rows(const LiftPlan& lifts) {
 }
 
 std::string delivery_row(const Delivery& d) {
+  if (!d.other.empty()) return row("delivery", d.stage, d.material).text(Row::note, d.other).line();
   Row r = row("delivery", d.stage, d.material).number(Row::loose, d.loose.cy).number(Row::loads, d.loads, 0);
   if (d.loads > 0) r.text(Row::note, fmt::format("loads {} to {}", d.first_load, d.last_load));
   return r.line();

@@ -562,7 +562,7 @@ class Writer {
     sheet.head(2, {"lift", "material", "layer", "in place, cu yd", "lost at faces, cu yd", "pressed into ground, cu yd",
                    "placed, cu yd in place", "from elevation", "to elevation"});
     Row row = 3;
-    std::vector<Placed> placed;
+    std::map<std::string, std::string> placed;  // cell with the yards of a stage of the work, by its name
     for (const Lift& lift : e_.lifts->lifts) {
       for (const LiftPart& part : lift.parts) {
         sheet.put({row, 0}, lift.number, Look::whole);
@@ -574,7 +574,7 @@ class Writer {
         sheet.put_formula({row, 6}, fmt::format("SUM({})", at({row, 3}, {row, 5})), part.placed().cy, Look::yards);
         sheet.put({row, 7}, lift.bottom, Look::length);
         sheet.put({row, 8}, lift.top, Look::length);
-        placed.push_back({fmt::format("lift {}, {}", lift.number, part.layer), part.material, at({row, 6})});
+        placed[fmt::format("lift {}, {}", lift.number, part.layer)] = at({row, 6});
         ++row;
       }
     }
@@ -589,26 +589,14 @@ class Writer {
       sheet.put({at_row, 3}, line.in_place.cy, Look::yards);
       sheet.put({at_row, 4}, line.area, Look::area);
     }
-    add_whole_layers(placed);
     write_deliveries(placed, interface_.last + 3);
     sheet.widths({26, 18, 30, 12, 12, 12, 12, 12, 12});
     sheet.freeze({3, 0});
   }
 
-  /// Something that goes in at once, in the order it is placed, and the cell with its yards.
-  struct Placed {
-    std::string stage, material, yards;
-  };
-
-  void add_whole_layers(std::vector<Placed>& placed) const {
-    for (const TakeoffItem& layer : r_.takeoff.fill) {
-      const auto& lifted = asked_.lifts->layers;
-      if (std::find(lifted.begin(), lifted.end(), layer.name) != lifted.end()) continue;
-      placed.push_back({layer.name, layer.material, yards_cell_.at(layer.name)});
-    }
-  }
-
-  void write_deliveries(const std::vector<Placed>& placed, Row heading) {
+  /// `placed`: cell with the yards of a lift's part, by the name of its stage; those of whole layers are on the
+  /// takeoff.
+  void write_deliveries(const std::map<std::string, std::string>& placed, Row heading) {
     Sheet& sheet = *lifts_;
     sheet.head(heading, {"deliveries, in the order wanted", "material", "", "cu yd loose", "cu yd loose, so far",
                          "loads, so far", "loads", "first load", "last load"});
@@ -616,7 +604,15 @@ class Writer {
     Row row = first;
     auto delivery = e_.deliveries.begin();
     std::map<std::string, std::pair<double, int>> stock;
+    const auto add_items = [&] {
+      for (; delivery != e_.deliveries.end() && !delivery->other.empty(); ++delivery, ++row) {
+        sheet.put({row, 0}, delivery->stage, Look::label);
+        sheet.put({row, 1}, delivery->material, Look::text);
+        sheet.put({row, 2}, delivery->other, Look::text);
+      }
+    };
     const auto add = [&](const std::string& yards) {
+      add_items();
       if (delivery == e_.deliveries.end()) return;
       const auto column = column_of(delivery->material);
       if (!column) return;
@@ -625,11 +621,12 @@ class Writer {
       write_delivery(*delivery++, {yards, first, row, *column}, so_far, called);
       ++row;
     };
-    for (const Placed& part : placed) {
+    for (const WorkStage& part : e_.work) {
       const auto column = column_of(part.material);
       if (!column || !e_.orders[*column - 2U].needed) continue;
+      const std::string& yards = part.lift > 0 ? placed.at(part.name) : yards_cell_.at(part.layer);
       const std::string wanted =
-          fmt::format("{}*N({})*(1+N({}))", part.yards, order_ref(factor, *column), order_ref(waste_part, *column));
+          fmt::format("{}*N({})*(1+N({}))", yards, order_ref(factor, *column), order_ref(waste_part, *column));
       if (!is_blend(part.material)) {
         add(wanted);
         continue;
@@ -639,6 +636,7 @@ class Writer {
         if (share) add(fmt::format("{}*{}", wanted, *share));
       }
     }
+    add_items();
   }
 
   /// Of a blend's loose yard what one row of the table of blends takes; nullopt where the row is another blend's.

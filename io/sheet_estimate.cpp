@@ -77,6 +77,10 @@ void add_blends(const SheetJob& job, SheetFlow& flow) {
 void add_deliveries(const SheetJob& job, SheetFlow& flow) {
   std::vector<TableRow> rows;
   for (const Delivery& delivery : job.results.estimate.deliveries) {
+    if (!delivery.other.empty()) {
+      rows.push_back({bold_cell(delivery.stage), {delivery.material}, {}, {}, {delivery.other}, {}, {}});
+      continue;
+    }
     const std::string numbers = delivery.first_load == 0 ? "from the last one"
                                 : delivery.first_load == delivery.last_load
                                     ? fmt::format("no. {}", delivery.first_load)

@@ -118,8 +118,9 @@ std::string load_numbers(const Delivery& d) {
 std::string deliveries_part(const Estimate& e) {
   std::string text;
   for (const Delivery& d : e.deliveries) {
-    text += fmt::format("{:<12}{:<24}{:<14}{:>7.1f} loose yd   {}\n", text.empty() ? "Arriving" : "", d.stage,
-                        d.material, d.loose.cy, load_numbers(d));
+    text += fmt::format("{:<12}{:<27}{:<14}", text.empty() ? "Arriving" : "", d.stage, d.material);
+    text += d.other.empty() ? fmt::format("{:>7.1f} loose yd   {}\n", d.loose.cy, load_numbers(d))
+                            : fmt::format("{:>19}{}\n", "", d.other);
   }
   return text;
 }

@@ -38,7 +38,7 @@ std::string limit_text(const Limit& limit, int decimals) {
 std::string check_text(const GradationCheck& check, int decimals) {
   const std::string found = check.found ? fmt::format("{:.{}f}", *check.found, decimals) : "-";
   return fmt::format("  {:<20}{:>8}   {:<14}{}{}\n", check.name, found, limit_text(check.asked, decimals),
-                     !check.found   ? "not told"
+                     !check.found   ? "NOT TOLD"
                      : check.passes ? "ok"
                                     : "FAILS",
                      check.text.empty() ? "" : "; " + check.text);
@@ -58,6 +58,18 @@ bool any_fails(const std::vector<GradationCheck>& checks) {
   return std::any_of(checks.begin(), checks.end(), [](const GradationCheck& c) { return c.found && !c.passes; });
 }
 
+std::string untold_text(const GradationReport& report) {
+  std::vector<std::string> names;
+  for (const auto* checks : {&report.sieves, &report.others}) {
+    for (const GradationCheck& check : *checks) {
+      if (!check.found) names.push_back(check.name);
+    }
+  }
+  if (names.empty()) return "";
+  return fmt::format("  Not told: {}. What is not told is not passed: the ticket cannot pass until it tells.\n",
+                     fmt::join(names, ", "));
+}
+
 std::string gradation_report_text(const GradationReport& report) {
   const bool fails = any_fails(report.sieves) || any_fails(report.others);
   std::string text = fmt::format("\n{}: {}\n  ({})\n", report.specification,
@@ -68,7 +80,7 @@ std::string gradation_report_text(const GradationReport& report) {
   text += fmt::format("  {:<20}{:>8}   {:<14}\n", "sieve", "passing", "asked");
   for (const GradationCheck& check : report.sieves) text += check_text(check, 1);
   for (const GradationCheck& check : report.others) text += check_text(check, 2);
-  return text;
+  return text + untold_text(report);
 }
 
 /// The limits that a job sets for a material: its own, or the specification that it names.

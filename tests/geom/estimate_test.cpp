@@ -12,6 +12,8 @@ namespace moundwright {
 namespace {
 
 using testing::Contains;
+using testing::ElementsAre;
+using testing::Field;
 using testing::HasSubstr;
 using testing::IsEmpty;
 using testing::Not;
@@ -188,13 +190,56 @@ TEST_F(EstimateOf, AStockpileBelowTheMoundIsTold) {
                                     {"sand", 4, 6, 1.5, Eigen::Vector2d(0, -60)}};
   const Estimate e = run();
   ASSERT_EQ(e.areas.stockpiles.size(), 2U);
-  EXPECT_TRUE(e.areas.stockpiles[0].is_downslope);
-  EXPECT_FALSE(e.areas.stockpiles[1].is_downslope);
+  EXPECT_THAT(e.areas.stockpiles[0].faults, ElementsAre(HasSubstr("below it")));
+  EXPECT_THAT(e.areas.stockpiles[1].faults, IsEmpty());
+  EXPECT_THAT(e.notes.all, ElementsAre(Field(&Problem::where, "stockpile.1.at")));
   const StockpileResult& pile = e.areas.stockpiles[1];
   EXPECT_NEAR(pile.volume.cy, 48, 1e-9);
   // cone and prism at 1.5:1 hold it
   const double r = 1.5 * pile.height, ridge = pile.length - 2 * r;
   EXPECT_NEAR(std::numbers::pi * r * r * pile.height / 3 + r * pile.height * ridge, 48 * 27, 1e-6);
+}
+
+TEST_F(EstimateOf, AStockpileKeepsOffWhatIsToBeKeptClearAndOnTheSurvey) {
+  site.mound.requirements.keep_clear = {{"drive", {{-60, -55}, {60, -55}}, false, {}, {}},
+                                        {"garden", {{30, -95}, {70, -95}, {70, -60}, {30, -60}}, true, {}, {}}};
+  const auto faults = [&](double e, double n) {
+    site.estimate.areas.stockpiles = {{"sand", 4, 6, 1.5, Eigen::Vector2d(e, n)}};
+    return run().areas.stockpiles[0].faults;
+  };
+  EXPECT_THAT(faults(0, -60), ElementsAre(HasSubstr("on the drive")));
+  EXPECT_THAT(faults(50, -77), ElementsAre(HasSubstr("on the garden")));  // wholly inside it
+  EXPECT_THAT(faults(0, -80), IsEmpty());
+  // 48 loose yards 6 high lie 18 wide and 32.6 long, ridge along the mound: 16.3 from the middle, drawn as 16.4
+  EXPECT_THAT(faults(-83.6, -80), IsEmpty());
+  EXPECT_THAT(faults(-83.8, -80), ElementsAre(HasSubstr("off the surveyed ground")));
+  EXPECT_THAT(faults(0, -92), ElementsAre(HasSubstr("off the surveyed ground")));
+}
+
+/// Stages of the deliveries, in order, without the yards.
+std::vector<std::string> stages(const Estimate& e) {
+  std::vector<std::string> names;
+  for (const Delivery& d : e.deliveries) names.push_back(d.stage);
+  return names;
+}
+
+TEST_F(EstimateOf, WhatArrivesFollowsTheOrderOfWork) {
+  // Core to the bed bottom at 102, a shell to 103 round it and the stone: four lifts of half a foot under the stone,
+  // two beside.
+  site.mound.layers = {{"core", "sand", 0, 0, ByFace::all(1), ByFace::all(0), false},
+                       {"stone", "fill sand", 1, 0, ByFace::all(0), ByFace::all(0), false},
+                       {"shell", "sand", 1, 0, ByFace::all(3), ByFace::all(0), false},
+                       {"cover", "topsoil", 2, 0, ByFace::all(3), ByFace::all(3), false}};
+  site.estimate.areas.fabric = FabricOptions{"stone", 1.0, 7.0, 70.0, {}};
+  site.estimate.areas.fence = FenceOptions{};
+  site.estimate.areas.spread = {{"seed", 5, PriceUnit::pound, {}}};
+  site.estimate.lifts = LiftOptions{1.0, {"core", "shell"}};
+  EXPECT_THAT(stages(run()),
+              ElementsAre("before digging", "lift 1, core", "lift 1, shell", "lift 2, core", "lift 2, shell", "stone",
+                          "lift 3, shell", "over the stone", "cover", "when all is in place"));
+  site.estimate.lifts.reset();
+  EXPECT_THAT(stages(run()), ElementsAre("before digging", "core", "stone", "shell", "over the stone", "cover",
+                                         "when all is in place"));
 }
 
 }  // namespace

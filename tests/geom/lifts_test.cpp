@@ -139,6 +139,21 @@ TEST(Lifts, CoverIsPlacedHighByItsAllowance) {
   EXPECT_NEAR(grades[1].placed, 103.5 + 0.5 * 0.08 / 0.92, 1e-6);
 }
 
+// Topsoil does not settle, but lies on a cover that does; each edge is taken where its own face's flat top ends.
+TEST(Lifts, WhatLiesOnAThickSettlingLayerIsPlacedHighToo) {
+  MoundDesign design = mound_at(102);
+  design.layers[3].beyond.downslope = 5;
+  design.layers.push_back({"topsoil", "topsoil", 1.8, 0.5, design.layers[3].beyond, ByFace::all(3), true});
+  const Built b = built(ground_at(0), design);
+  const auto grades = settled_grades(b.ground, b.plan, b.buildup, {{"cover", 0.08}});
+  ASSERT_EQ(grades.size(), 6U);
+  EXPECT_EQ(grades[3].layer, "topsoil");
+  EXPECT_NEAR(grades[3].settled, 104.3, 1e-9);
+  EXPECT_NEAR(grades[3].placed, 104.3 + 1.0 * 0.08 / 0.92, 1e-9);
+  // Downslope the flat top ends off the shell, so that the whole 3.5 ft over the ground are cover.
+  EXPECT_NEAR(grades[2].placed, 103.5 + 3.5 * 0.08 / 0.92, 1e-5);
+}
+
 TEST(Lifts, RefusesADepthInTheWrongUnit) {
   const Built b = built(ground_at(0), mound_at(102));
   EXPECT_THROW(lifts_of(b, {0.001, {"core"}}), Refusal);

@@ -113,9 +113,9 @@ TEST(EstimateToml, EachMistakeIsToldAtItsKey) {
       {"[fabric]\nover = \"core\"\nroll = { width = 1.0, length = 9.0 }\noverlap = 1.0\n", "fabric.overlap", "as wide"},
       {"[[seeding]]\nname = \"seed\"\n", "seeding.seed", "0 rates"},
       {"[silt_fence]\nprice = 3.0\n", "silt_fence.price", "no unit"},
-      {"[[task]]\nname = \"dig\"\nof = [\"core\"]\n", "task.dig", "0 rates"},
-      {"[[task]]\nname = \"dig\"\nof = [\"hole\"]\nyards_per_hour = 9.0\n", "task.dig.of", "hole"},
-      {"[[task]]\nname = \"dig\"\nhours = 2.0\nmachines = [\"digger\"]\n", "task.dig.machines", "digger"},
+      {"[bid]\n[[task]]\nname = \"dig\"\nof = [\"core\"]\n", "task.dig", "0 rates"},
+      {"[bid]\n[[task]]\nname = \"dig\"\nof = [\"hole\"]\nyards_per_hour = 9.0\n", "task.dig.of", "hole"},
+      {"[bid]\n[[task]]\nname = \"dig\"\nhours = 2.0\nmachines = [\"digger\"]\n", "task.dig.machines", "digger"},
       {"[bid]\nmargin = 100.0\n", "bid.margin", "100 percent"},
       {"[accuracy]\nrandom = -0.1\n", "accuracy.random", "-0.1"},
   };
@@ -153,6 +153,22 @@ TEST(EstimateToml, AMaterialsFileThatIsNotThereIsToldAtItsKey) {
                               scratch / "job.toml");
               }),
               ElementsAre(told("job.toml line 2, job.materials", "gone.toml")));
+}
+
+TEST(EstimateToml, ATaskThatNothingAddsUpIsTold) {
+  const std::string task = "[[task]]\nname = \"layout\"\nhours = 2.0\n";
+  EXPECT_THAT(read(task).notes.all, ElementsAre(told("task", "no [bid]")));
+  EXPECT_THAT(read(task + "[bid]\noverhead = 10.0\n").notes.all, IsEmpty());
+}
+
+TEST(EstimateToml, ABlendOfABlendIsRefused) {
+  const std::string peat = "[[material]]\nname = \"mix\"\n";
+  const std::string outer = "[[blend]]\nmaterial = \"loam\"\nparts = { sand = 1.0, mix = 1.0 }\n";
+  const std::string inner = "[[blend]]\nmaterial = \"mix\"\nparts = { sand = 1.0, topsoil = 1.0 }\n";
+  for (const std::string& blends : {outer + inner, inner + outer}) {
+    EXPECT_THAT(refused(truck + sand + loam + topsoil + peat + blends),
+                ElementsAre(told("blend.2.material", "blended of each other")));
+  }
 }
 
 TEST(EstimateToml, AJobWithoutAnyOfItReads) { EXPECT_THAT(read("").notes.all, IsEmpty()); }

@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 
 #include "scratch.h"
+#include "test_paths.h"
 
 namespace moundwright {
 namespace {
@@ -52,6 +53,21 @@ TEST(SieveTicket, ATicketThatGainsWeightIsRefused) {
   EXPECT_THAT(refused("sieve,passing\n4,90\n8,91\n"), ElementsAre(told("ticket.csv", "gains weight")));
   EXPECT_THAT(refused("sieve,percent retained\n4,10\n8,60\n16,90\npan,0\n"),
               ElementsAre(told("ticket.csv", "add up to 160")));
+}
+
+// The demo's ticket, worked apart from the weights on it: 18.9 g of 499.8 pass No. 200, 3.78 % where 3 are allowed.
+TEST(SieveTicket, TheDemoTicketFailsAtItsFinestSieveOnly) {
+  const Gradation sand = read_sieve_ticket(MOUNDWRIGHT_SURVEYS "/fernhollow-sand-ticket.csv");
+  const GradationReport report = check_gradation(sand, *published_limits("ASTM C33 fine aggregate"));
+  EXPECT_FALSE(report.passes);
+  EXPECT_TRUE(report.complete);
+  for (const auto* checks : {&report.sieves, &report.others}) {
+    for (const GradationCheck& check : *checks) EXPECT_EQ(check.passes, check.name != "No. 200") << check.name;
+  }
+  EXPECT_NEAR(report.sieves.back().off_by, 100 * 18.9 / 499.8 - 3, 1e-9);
+  EXPECT_NEAR(*report.measures.fineness_modulus, 2.845, 0.0005);
+  EXPECT_NEAR(*report.measures.d10, 0.1876, 0.00005);
+  EXPECT_NEAR(*report.measures.d60, 0.9962, 0.00005);
 }
 
 TEST(SieveTicket, WantsAHeader) {
