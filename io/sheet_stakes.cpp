@@ -117,22 +117,48 @@ void add_ties(const SheetJob& job, SheetFlow& flow) {
   flow.table(columns, rows, {7.5, 7, 16});
 }
 
-void add_taped(const SheetJob& job, SheetFlow& flow, const std::string& title, const std::vector<TapeCheck>& checks) {
-  if (checks.empty()) return;
-  std::vector<TableColumn> columns{{"What", 330},
-                                   {job.is_metric() ? "Level distance, m" : "Level distance, decimal feet", 90, 1}};
-  if (!job.is_metric()) columns.push_back({"the same in feet, inches, eighths", 100, 1});
-  columns.push_back({"As taped", 90});
-  std::vector<TableRow> rows;
-  for (const TapeCheck& check : checks) {
-    TableRow row{{check.what}, bold_cell(length_text(job, check.distance))};
-    if (!job.is_metric()) row.push_back({inches_text(job, check.distance)});
-    row.emplace_back();
-    rows.push_back(std::move(row));
+/// A list that may stand beside another, under its title.
+struct TapedList {
+  std::string title;
+  const std::vector<TapeCheck>& checks;
+};
+
+void add_taped_columns(const SheetJob& job, const TapedList& list, std::vector<TableColumn>& columns) {
+  columns.push_back({"What", 190, 0, list.title});
+  columns.push_back({job.is_metric() ? "Level distance, m" : "Level distance, decimal feet", 62, 1, list.title});
+  if (!job.is_metric()) columns.push_back({"feet, inches, eighths", 66, 1, list.title});
+  columns.push_back({"As taped", 46, 0, list.title});
+}
+
+void add_taped_cells(const SheetJob& job, const TapedList& list, std::size_t place, TableRow& row) {
+  const std::size_t cells = job.is_metric() ? 3 : 4;
+  if (place >= list.checks.size()) {
+    row.resize(row.size() + cells);
+    return;
   }
-  flow.gap(10);
-  flow.heading(title);
-  flow.table(columns, rows, {8, 7, 20});
+  const TapeCheck& check = list.checks[place];
+  row.insert(row.end(), {{check.what}, bold_cell(length_text(job, check.distance))});
+  if (!job.is_metric()) row.push_back({inches_text(job, check.distance)});
+  row.emplace_back();
+}
+
+/// Sides and diagonals, beside each other so that they find room below the stakes.
+void add_taped(const SheetJob& job, SheetFlow& flow) {
+  std::vector<TapedList> lists;
+  const StakeOut& out = job.results.stakes;
+  if (!out.sides.empty()) lists.push_back({"SIDES OF THE BED", out.sides});
+  if (!out.diagonals.empty()) lists.push_back({"DIAGONALS: EACH PAIR IS EQUAL WHERE IT IS SQUARE", out.diagonals});
+  if (lists.empty()) return;
+  std::vector<TableColumn> columns;
+  std::vector<TableRow> rows(std::max(out.sides.size(), out.diagonals.size()));
+  for (const TapedList& list : lists) {
+    add_taped_columns(job, list, columns);
+    for (std::size_t i = 0; i < rows.size(); ++i) add_taped_cells(job, list, i, rows[i]);
+  }
+  flow.gap(8);
+  const std::size_t first = flow.size();
+  flow.table(columns, rows, {7.5, 7, 15});
+  flow.keep_together(first);
 }
 
 }  // namespace
@@ -154,8 +180,7 @@ std::vector<SheetPage> lath_pages(const SheetJob& job) {
 std::vector<SheetPage> tape_pages(const SheetJob& job) {
   SheetFlow flow = new_flow(job, true);
   add_ties(job, flow);
-  add_taped(job, flow, "Sides of the bed", job.results.stakes.sides);
-  add_taped(job, flow, "Diagonals: each pair is equal where it is square", job.results.stakes.diagonals);
+  add_taped(job, flow);
   return flow_pages(job, "Stakes: coordinates, tape ties and diagonals", true, flow);
 }
 

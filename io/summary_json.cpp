@@ -74,6 +74,14 @@ Json grades_json(const StakeOut& stakes) {
   return items;
 }
 
+Json taped_json(const StakeOut& stakes) {
+  Json items = Json::array();
+  for (const std::vector<TapeCheck>* list : {&stakes.sides, &stakes.diagonals}) {
+    for (const TapeCheck& check : *list) items.push_back({{"what", check.what}, {"distance", check.distance}});
+  }
+  return items;
+}
+
 }  // namespace
 
 std::string summary_json(const SiteResults& r) {
@@ -102,6 +110,7 @@ std::string summary_json(const SiteResults& r) {
                           {"relative_difference", r.takeoff.balance.relative_difference}};
   json["left_out"] = {{"patches", b.specks}, {"plan_area", b.specks_area}};
   json["grades"] = grades_json(r.stakes);
+  json["taped"] = taped_json(r.stakes);
   json["checks"] = checks_json(r.checks);
   json["estimate"] = estimate_json(r.estimate, r.ground);
   return json.dump(2) + "\n";

@@ -1,0 +1,153 @@
+// The tables of a PDF as another program sees them: rules from its drawing, words from its text.
+//
+// A row is what stands between rules that run down over the same height; rows under each other with rules at the same
+// places are a table, and the first of them is its heading. A table that goes on over several pages is one.
+#pragma once
+
+#include <gtest/gtest.h>
+
+#include <array>
+#include <cmath>
+#include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <map>
+#include <pugixml.hpp>
+#include <set>
+#include <sstream>
+#include <string>
+#include <vector>
+
+#include "spreadsheet.h"
+
+namespace moundwright {
+
+struct PaperTable {
+  std::string before;  // words between this table and the one above, or the top of the page
+  std::vector<std::string> heading;
+  SheetCells rows;
+};
+
+struct Paper {
+  std::vector<PaperTable> tables;
+  std::string words;  // all of them, a space between
+};
+
+namespace paper_detail {
+
+struct Word {
+  double left, top, right, bottom;
+  std::string text;
+};
+
+struct Row {
+  double top, bottom;
+  std::vector<double> rules;
+};
+
+inline std::string output_of(const std::string& command) {
+  std::string text;
+  FILE* pipe = popen(command.c_str(), "r");
+  if (pipe == nullptr) return text;
+  std::array<char, 1 << 16> buffer;
+  while (const std::size_t n = fread(buffer.data(), 1, buffer.size(), pipe)) text.append(buffer.data(), n);
+  EXPECT_EQ(pclose(pipe), 0) << command;
+  return text;
+}
+
+/// In the order in which they are read: line by line.
+inline std::string text_of(std::vector<Word> words) {
+  const auto line = [](const Word& word) { return std::lround((word.top + word.bottom) / 4); };
+  std::stable_sort(words.begin(), words.end(), [&](const Word& a, const Word& b) {
+    return std::pair(line(a), a.left) < std::pair(line(b), b.left);
+  });
+  std::string text;
+  for (const Word& word : words) text += (text.empty() ? "" : " ") + word.text;
+  return text;
+}
+
+inline std::string text_in(const std::vector<Word>& words, double left, double right, double top, double bottom) {
+  std::vector<Word> inside;
+  for (const Word& word : words) {
+    const double x = 0.5 * (word.left + word.right), y = 0.5 * (word.top + word.bottom);
+    if (x > left && x < right && y > top && y < bottom) inside.push_back(word);
+  }
+  return text_of(std::move(inside));
+}
+
+/// From the top down.
+inline std::vector<Row> rows_of(const std::string& pdf, std::size_t page) {
+  const std::string number = std::to_string(page);
+  pugi::xml_document svg;
+  EXPECT_TRUE(
+      svg.load_string(output_of("pdftocairo -svg -f " + number + " -l " + number + " '" + pdf + "' -").c_str()));
+  std::map<std::pair<double, double>, std::set<double>> rules;
+  for (const pugi::xpath_node& found : svg.select_nodes("//path[contains(@style, 'stroke-width:0.4;')]")) {
+    std::istringstream path(found.node().attribute("d").value());
+    std::string move, line, more;
+    double x, y, x2, y2;
+    if (path >> move >> x >> y >> line >> x2 >> y2 && line == "L" && x == x2 && !(path >> more)) {
+      rules[{std::min(y, y2), std::max(y, y2)}].insert(x);
+    }
+  }
+  std::vector<Row> rows;
+  for (const auto& [height, at] : rules) rows.push_back({height.first, height.second, {at.begin(), at.end()}});
+  return rows;
+}
+
+inline bool goes_on(const Row& above, const Row& below) {
+  return std::abs(below.top - above.bottom) < 0.02 && above.rules == below.rules;
+}
+
+inline std::vector<std::string> cells_in(const std::vector<Word>& words, const Row& row) {
+  std::vector<std::string> cells;
+  for (std::size_t i = 0; i + 1 < row.rules.size(); ++i) {
+    cells.push_back(text_in(words, row.rules[i], row.rules[i + 1], row.top, row.bottom));
+  }
+  return cells;
+}
+
+inline void add_table(Paper& paper, PaperTable table) {
+  if (table.rows.empty()) return;  // the band over a heading
+  for (PaperTable& known : paper.tables) {
+    if (known.heading != table.heading || !table.before.empty()) continue;
+    known.rows.insert(known.rows.end(), table.rows.begin(), table.rows.end());
+    return;
+  }
+  paper.tables.push_back(std::move(table));
+}
+
+inline void add_tables(Paper& paper, const std::vector<Word>& words, const std::vector<Row>& rows) {
+  double above = 0;
+  for (std::size_t first = 0; first < rows.size();) {
+    std::size_t last = first + 1;
+    while (last < rows.size() && goes_on(rows[last - 1], rows[last])) ++last;
+    PaperTable table{text_in(words, 0, 1e9, above, rows[first].top), cells_in(words, rows[first]), {}};
+    for (std::size_t i = first + 1; i < last; ++i) table.rows.push_back(cells_in(words, rows[i]));
+    above = rows[last - 1].bottom;
+    first = last;
+    add_table(paper, std::move(table));
+  }
+}
+
+}  // namespace paper_detail
+
+inline Paper read_paper(const std::filesystem::path& pdf) {
+  using namespace paper_detail;
+  pugi::xml_document document;
+  EXPECT_TRUE(document.load_string(output_of("pdftotext -bbox '" + pdf.string() + "' -").c_str()));
+  Paper paper;
+  std::size_t page_number = 0;
+  for (const pugi::xpath_node& page : document.select_nodes("//page")) {
+    std::vector<Word> words;
+    for (const pugi::xml_node word : page.node().children("word")) {
+      words.push_back({word.attribute("xMin").as_double(), word.attribute("yMin").as_double(),
+                       word.attribute("xMax").as_double(), word.attribute("yMax").as_double(), word.text().get()});
+      paper.words += words.back().text + " ";
+    }
+    add_tables(paper, words, rows_of(pdf.string(), ++page_number));
+  }
+  return paper;
+}
+
+}  // namespace moundwright
