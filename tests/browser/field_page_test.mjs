@@ -3,19 +3,9 @@ import assert from 'node:assert/strict';
 import {execFileSync} from 'node:child_process';
 import {readFileSync} from 'node:fs';
 import {after, before, test} from 'node:test';
-import {cleanUp, key, openPage, packet, pageIn, press, setUp, startPhone, tab, textOf} from './phone.mjs';
+import {cleanUp, key, openPage, packet, pageIn, press, setUp, startPhone, tab, tableOf, textOf} from './phone.mjs';
 
 let fernhollow, phone, page;
-
-/** One CSV line into fields. */
-function fields(line) {
-  return [...line.matchAll(/(?:^|,)("(?:[^"]|"")*"|[^,]*)/g)]
-    .map(([, field]) => (field.startsWith('"') ? field.slice(1, -1).replaceAll('""', '"') : field));
-}
-function table(text) {
-  const [head, ...rows] = text.trim().split(/\r?\n/).map(fields);
-  return rows.map((row) => Object.fromEntries(head.map((name, i) => [name, row[i]])));
-}
 
 before(() => { fernhollow = packet('fernhollow'); });
 test.beforeEach(async () => {
@@ -90,7 +80,7 @@ test('the rod on a bench mark gives HI, and the readings of every grade and stak
   await tab(page, 'Stakes');
   await press(page, /^All$/);
   const listed = await page.locator('.row').allInnerTexts();
-  const stakes = table(textOf(fernhollow, 'stakes.csv'));
+  const stakes = tableOf(textOf(fernhollow, 'stakes.csv'));
   assert.equal(listed.length, stakes.length);
   stakes.forEach((stake, i) => {
     assert.ok(listed[i].startsWith(stake.point), listed[i]);
@@ -283,12 +273,12 @@ test('the export holds what was recorded', async () => {
   assert.equal(download.suggestedFilename(), 'lot-7-fernhollow-lane-as-built.csv');
   const text = readFileSync(await download.path(), 'utf8');
   assert.ok(text.startsWith('point,stage,northing,easting,design,measured,difference,verdict,time,rod,height_of_instrument,tolerance\r\n'));
-  const rows = table(text);
+  const rows = tableOf(text);
   assert.deepEqual(rows.map((row) => row.verdict), ['pass', 'recorded', 'pass', 'fail']);
   const [check, hub, good, bad] = rows;
   assert.deepEqual([check.point, check.stage, check.design, check.measured, check.difference], ['BM1', 'check shot: stone, top', '100.00', '100.01', '0.01']);
   assert.deepEqual([hub.point, hub.stage, hub.design, hub.measured, hub.rod], ['1001', 'hub', '', '112.27', '8.05']);
-  const stake = table(textOf(fernhollow, 'stakes.csv'))[0];
+  const stake = tableOf(textOf(fernhollow, 'stakes.csv'))[0];
   assert.deepEqual([hub.northing, hub.easting], [stake.northing, stake.easting]);
   assert.deepEqual([good.point, good.design, good.measured, good.difference], ['upslope edge, left end', '113.53', '113.54', '0.01']);
   assert.deepEqual([bad.difference, bad.height_of_instrument, bad.tolerance, check.tolerance, hub.tolerance], ['-0.11', '120.32', '0.05', '0.02', '']);

@@ -31,6 +31,17 @@ export function packet(name, edit = (text) => text) {
 export const pageIn = (folder) => pathToFileURL(join(folder, 'field.html')).href;
 export const textOf = (folder, file) => readFileSync(join(folder, file), 'utf8');
 
+/** One CSV line into fields. */
+function fields(line) {
+  return [...line.matchAll(/(?:^|,)("(?:[^"]|"")*"|[^,]*)/g)]
+    .map(([, field]) => (field.startsWith('"') ? field.slice(1, -1).replaceAll('""', '"') : field));
+}
+/** A CSV file's rows, by column name. */
+export function tableOf(text) {
+  const [head, ...rows] = text.trim().split(/\r?\n/).map(fields);
+  return rows.map((row) => Object.fromEntries(head.map((name, i) => [name, row[i]])));
+}
+
 /** Starts a phone with nothing kept in it. */
 export async function startPhone(size = {width: 360, height: 740}) {
   const context = await chromium.launchPersistentContext(mkdtempSync(join(scratch, 'profile-')), {
