@@ -182,6 +182,10 @@ void read_orders(const PaperTable& table, Readings& out) {
 void read_deliveries(const PaperTable& table, Readings& out) {
   for (const Row& row : table.rows) {
     const std::string name = "delivery " + row[0] + ", " + row[1];
+    if (row[2].empty()) {
+      out.add_printed(name + ", amount", row[4]);
+      continue;
+    }
     out.add_printed(name, row[2]);
     out.add_printed(name + ", loads", row[3]);
     const std::string first = number_of(row[4], 0), last = number_of(row[4], 1);

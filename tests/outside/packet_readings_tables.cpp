@@ -64,6 +64,7 @@ void read_order_csv(const SheetCells& rows, Readings& out) {
   });
   CsvKind(rows, "delivery").each([&](const auto& cell) {
     const std::string name = "delivery " + cell("item") + ", " + cell("material");
+    if (cell("loose_cy").empty()) return out.add_printed(name + ", amount", cell("note"));
     out.add_printed(name, cell("loose_cy"));
     out.add_printed(name + ", loads", cell("loads"));
   });
@@ -153,6 +154,7 @@ void read_by_lift(const SheetCells& sheet, Readings& out) {
   });
   each_row(sheet, row_of(sheet, "deliveries, in the order wanted") + 1, [&](const std::vector<std::string>& row) {
     const std::string name = "delivery " + row[0] + ", " + row[1];
+    out.add_printed(name + ", amount", row[2]);
     out.add_in_full(name, row[3]);
     out.add_in_full(name + ", loads", row[6]);
     out.add_in_full(name + ", first_load", row[7]);

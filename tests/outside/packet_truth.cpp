@@ -59,6 +59,11 @@ void add_orders(const json& estimate, Truth& truth) {
     f["last load of " + material] = order["loads"]["part_loose_cy"];
   }
   for (const auto& d : estimate["deliveries"]) {
+    if (d.contains("item")) {  // no material: rolls, bags, feet of pipe
+      const std::string item = "delivery " + d["stage"].get<std::string>() + ", " + d["item"].get<std::string>();
+      f[item + ", amount"] = printed(d["amount"].get<std::string>()).value;
+      continue;
+    }
     const std::string name = "delivery " + d["stage"].get<std::string>() + ", " + d["material"].get<std::string>();
     f[name] = d["loose_cy"];
     f[name + ", loads"] = d["loads"];
