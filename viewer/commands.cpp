@@ -4,26 +4,21 @@
 #include <unistd.h>
 
 #include <algorithm>
-#include <cstdlib>
+#include <cerrno>
+#include <cstring>
 
 #include "io/packet.h"
 #include "io/text_file.h"
 #include "viewer/packet_files.h"
+#include "viewer/refusals.h"
 #include "viewer/report.h"
-#include "viewer/window.h"
 
 namespace moundwright {
 namespace {
 
-bool wants_colour(int stream) { return isatty(stream) != 0 && std::getenv("NO_COLOR") == nullptr; }
-
 /// Tells on a terminal what is going on, for surveys that take a while.
 void show_stage(const char* stage) {
   if (isatty(STDERR_FILENO) != 0) fmt::print(stderr, "{} ...\n", stage);
-}
-
-void print_problems(const Problems& problems) {
-  fmt::print(stderr, "{}", problems_text(problems, wants_colour(STDERR_FILENO)));
 }
 
 bool plan_fails(const SiteResults& results) {
@@ -54,18 +49,8 @@ std::string names_of(const std::vector<FileContent>& files) {
   return fmt::format("{}", fmt::join(names, ", "));
 }
 
-/// Runs a command's body; a refusal is printed and becomes its exit code.
-template <class Body>
-int guarded(const Body& body) {
-  try {
-    return body();
-  } catch (const Refusal& refusal) {
-    Problems problems;
-    problems.all = refusal.problems();
-    print_problems(problems);
-    return exit_refused;
-  }
-}
+/// The folder of the running program.
+std::filesystem::path program_folder() { return std::filesystem::read_symlink("/proc/self/exe").parent_path(); }
 
 }  // namespace
 
@@ -103,8 +88,10 @@ int run_check(const std::filesystem::path& job, ReportLength length) {
 int run_view(const std::filesystem::path& job) {
   return guarded([&]() -> int {
     read_job(job);  // what cannot be read is told here, not in a window
-    show_window(job);
-    return exit_done;
+    const std::filesystem::path program = program_folder() / "moundwright-view";
+    execl(program.c_str(), program.c_str(), job.c_str(), nullptr);
+    throw Refusal({Severity::error, fmt::format("the window's program cannot be started ({})", std::strerror(errno)),
+                   program.string(), "build it, or put it back beside moundwright"});
   });
 }
 

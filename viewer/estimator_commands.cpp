@@ -1,27 +1,18 @@
 #include "viewer/estimator_commands.h"
 
 #include <fmt/format.h>
-#include <unistd.h>
 
 #include <algorithm>
-#include <cstdlib>
 #include <map>
 
 #include "io/results.h"
 #include "io/sieve_ticket.h"
 #include "viewer/commands.h"
+#include "viewer/refusals.h"
 #include "viewer/report.h"
 
 namespace moundwright {
 namespace {
-
-bool wants_colour() { return isatty(STDERR_FILENO) != 0 && std::getenv("NO_COLOR") == nullptr; }
-
-void print_refusal(const Refusal& refusal) {
-  Problems problems;
-  problems.all = refusal.problems();
-  fmt::print(stderr, "{}", problems_text(problems, wants_colour()));
-}
 
 // ---- sieve -------------------------------------------------------------------------------------------------------
 
@@ -199,7 +190,8 @@ int run_compare(const std::vector<std::filesystem::path>& jobs) {
       const SiteResults results = compute_site(jobs[i]);
       const Problems blocked = blocking_problems(results);
       if (blocked.has_errors()) {
-        fmt::print(stderr, "{}:\n{}", jobs[i].string(), problems_text(blocked, wants_colour()));
+        fmt::print(stderr, "{}:\n", jobs[i].string());
+        print_problems(blocked);
         table.put(i, "figures hold", "no: see above");
         code = exit_refused;
       }

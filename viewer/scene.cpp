@@ -5,7 +5,7 @@
 #include <Eigen/Geometry>
 #include <algorithm>
 #include <cmath>
-#include <limits>
+#include <map>
 #include <unordered_map>
 
 #include "geom/cell_pieces.h"
@@ -88,7 +88,7 @@ std::vector<Eigen::Vector3f> ground_normals(const Ground& ground) {
 }
 
 void add_tiles(const Ground& ground, const SceneFrame& frame, const std::vector<Eigen::Vector3f>& normals,
-               const TreeNode& node, std::vector<GroundTile>& tiles) {
+               const TreeNode& node, std::vector<Tile<Triangles>>& tiles) {
   constexpr std::uint32_t largest = 16384;  // triangles
   const auto [first, last] = triangle_range(ground.tree, node);
   if (last - first > largest && !node.is_leaf()) {
@@ -96,24 +96,22 @@ void add_tiles(const Ground& ground, const SceneFrame& frame, const std::vector<
     add_tiles(ground, frame, normals, node.second_child(), tiles);
     return;
   }
-  GroundTile& tile = tiles.emplace_back();
-  tile.x0 = tile.y0 = std::numeric_limits<float>::infinity(), tile.x1 = tile.y1 = -tile.x0;
+  Tile<Triangles>& tile = tiles.emplace_back();
   const Colour grass = ground_style().fill;
   std::unordered_map<std::uint32_t, std::int32_t> placed;
   for (std::uint32_t t = first; t < last; ++t) {
     std::array<std::int32_t, 3> corners{};
     for (std::size_t i = 0; i < 3; ++i) {
       const std::uint32_t v = ground.tree.triangles[t][i];
-      const auto [found, is_new] = placed.emplace(v, index_of_next(tile.triangles.points));
+      const auto [found, is_new] = placed.emplace(v, index_of_next(tile.drawn.points));
       corners[i] = found->second;
       if (!is_new) continue;
       const DrawPoint p = frame.at(ground.points[v]);
-      tile.triangles.points.push_back(p);
-      tile.triangles.colours.push_back(colour_of(grass, light_on(normals[v].cast<double>().normalized())));
-      tile.x0 = std::min(tile.x0, p[0]), tile.x1 = std::max(tile.x1, p[0]);
-      tile.y0 = std::min(tile.y0, p[1]), tile.y1 = std::max(tile.y1, p[1]);
+      tile.drawn.points.push_back(p);
+      tile.drawn.colours.push_back(colour_of(grass, light_on(normals[v].cast<double>().normalized())));
+      tile.box.hold(p);
     }
-    tile.triangles.corners.push_back(corners);
+    tile.drawn.corners.push_back(corners);
   }
 }
 
@@ -146,6 +144,32 @@ double interval_for(double relief) {
     if (step * power >= wanted) return step * power;
   }
   return 10 * power;
+}
+
+/// Lines by the square of the lot that they lie in.
+std::vector<Tile<Lines>> line_tiles(const Lines& lines) {
+  PlanBox all;
+  for (const DrawPoint& p : lines.points) all.hold(p);
+  constexpr double wanted = 4096;  // lines a tile
+  const auto side = static_cast<int>(std::ceil(std::sqrt(static_cast<double>(lines.ends.size()) / wanted)));
+  const auto step = [&](float at, float low, float high) {
+    return high > low ? std::min(side - 1, static_cast<int>(static_cast<float>(side) * (at - low) / (high - low))) : 0;
+  };
+  std::map<std::pair<int, int>, Tile<Lines>> tiles;
+  for (const auto& [p, q] : lines.ends) {
+    const DrawPoint &a = lines.points[static_cast<std::size_t>(p)], &b = lines.points[static_cast<std::size_t>(q)];
+    Tile<Lines>& tile = tiles[{step(a[0], all.x0, all.x1), step(a[1], all.y0, all.y1)}];
+    tile.box.hold(a), tile.box.hold(b);
+    tile.drawn.points.push_back(a), tile.drawn.points.push_back(b);
+    const std::int32_t next = index_of_next(tile.drawn.points);
+    tile.drawn.ends.push_back({next - 2, next - 1});
+  }
+  std::vector<Tile<Lines>> result;
+  for (auto& [square, tile] : tiles) {
+    tile.drawn.colour = lines.colour, tile.drawn.width = lines.width;
+    result.push_back(std::move(tile));
+  }
+  return result;
 }
 
 std::string contour_text(double elevation, double interval) {
@@ -417,17 +441,22 @@ SceneFrame scene_frame(const Ground& ground) {
   return frame;
 }
 
-std::vector<GroundTile> ground_tiles(const Ground& ground, const SceneFrame& frame) {
-  std::vector<GroundTile> tiles;
+std::vector<Tile<Triangles>> ground_tiles(const Ground& ground, const SceneFrame& frame) {
+  std::vector<Tile<Triangles>> tiles;
   add_tiles(ground, frame, ground_normals(ground), root_of(ground.tree), tiles);
   return tiles;
 }
 
-TileCut cut_of(const GroundTile& tile, const SceneFrame& frame, const Slice& slice) {
+void PlanBox::hold(const DrawPoint& p) {
+  x0 = std::min(x0, p[0]), x1 = std::max(x1, p[0]);
+  y0 = std::min(y0, p[1]), y1 = std::max(y1, p[1]);
+}
+
+TileCut cut_of(const PlanBox& box, const SceneFrame& frame, const Slice& slice) {
   const PlanLine line = line_in(frame, slice);
-  const double x = 0.5 * (tile.x0 + tile.x1), y = 0.5 * (tile.y0 + tile.y1);
+  const double x = 0.5 * (box.x0 + box.x1), y = 0.5 * (box.y0 + box.y1);
   const double middle = line.a * x + line.b * y + line.c;
-  const double spread = 0.5 * (std::abs(line.a) * (tile.x1 - tile.x0) + std::abs(line.b) * (tile.y1 - tile.y0));
+  const double spread = 0.5 * (std::abs(line.a) * (box.x1 - box.x0) + std::abs(line.b) * (box.y1 - box.y0));
   return middle >= spread ? TileCut::whole : middle <= -spread ? TileCut::gone : TileCut::crossed;
 }
 
@@ -501,21 +530,22 @@ Triangles ground_skirt(const Ground& ground, const SceneFrame& frame) {
 
 ContourLines contour_lines(const Ground& ground, const SceneFrame& frame) {
   ContourLines result;
-  result.fine = lines_of(contour_ink, 1.2F), result.heavy = lines_of(darker(contour_ink, 0.25), 2.4F);
   if (!(frame.relief > 0)) return result;
+  Lines fine = lines_of(contour_ink, 1.2F), heavy = lines_of(darker(contour_ink, 0.25), 2.4F);
   result.interval = interval_for(frame.relief);
   for (const Contour& contour : contours(ground, result.interval)) {
-    const bool heavy = std::llround(contour.elevation / result.interval) % 5 == 0;
+    const bool is_heavy = std::llround(contour.elevation / result.interval) % 5 == 0;
     for (const Polyline2& line : contour.lines) {
       std::vector<Point3> path;
       for (const Point2& p : line) path.emplace_back(p.x(), p.y(), contour.elevation);
-      add_path(path, frame, hover(frame), heavy ? result.heavy : result.fine);
-      if (!heavy || length_of(line) < frame.size / 8) continue;
+      add_path(path, frame, hover(frame), is_heavy ? heavy : fine);
+      if (!is_heavy || length_of(line) < frame.size / 8) continue;
       const Point2 at = place_along(line, 0.18);
       result.labels.push_back({frame.at({at.x(), at.y(), contour.elevation + 2 * hover(frame)}),
                                contour_text(contour.elevation, result.interval), LabelKind::contour});
     }
   }
+  result.fine = line_tiles(fine), result.heavy = line_tiles(heavy);
   return result;
 }
 
@@ -555,6 +585,23 @@ Dots shot_dots(const SiteResults& site, const SceneFrame& frame) {
   dots.colour = {0.36, 0.38, 0.28}, dots.size = 3;
   for (const Point3& p : site.ground.points) dots.points.push_back(frame.at(p + Point3(0, 0, hover(frame))));
   return dots;
+}
+
+SitePicture site_picture(const SiteResults& site, const Progress& progress) {
+  const auto say = [&](const char* stage) {
+    if (progress) progress(stage);
+  };
+  SitePicture picture;
+  say("drawing the ground");
+  picture.frame = scene_frame(site.ground);
+  picture.ground = ground_tiles(site.ground, picture.frame);
+  picture.skirt = ground_skirt(site.ground, picture.frame);
+  say("drawing contours");
+  picture.contours = contour_lines(site.ground, picture.frame);
+  say("drawing what stands on the lot");
+  picture.features = site_features(site, picture.frame);
+  picture.shots = shot_dots(site, picture.frame);
+  return picture;
 }
 
 void draw_mound(const EditSession& session, const SceneFrame& frame, const MoundOptions& options, MoundWork& work,

@@ -1,8 +1,7 @@
 // What the window draws, as plain triangles, lines and labels: no screen in here.
 //
-//   SceneFrame frame = scene_frame(ground);
-//   std::vector<GroundTile> tiles = ground_tiles(ground, frame);       // once
-//   MoundPicture mound = draw_mound(session, frame, options, work);   // at every nudge
+//   SitePicture site = site_picture(session.site());                  // once
+//   MoundPicture mound = draw_mound(session, site.frame, options, work);   // at every nudge
 //
 // Positions are single precision about the frame's origin, z from the lowest ground, so that the whole scene can be
 // stretched upward in place. Colours are what the screen shall show: light is worked into them here, from the
@@ -12,6 +11,7 @@
 #include <Eigen/Core>
 #include <array>
 #include <cstdint>
+#include <limits>
 #include <string>
 #include <vector>
 
@@ -60,12 +60,19 @@ struct SceneFrame {
 };
 SceneFrame scene_frame(const Ground& ground);
 
-/// Some neighbouring triangles of the ground: what a cut leaves whole is not uploaded again.
-struct GroundTile {
-  Triangles triangles;
-  float x0, y0, x1, y1;
+/// In plan, in the scene's own coordinates.
+struct PlanBox {
+  float x0 = std::numeric_limits<float>::infinity(), y0 = x0, x1 = -x0, y1 = -x0;
+  void hold(const DrawPoint& p);
 };
-std::vector<GroundTile> ground_tiles(const Ground& ground, const SceneFrame& frame);
+
+/// Neighbouring triangles or lines: what a cut leaves whole is not uploaded again.
+template <class What>
+struct Tile {
+  What drawn;
+  PlanBox box;
+};
+std::vector<Tile<Triangles>> ground_tiles(const Ground& ground, const SceneFrame& frame);
 
 /// A vertical cut: what lies on the positive side of the line (reduced) stays.
 struct Slice {
@@ -75,7 +82,7 @@ struct Slice {
 };
 
 enum class TileCut { whole, gone, crossed };
-TileCut cut_of(const GroundTile& tile, const SceneFrame& frame, const Slice& slice);
+TileCut cut_of(const PlanBox& box, const SceneFrame& frame, const Slice& slice);
 bool is_kept(const DrawPoint& p, const SceneFrame& frame, const Slice& slice);
 Triangles cut_triangles(const Triangles& triangles, const SceneFrame& frame, const Slice& slice);
 
@@ -83,7 +90,7 @@ Triangles cut_triangles(const Triangles& triangles, const SceneFrame& frame, con
 Triangles ground_skirt(const Ground& ground, const SceneFrame& frame);
 
 struct ContourLines {
-  Lines fine, heavy;  // every fifth is heavy, and labelled
+  std::vector<Tile<Lines>> fine, heavy;  // every fifth is heavy, and labelled
   std::vector<SceneLabel> labels;
   double interval = 0;
 };
@@ -96,6 +103,17 @@ struct Features {
 };
 Features site_features(const SiteResults& site, const SceneFrame& frame);
 Dots shot_dots(const SiteResults& site, const SceneFrame& frame);
+
+/// All that stays as it is while the mound moves.
+struct SitePicture {
+  SceneFrame frame;
+  std::vector<Tile<Triangles>> ground;
+  Triangles skirt;
+  ContourLines contours;
+  Features features;
+  Dots shots;
+};
+SitePicture site_picture(const SiteResults& site, const Progress& progress = {});
 
 /// The part of some lines that a cut leaves.
 Lines cut_lines(const Lines& lines, const SceneFrame& frame, const Slice& slice);

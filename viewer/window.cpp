@@ -16,13 +16,14 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <set>
 
 #include "io/text_file.h"
 #include "viewer/panel_text.h"
 #include "viewer/scene.h"
+#include "viewer/window_pacer.h"
 #include "viewer/window_panel.h"
 #include "viewer/window_picture.h"
+#include "viewer/window_scene.h"
 
 namespace moundwright {
 namespace {
@@ -30,13 +31,7 @@ namespace {
 /// Everything that is worked out before there is something to see.
 struct Opened {
   std::unique_ptr<EditSession> session;
-  SceneFrame frame;
-  std::vector<GroundTile> tiles;
-  Triangles skirt;
-  ContourLines contours;
-  Features features;
-  Dots shots;
-  std::set<std::string> whole, gone;  // tiles of the ground as they are in the scene
+  SitePicture picture;
 };
 
 std::shared_ptr<Opened> open_job(const std::filesystem::path& job, const Progress& progress) {
@@ -44,15 +39,7 @@ std::shared_ptr<Opened> open_job(const std::filesystem::path& job, const Progres
   SiteResults site = read_site(job, progress);
   progress("building the mound up on the ground");
   opened->session = std::make_unique<EditSession>(std::move(site));
-  progress("drawing the ground");
-  const Ground& ground = opened->session->ground();
-  opened->frame = scene_frame(ground);
-  opened->tiles = ground_tiles(ground, opened->frame);
-  opened->skirt = ground_skirt(ground, opened->frame);
-  progress("drawing contours");
-  opened->contours = contour_lines(ground, opened->frame);
-  opened->features = site_features(opened->session->site(), opened->frame);
-  opened->shots = shot_dots(opened->session->site(), opened->frame);
+  opened->picture = site_picture(opened->session->site(), progress);
   return opened;
 }
 
@@ -90,6 +77,8 @@ class MoundWindow : public gui::Window {
  public:
   explicit MoundWindow(const std::filesystem::path& job);
   ~MoundWindow() override { *alive_ = false; }
+  bool is_open() const { return session_ != nullptr; }
+  std::size_t frames() const { return pacer_.frames(); }
 
  protected:
   void Layout(const gui::LayoutContext& context) override;
@@ -97,19 +86,13 @@ class MoundWindow : public gui::Window {
  private:
   std::filesystem::path job_;
   std::shared_ptr<bool> alive_ = std::make_shared<bool>(true);  // for work that comes back from another thread
-  std::shared_ptr<Opened> opened_;
-  MoundOptions options_;
-  MoundWork work_;
-  MoundPicture picture_;
+  std::unique_ptr<EditSession> session_;                        // none until the job is open
+  std::unique_ptr<SiteScene> site_;                             // none until the job is open
   SliceChoice slice_;
-  double exaggeration_ = 1;
-  bool typing_ = false, working_ = false, closing_ = false, labels_shown_ = true, labels_stale_ = false;
-  bool redraw_asked_ = false;
-  double redraw_until_ = 0, redraw_next_ = 0;  // seconds
-  std::set<std::string> names_;                // of all geometry in the scene
-  std::set<Shown> hidden_;
-  std::vector<bool> shown_;  // layers
+  bool typing_ = false, working_ = false, closing_ = false, labels_stale_ = false;
+  std::optional<double> find_out_at_;  // seconds
   std::optional<Point2> dragged_from_;
+  FramePacer pacer_{*this};
 
   std::shared_ptr<SceneView> view_;
   std::shared_ptr<SidePanel> panel_;
@@ -121,30 +104,20 @@ class MoundWindow : public gui::Window {
   };
   std::map<std::string, std::vector<PlacedLabel>> labels_;  // by what they belong to
 
-  EditSession& session() { return *opened_->session; }
+  EditSession& session() { return *session_; }
   rendering::Open3DScene& scene() { return *view_->GetScene(); }
 
   void build_scene_widget();
   SidePanel::Actions panel_actions();
   void start_loading();
-  void install(std::shared_ptr<Opened> opened);
+  void install(const std::shared_ptr<Opened>& opened);
   void tell(const std::string& text);
   template <class Deed>
   void attempt(const Deed& deed);
 
   // drawing
-  template <class What>
-  void put(const std::string& name, const What& what);
-  void draw_ground();
-  void draw_site_lines();
-  void draw_mound_now();
-  void show_as_chosen();
-  /// Nothing but the outside of the mound is to be seen.
-  bool is_whole() const {
-    return options_.lift == 0 && std::all_of(shown_.begin(), shown_.end(), [](bool shown) { return shown; });
-  }
   void put_labels(const std::string& group, const std::vector<SceneLabel>& labels);
-  void clear_labels();
+  bool is_wanted(const SceneLabel& label);
   void place_labels();
   Eigen::Vector3f place_of(const SceneLabel& label) const;
   std::optional<Point2> on_screen(const Eigen::Vector3f& at);
@@ -220,12 +193,8 @@ SidePanel::Actions MoundWindow::panel_actions() {
   };
   actions.show_layer = [this](std::size_t layer, bool shown) { show_layer(layer, shown); };
   actions.show = [this](Shown what, bool shown) {
-    if (shown) {
-      hidden_.erase(what);
-    } else {
-      hidden_.insert(what);
-    }
-    show_as_chosen();
+    site_->show(what, shown);
+    redraw();
   };
   actions.slice = [this](const SliceChoice& choice) { slice(choice); };
   actions.lift = [this](double by) { lift(by); };
@@ -241,7 +210,7 @@ SidePanel::Actions MoundWindow::panel_actions() {
   actions.picture = [this] { take_picture(); };
   actions.touched = [this](bool typing) {
     typing_ = typing;
-    if (opened_) session().end_change();
+    if (session_) session().end_change();
   };
   return actions;
 }
@@ -259,7 +228,6 @@ void MoundWindow::Layout(const gui::LayoutContext& context) {
 void MoundWindow::tell(const std::string& text) {
   status_->SetText(text.c_str());
   SetNeedsLayout();
-  redraw_asked_ = true;
   PostRedraw();
 }
 
@@ -294,17 +262,17 @@ void MoundWindow::start_loading() {
   });
 }
 
-void MoundWindow::install(std::shared_ptr<Opened> opened) {
-  opened_ = std::move(opened);
+void MoundWindow::install(const std::shared_ptr<Opened>& opened) {
   constexpr std::size_t shots_worth_showing = 20000;
-  const bool shots = opened_->shots.points.size() <= shots_worth_showing;
-  if (!shots) hidden_.insert(Shown::shots);
-  shown_.assign(session().state().design.layers.size(), true);
+  const bool shots = opened->picture.shots.points.size() <= shots_worth_showing;
+  session_ = std::move(opened->session);
+  site_ = std::make_unique<SiteScene>(scene(), GetScaling());
+  site_->open(std::move(opened->picture), session());
+  site_->show(Shown::shots, shots);
   panel_->open(session(), shots);
   panel_->SetVisible(true);
-  draw_ground();
-  draw_site_lines();
-  put("shots", opened_->shots);
+  put_labels("contours", site_->site().contours.labels);
+  put_labels("features", site_->site().features.labels);
   changed();
   look(Look::orbit);
   tell(hint);
@@ -312,118 +280,23 @@ void MoundWindow::install(std::shared_ptr<Opened> opened) {
 
 // ---- drawing --------------------------------------------------------------------------------------------------------
 
-template <class What>
-void MoundWindow::put(const std::string& name, const What& what) {
-  if constexpr (std::is_same_v<What, Triangles>) {
-    upload(scene(), name, what);
-  } else {
-    upload(scene(), name, what, GetScaling());
-  }
-  if (exaggeration_ != 1) stretch(scene(), name, exaggeration_);
-  names_.insert(name);
-}
-
-/// A renderer that falls behind drops frames, the last one too: so what was changed is drawn a few times over.
 bool MoundWindow::on_tick() {
-  if (labels_stale_) place_labels();
   const double now = gui::Application::GetInstance().Now();
-  if (redraw_asked_) redraw_until_ = now + 1.2, redraw_next_ = now;
-  redraw_asked_ = false;
-  if (now > redraw_until_ || now < redraw_next_) return false;
-  redraw_next_ = now + 0.12;
-  view_->ForceRedraw();
-  return true;
-}
-
-/// The ground is uploaded once; a slice takes only the tiles that it crosses up again.
-void MoundWindow::draw_ground() {
-  for (std::size_t i = 0; i < opened_->tiles.size(); ++i) {
-    const std::string name = fmt::format("ground {}", i);
-    GroundTile& tile = opened_->tiles[i];
-    const TileCut cut = options_.slice ? cut_of(tile, opened_->frame, *options_.slice) : TileCut::whole;
-    const bool was_whole = opened_->whole.count(name) != 0;
-    if (cut == TileCut::crossed) {
-      put(name, cut_triangles(tile.triangles, opened_->frame, *options_.slice));
-      opened_->whole.erase(name);
-    } else if (!was_whole && cut == TileCut::whole) {
-      put(name, tile.triangles);
-      opened_->whole.insert(name);
-    }
-    if (cut == TileCut::gone) {
-      opened_->gone.insert(name);
-    } else {
-      opened_->gone.erase(name);
-    }
-  }
-  put("skirt", options_.slice ? cut_triangles(opened_->skirt, opened_->frame, *options_.slice) : opened_->skirt);
-}
-
-void MoundWindow::draw_site_lines() {
-  const auto put_cut = [&](const std::string& name, const Lines& lines) {
-    put(name, options_.slice ? cut_lines(lines, opened_->frame, *options_.slice) : lines);
-  };
-  put_cut("contours", opened_->contours.fine);
-  put_cut("heavy contours", opened_->contours.heavy);
-  for (std::size_t i = 0; i < opened_->features.lines.size(); ++i) {
-    put_cut(fmt::format("features {}", i), opened_->features.lines[i]);
-  }
-  put_labels("contours", opened_->contours.labels);
-  put_labels("features", opened_->features.labels);
-}
-
-void MoundWindow::draw_mound_now() {
-  options_.outside_only = is_whole();
-  draw_mound(session(), opened_->frame, options_, work_, picture_);
-  for (std::size_t k = 0; k < picture_.layers.size(); ++k) {
-    put(fmt::format("layer {}", k), picture_.layers[k]);
-    put(fmt::format("cut face {}", k), picture_.cut_faces[k]);
-    put(fmt::format("cut edges {}", k), picture_.cut_edges[k]);
-  }
-  put("cut face of the ground", picture_.cut_faces.back());
-  put("cut edges of the ground", picture_.cut_edges.back());
-  const auto put_cut = [&](const std::string& name, const Lines& lines) {
-    put(name, options_.slice ? cut_lines(lines, opened_->frame, *options_.slice) : lines);
-  };
-  put_cut("toe", picture_.toe);
-  put_cut("bed", picture_.bed);
-  put_cut("berms", picture_.berms);
-  put_labels("mound", picture_.labels);
-}
-
-void MoundWindow::show_as_chosen() {
-  const auto show = [&](const std::string& name, bool shown) {
-    if (scene().HasGeometry(name)) scene().ShowGeometry(name, shown);
-  };
-  const auto chosen = [&](Shown what) { return hidden_.count(what) == 0; };
-  for (std::size_t i = 0; i < opened_->tiles.size(); ++i) {
-    const std::string name = fmt::format("ground {}", i);
-    show(name, chosen(Shown::ground) && opened_->gone.count(name) == 0);
-  }
-  show("skirt", chosen(Shown::ground));
-  show("contours", chosen(Shown::contours)), show("heavy contours", chosen(Shown::contours));
-  for (std::size_t i = 0; i < opened_->features.lines.size(); ++i) {
-    show(fmt::format("features {}", i), chosen(Shown::features));
-  }
-  show("shots", chosen(Shown::shots) && !options_.slice);
-  for (const char* name : {"hubs", "slope stakes", "feed"}) show(name, chosen(Shown::stakes));
-  for (std::size_t k = 0; k < shown_.size(); ++k) {
-    for (const char* part : {"layer", "cut face", "cut edges"}) show(fmt::format("{} {}", part, k), shown_[k]);
-  }
-  // These lie on the finished surface: without it they would hang in the air.
-  show("bed", is_whole()), show("berms", is_whole());
-  redraw();
+  if (find_out_at_ && now >= *find_out_at_) find_out();
+  if (labels_stale_) place_labels();
+  pacer_.tick(now);
+  return false;
 }
 
 void MoundWindow::redraw() {
-  labels_stale_ = redraw_asked_ = true;
-  view_->ForceRedraw();
+  labels_stale_ = true;
   PostRedraw();
 }
 
 // ---- labels ---------------------------------------------------------------------------------------------------------
 
 Eigen::Vector3f MoundWindow::place_of(const SceneLabel& label) const {
-  return {label.at[0], label.at[1], label.at[2] * static_cast<float>(exaggeration_)};
+  return {label.at[0], label.at[1], label.at[2] * static_cast<float>(site_->stretched())};
 }
 
 void MoundWindow::put_labels(const std::string& group, const std::vector<SceneLabel>& labels) {
@@ -444,37 +317,36 @@ std::optional<Point2> MoundWindow::on_screen(const Eigen::Vector3f& at) {
   return Point2(0.5 * (p.x() + 1) * f.width, 0.5 * (1 - p.y()) * f.height);
 }
 
+bool MoundWindow::is_wanted(const SceneLabel& label) {
+  if (!site_->is_shown(Shown::labels) || !site_->is_kept(label.at)) return false;
+  switch (label.kind) {
+    case LabelKind::contour:
+      return site_->is_shown(Shown::contours);
+    case LabelKind::feature:
+      return site_->is_shown(Shown::features);
+    case LabelKind::stake:
+      return site_->is_shown(Shown::stakes);
+    case LabelKind::berm:
+      return site_->is_whole();
+  }
+  return true;
+}
+
 /// Shows the labels that there is room for, what matters most first.
 void MoundWindow::place_labels() {
   labels_stale_ = false;
-  if (!opened_) return;
+  if (!session_) return;
   std::vector<PlacedLabel*> all;
-  const bool whole = is_whole();
   for (auto& [group, labels] : labels_) {
     for (PlacedLabel& placed : labels) all.push_back(&placed);
   }
   std::stable_sort(all.begin(), all.end(), [](const PlacedLabel* a, const PlacedLabel* b) {
     return rank_of(a->label.kind) < rank_of(b->label.kind);
   });
-  const auto wanted = [&](const SceneLabel& label) {
-    if (hidden_.count(Shown::labels) != 0) return false;
-    if (options_.slice && !is_kept(label.at, opened_->frame, *options_.slice)) return false;
-    switch (label.kind) {
-      case LabelKind::contour:
-        return hidden_.count(Shown::contours) == 0;
-      case LabelKind::feature:
-        return hidden_.count(Shown::features) == 0;
-      case LabelKind::stake:
-        return hidden_.count(Shown::stakes) == 0;
-      case LabelKind::berm:
-        return whole;
-    }
-    return true;
-  };
   const double em = GetTheme().font_size;
   std::vector<std::pair<Point2, Point2>> taken;  // low and high corners
   for (PlacedLabel* placed : all) {
-    bool room = wanted(placed->label);
+    bool room = is_wanted(placed->label);
     const std::optional<Point2> at = room ? on_screen(place_of(placed->label)) : std::nullopt;
     room = room && at;
     if (room) {
@@ -497,28 +369,27 @@ void MoundWindow::place_labels() {
       placed->shown->SetPosition(place_of(placed->label));
     }
   }
-  redraw_asked_ = true;
+  PostRedraw();
 }
 
 // ---- changes --------------------------------------------------------------------------------------------------------
 
 /// The mound moved or grew: new faces and figures at once, checks and stakes as soon as they are worked out.
 void MoundWindow::changed() {
-  draw_mound_now();
-  for (const char* name : {"hubs", "slope stakes", "feed"}) put(name, Lines{});
+  site_->draw_mound(session());
+  put_labels("mound", site_->mound().labels);
   put_labels("stakes", {});
   refresh_panel();
-  find_out();
-  show_as_chosen();
+  constexpr double rest = 0.2;  // seconds, so that checks don't take the machine from a drag
+  find_out_at_ = gui::Application::GetInstance().Now() + rest;
+  redraw();
 }
 
-void MoundWindow::refresh_panel() {
-  panel_->refresh(session(), panel_text(session()));
-  SetNeedsLayout();
-}
+void MoundWindow::refresh_panel() { panel_->refresh(session(), panel_text(session())); }
 
 void MoundWindow::find_out() {
   if (working_) return;
+  find_out_at_.reset();
   const std::optional<EditSession::Work> work = session().pending();
   if (!work) return;
   working_ = true;
@@ -533,25 +404,18 @@ void MoundWindow::find_out() {
 
 void MoundWindow::accept(const std::shared_ptr<const Findings>& found, std::uint64_t revision) {
   working_ = false;
-  const bool is_current = revision == session().revision();
-  if (!session().accept(found, revision)) {
-    if (!is_current) find_out();  // it was moved on meanwhile
-    return;
-  }
+  if (!session().accept(found, revision)) return;  // where it was moved on meanwhile, the next are due
   show_stakes();
   refresh_panel();
-  show_as_chosen();
+  redraw();
 }
 
 void MoundWindow::show_stakes() {
   if (session().findings() == nullptr) return;
-  const StakePicture stakes =
-      stake_picture(session().ground(), session().findings()->stakes, opened_->frame, session().unit());
-  const auto put_cut = [&](const std::string& name, const Lines& lines) {
-    put(name, options_.slice ? cut_lines(lines, opened_->frame, *options_.slice) : lines);
-  };
-  put_cut("hubs", stakes.hubs), put_cut("slope stakes", stakes.slopes), put_cut("feed", stakes.feed);
+  StakePicture stakes =
+      stake_picture(session().ground(), session().findings()->stakes, site_->frame(), session().unit());
   put_labels("stakes", stakes.labels);
+  site_->draw_stakes(std::move(stakes));
 }
 
 void MoundWindow::place(Place which, double value) {
@@ -576,53 +440,46 @@ void MoundWindow::place(Place which, double value) {
 /// A slice stays where it was put while the mound is moved through it.
 void MoundWindow::slice(const SliceChoice& choice) {
   slice_ = choice;
-  options_.slice.reset();
+  std::optional<Slice> slice;
   if (choice.on) {
     const Point2 a = session().along();
     const Point2 d(-a.y(), a.x());
     const Point2 middle = session().ground().to_local(session().state().middle);
-    Slice& slice = options_.slice.emplace();
-    slice.through = middle + (choice.lengthwise ? d : a) * choice.at;
-    slice.along = choice.lengthwise ? a : d;
-    if (!choice.other_side) slice.along = -slice.along;
+    slice.emplace();
+    slice->through = middle + (choice.lengthwise ? d : a) * choice.at;
+    slice->along = choice.lengthwise ? a : d;
+    if (!choice.other_side) slice->along = -slice->along;
   }
   panel_->set_slice(choice);
-  draw_ground();
-  draw_site_lines();
-  draw_mound_now();
-  show_stakes();
-  show_as_chosen();
+  site_->slice(slice, session());
+  redraw();
 }
 
 void MoundWindow::lift(double by) {
-  options_.lift = by;
   panel_->set_lift(by);
-  draw_mound_now();
-  show_as_chosen();
+  site_->lift(by, session());
+  redraw();
 }
 
 void MoundWindow::stretch_heights(double by) {
-  exaggeration_ = by;
   panel_->set_stretch(by);
-  for (const std::string& name : names_) stretch(scene(), name, by);
+  site_->stretch_heights(by);
   redraw();
 }
 
 void MoundWindow::show_layer(std::size_t layer, bool shown) {
-  if (layer >= shown_.size()) return;
-  const bool was_whole = is_whole();
-  shown_[layer] = shown;
+  if (layer >= site_->layer_count()) return;
   panel_->set_layer_shown(layer, shown);
-  if (is_whole() != was_whole) draw_mound_now();
-  show_as_chosen();
+  site_->show_layer(layer, shown, session());
+  redraw();
 }
 
 void MoundWindow::look(Look look) {
-  const SceneFrame& frame = opened_->frame;
+  const SceneFrame& frame = site_->frame();
   const Point2 middle = session().ground().to_local(session().state().middle);
   const double z = session().buildup() ? session().buildup()->bottom_elevation : session().ground().trend.at(middle);
   const DrawPoint c = frame.at({middle.x(), middle.y(), z});
-  const Eigen::Vector3f center(c[0], c[1], c[2] * static_cast<float>(exaggeration_));
+  const Eigen::Vector3f center(c[0], c[1], c[2] * static_cast<float>(site_->stretched()));
   const auto size = static_cast<float>(picture_size(session(), frame));
   const Point2 along = session().along();
   const Eigen::Vector3f a(static_cast<float>(along.x()), static_cast<float>(along.y()), 0), d(-a.y(), a.x(), 0);
@@ -668,7 +525,7 @@ void MoundWindow::take_picture() {
   if (labels_stale_) place_labels();
   auto picture = std::make_shared<ScenePicture>();
   picture->title = session().site().job.site.title;
-  if (exaggeration_ != 1) picture->note = fmt::format("heights x {:.1f}", exaggeration_);
+  if (site_->stretched() != 1) picture->note = fmt::format("heights x {:.1f}", site_->stretched());
   for (const auto& [group, labels] : labels_) {
     for (const PlacedLabel& placed : labels) {
       if (!placed.shown) continue;
@@ -695,7 +552,7 @@ void MoundWindow::take_picture() {
 }
 
 bool MoundWindow::may_close() {
-  if (closing_ || !opened_ || !session().is_changed()) return true;
+  if (closing_ || !session_ || !session().is_changed()) return true;
   auto dialog = std::make_shared<gui::Dialog>("Close");
   const int em = GetTheme().font_size;
   auto column = std::make_shared<gui::Vert>(em, gui::Margins(em));
@@ -728,7 +585,7 @@ bool MoundWindow::may_close() {
 // ---- keys and mouse -------------------------------------------------------------------------------------------------
 
 bool MoundWindow::on_key(const gui::KeyEvent& event) {
-  if (event.type != gui::KeyEvent::DOWN || !opened_) return false;
+  if (event.type != gui::KeyEvent::DOWN || !session_) return false;
   if ((GetMouseMods() & static_cast<int>(gui::KeyModifier::CTRL)) != 0) return on_ctrl_key(event);
   if (typing_) {  // what is typed into a number is not meant for the mound
     if (event.key == gui::KEY_ENTER || event.key == gui::KEY_ESCAPE || event.key == gui::KEY_TAB) typing_ = false;
@@ -836,10 +693,10 @@ bool MoundWindow::look_inside(const gui::KeyEvent& event) {
       slice(choice);
       return true;
     case gui::KEY_L:
-      lift(options_.lift > 0 ? 0 : 3 * ft);
+      lift(site_->lifted() > 0 ? 0 : 3 * ft);
       return true;
     case gui::KEY_H:
-      stretch_heights(exaggeration_ > 1 ? 1 : 2);
+      stretch_heights(site_->stretched() > 1 ? 1 : 2);
       return true;
     case gui::KEY_F1:
       look(Look::orbit);
@@ -858,7 +715,7 @@ bool MoundWindow::look_inside(const gui::KeyEvent& event) {
   }
   if (event.key < gui::KEY_1 || event.key > gui::KEY_9) return false;
   const std::size_t layer = event.key - gui::KEY_1;
-  if (layer < shown_.size()) show_layer(layer, !shown_[layer]);
+  if (layer < site_->layer_count()) show_layer(layer, !site_->is_layer_shown(layer));
   return true;
 }
 
@@ -871,8 +728,8 @@ std::optional<Point2> MoundWindow::ground_under(const gui::MouseEvent& event) {
   const Eigen::Vector3f through = camera.Unproject(static_cast<float>(event.x - f.x), static_cast<float>(event.y - f.y),
                                                    0.5F, static_cast<float>(f.width), static_cast<float>(f.height));
   const Eigen::Vector3f ray = through - eye;
-  const SceneFrame& frame = opened_->frame;
-  const double level = (session().buildup()->bottom_elevation - frame.origin.z()) * exaggeration_;
+  const SceneFrame& frame = site_->frame();
+  const double level = (session().buildup()->bottom_elevation - frame.origin.z()) * site_->stretched();
   const double share = (level - eye.z()) / ray.z();
   if (!(share > 0) || !std::isfinite(share)) return std::nullopt;
   const Point2 p(eye.x() + share * ray.x(), eye.y() + share * ray.y());
@@ -880,7 +737,7 @@ std::optional<Point2> MoundWindow::ground_under(const gui::MouseEvent& event) {
 }
 
 bool MoundWindow::on_mouse(const gui::MouseEvent& event) {
-  if (!opened_) return false;
+  if (!session_) return false;
   const bool shift = (event.modifiers & static_cast<int>(gui::KeyModifier::SHIFT)) != 0;
   if (event.type == gui::MouseEvent::BUTTON_DOWN) {
     typing_ = false;
@@ -929,22 +786,46 @@ void require_display() {
   glfwDefaultWindowHints();
 }
 
-void require_resources() {
-  const std::filesystem::path file = std::filesystem::path(MOUNDWRIGHT_OPEN3D_RESOURCES) / "defaultUnlit.filamat";
-  if (std::filesystem::exists(file)) return;
-  throw Refusal({Severity::error, "the window's materials are not installed", file.string(),
-                 "install the package open3d-gui-data"});
+/// Where Open3D's materials and fonts are: where the environment says, else where the build found them.
+std::filesystem::path resource_folder() {
+  const char* named = std::getenv("MOUNDWRIGHT_OPEN3D_RESOURCES");
+  return named != nullptr ? named : MOUNDWRIGHT_OPEN3D_RESOURCES;
+}
+
+/// Open3D would end the process, or draw nothing, where one of them is missing.
+void require_resources(const std::filesystem::path& folder) {
+  for (const char* name : {"defaultUnlit.filamat", "unlitLine.filamat", "unlitBackground.filamat", "defaultLit.filamat",
+                           "ui_blit.filamat", "img_blit.filamat", "Roboto-Medium.ttf"}) {
+    if (std::filesystem::exists(folder / name)) continue;
+    throw Refusal({Severity::error, "the window's materials and fonts are not installed", (folder / name).string(),
+                   fmt::format("install the package open3d-gui-data, or set MOUNDWRIGHT_OPEN3D_RESOURCES to the folder "
+                               "that holds them; or {}",
+                               without_window)});
+  }
 }
 
 }  // namespace
 
-void show_window(const std::filesystem::path& job) {
-  require_resources();
+void prepare_windows() {
+  const std::filesystem::path resources = resource_folder();
+  require_resources(resources);
   require_display();
+  gui::Application::GetInstance().Initialize(resources.c_str());
+}
+
+std::shared_ptr<gui::Window> make_window(const std::filesystem::path& job) {
+  return std::make_shared<MoundWindow>(job);
+}
+
+bool is_open(const gui::Window& window) { return dynamic_cast<const MoundWindow&>(window).is_open(); }
+
+std::size_t frames_drawn(const gui::Window& window) { return dynamic_cast<const MoundWindow&>(window).frames(); }
+
+void show_window(const std::filesystem::path& job) {
+  prepare_windows();
   auto& app = gui::Application::GetInstance();
-  app.Initialize(MOUNDWRIGHT_OPEN3D_RESOURCES);
   // The application must hold the only reference, or the scene would outlive the renderer.
-  app.AddWindow(std::make_shared<MoundWindow>(job));
+  app.AddWindow(make_window(job));
   app.Run();
 }
 

@@ -77,6 +77,13 @@ void SidePanel::Layout(const gui::LayoutContext& context) {
   gui::Widget::Layout(context);
 }
 
+/// Laid out here: the window's own way to lay out draws the whole scene once more.
+gui::Widget::DrawResult SidePanel::Draw(const gui::DrawContext& context) {
+  if (stale_) Layout({context.theme, context.fonts});
+  stale_ = false;
+  return gui::Widget::Draw(context);
+}
+
 std::shared_ptr<FormRow> SidePanel::row(const std::string& name, double low, double high, int decimals,
                                         const std::function<void(double)>& changed) {
   auto made = std::make_shared<FormRow>(name, low, high, decimals);
@@ -305,6 +312,7 @@ void SidePanel::refresh(const EditSession& session, const PanelText& text) {
   fill(bed_values_, text.bed, 0);
   fill(berm_values_, text.berm, 0);
   refresh_checks(text);
+  stale_ = true;
 }
 
 void SidePanel::refresh_checks(const PanelText& text) {

@@ -9,13 +9,12 @@
 #include <vector>
 
 #include "viewer/panel_text.h"
-#include "viewer/window_parts.h"
+#include "viewer/window_scene.h"
 
 namespace moundwright {
 
 enum class Look { orbit, plan, side, end };
 enum class Place { along, across, turn, raise };
-enum class Shown { ground, contours, features, shots, stakes, labels };
 
 /// How the mound is sliced: square to the bed at a distance from its middle, or along it.
 struct SliceChoice {
@@ -50,6 +49,7 @@ class SidePanel : public gui::Widget {
   void set_layer_shown(std::size_t layer, bool shown) { layers_[layer].shown->SetChecked(shown); }
 
   void Layout(const gui::LayoutContext& context) override;
+  DrawResult Draw(const gui::DrawContext& context) override;
 
  private:
   /// A row of the takeoff.
@@ -65,6 +65,7 @@ class SidePanel : public gui::Widget {
 
   Actions actions_;
   int em_;
+  bool stale_ = false;  // texts have changed, and so their widths
   SliceChoice slice_choice_;
   std::shared_ptr<gui::Vert> head_, look_, place_;
   std::shared_ptr<gui::ScrollableVert> sizes_, checks_, figures_;

@@ -1,8 +1,8 @@
 #include "viewer/window_parts.h"
 
 #include <open3d/geometry/LineSet.h>
+#include <open3d/geometry/TriangleMesh.h>
 #include <open3d/t/geometry/PointCloud.h>
-#include <open3d/t/geometry/TriangleMesh.h>
 #include <open3d/visualization/gui/Events.h>
 #include <open3d/visualization/gui/Theme.h>
 #include <open3d/visualization/rendering/MaterialRecord.h>
@@ -82,11 +82,11 @@ gui::Widget::EventResult FormRow::Mouse(const gui::MouseEvent& event) {
 void upload(rendering::Open3DScene& scene, const std::string& name, const Triangles& triangles) {
   if (scene.HasGeometry(name)) scene.RemoveGeometry(name);
   if (triangles.corners.empty()) return;
-  namespace core = open3d::core;
-  open3d::t::geometry::TriangleMesh mesh;
-  mesh.SetVertexPositions(tensor_of(triangles.points, core::Float32));
-  mesh.SetVertexColors(tensor_of(triangles.colours, core::Float32));
-  mesh.SetTriangleIndices(tensor_of(triangles.corners, core::Int32));
+  // Not a mesh of tensors: Open3D copies those with a thread on every core, and waits while the renderer has them all.
+  open3d::geometry::TriangleMesh mesh;
+  for (const DrawPoint& p : triangles.points) mesh.vertices_.emplace_back(p[0], p[1], p[2]);
+  for (const DrawPoint& c : triangles.colours) mesh.vertex_colors_.emplace_back(c[0], c[1], c[2]);
+  for (const auto& t : triangles.corners) mesh.triangles_.emplace_back(t[0], t[1], t[2]);
   scene.AddGeometry(name, &mesh, plain_material(), false);
 }
 

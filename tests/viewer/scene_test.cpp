@@ -51,7 +51,7 @@ struct Demo {
 TEST(Scene, TilesCoverTheGroundOnce) {
   const Demo demo;
   double area = 0;
-  for (const GroundTile& tile : ground_tiles(demo.session.ground(), demo.frame)) area += plan_area(tile.triangles);
+  for (const Tile<Triangles>& tile : ground_tiles(demo.session.ground(), demo.frame)) area += plan_area(tile.drawn);
   EXPECT_NEAR(area, demo.session.ground().total_area, 1e-5 * area);
 }
 
@@ -59,13 +59,13 @@ TEST(Scene, ASliceLeavesItsLeftSideOfTheGround) {
   const Demo demo;
   const Slice slice = demo.across();
   const Slice other{slice.through, -slice.along};
-  for (const GroundTile& tile : ground_tiles(demo.session.ground(), demo.frame)) {
-    ASSERT_EQ(cut_of(tile, demo.frame, slice), TileCut::crossed);
-    const double kept = plan_area(cut_triangles(tile.triangles, demo.frame, slice));
-    const double gone = plan_area(cut_triangles(tile.triangles, demo.frame, other));
+  for (const Tile<Triangles>& tile : ground_tiles(demo.session.ground(), demo.frame)) {
+    ASSERT_EQ(cut_of(tile.box, demo.frame, slice), TileCut::crossed);
+    const double kept = plan_area(cut_triangles(tile.drawn, demo.frame, slice));
+    const double gone = plan_area(cut_triangles(tile.drawn, demo.frame, other));
     EXPECT_GT(kept, 0);
     EXPECT_GT(gone, 0);
-    EXPECT_NEAR(kept + gone, plan_area(tile.triangles), 1e-4 * kept);
+    EXPECT_NEAR(kept + gone, plan_area(tile.drawn), 1e-4 * kept);
   }
 }
 
@@ -135,7 +135,11 @@ TEST(Scene, ContoursStandAtTheirElevations) {
   const Demo demo;
   const ContourLines lines = contour_lines(demo.session.ground(), demo.frame);
   EXPECT_FALSE(lines.labels.empty());
-  for (const DrawPoint& p : lines.heavy.points) {
+  std::vector<DrawPoint> heavy;
+  for (const Tile<Lines>& tile : lines.heavy)
+    heavy.insert(heavy.end(), tile.drawn.points.begin(), tile.drawn.points.end());
+  EXPECT_FALSE(heavy.empty());
+  for (const DrawPoint& p : heavy) {
     const double z = p[2] + demo.frame.origin.z(), steps = z / (5 * lines.interval);
     EXPECT_NEAR(steps, std::round(steps), 0.1);
     const auto ground =

@@ -1,0 +1,27 @@
+// How a refusal reaches the person who typed a command.
+#pragma once
+
+#include "geom/problem.h"
+#include "viewer/commands.h"
+
+namespace moundwright {
+
+/// Whether what is written there (STDOUT_FILENO, STDERR_FILENO) may be coloured.
+bool wants_colour(int stream);
+
+/// To standard error.
+void print_problems(const Problems& problems);
+void print_refusal(const Refusal& refusal);
+
+/// Runs a command's body; a refusal is printed and becomes its exit code.
+template <class Body>
+int guarded(const Body& body) {
+  try {
+    return body();
+  } catch (const Refusal& refusal) {
+    print_refusal(refusal);
+    return exit_refused;
+  }
+}
+
+}  // namespace moundwright
