@@ -183,22 +183,38 @@ std::vector<Vec> sky_directions(int count) {
   return directions;
 }
 
-/// Share of the sky that is open over a place.
-float sky_over(const RayScene& scene, const RayHit& hit, const std::vector<Vec>& directions) {
-  const Vec from = hit.at + hit.normal * off_surface;
-  const Vec side = hit.normal.unitOrthogonal(), other = hit.normal.cross(side);
-  int open = 0;
+/// Share of the sky that is open over each place.
+std::vector<float> sky_over(const RayScene& scene, const std::vector<RayHit>& hits,
+                            const std::vector<Vec>& directions) {
+  std::vector<float> open(hits.size(), 0.0F);
+  std::vector<Ray> rays;
+  std::vector<std::size_t> places;
   for (const Vec& d : directions) {
-    const Vec out = side * d.x() + other * d.y() + hit.normal * d.z();
-    if (out.z() > 0) open += scene.is_open(from, out) ? 1 : 0;
+    for (std::size_t i = 0; i < hits.size(); ++i) {
+      const Vec& normal = hits[i].normal;
+      const Vec side = normal.unitOrthogonal(), other = normal.cross(side);
+      const Vec out = side * d.x() + other * d.y() + normal * d.z();
+      if (out.z() <= 0) continue;
+      rays.push_back({hits[i].at + normal * off_surface, out});
+      places.push_back(i);
+    }
   }
-  return static_cast<float>(open) / static_cast<float>(directions.size());
+  const std::vector<char> is_open = scene.are_open(rays);
+  const float share = 1 / static_cast<float>(directions.size());
+  for (std::size_t k = 0; k < rays.size(); ++k) open[places[k]] += is_open[k] != 0 ? share : 0.0F;
+  return open;
 }
 
-float sun_on(const Stage& stage, const RayHit& hit) {
-  const float facing = hit.normal.dot(stage.sun);
-  if (facing <= 0) return 0;
-  return stage.scene.is_open(hit.at + hit.normal * off_surface, stage.sun) ? facing : 0.0F;
+/// How squarely the sun falls on each place; 0 in the shade.
+std::vector<float> sun_on(const Stage& stage, const std::vector<RayHit>& hits) {
+  std::vector<Ray> rays;
+  for (const RayHit& hit : hits) rays.push_back({hit.at + hit.normal * off_surface, stage.sun});
+  const std::vector<char> is_open = stage.scene.are_open(rays);
+  std::vector<float> sun(hits.size());
+  for (std::size_t i = 0; i < hits.size(); ++i) {
+    sun[i] = is_open[i] != 0 ? std::max(hits[i].normal.dot(stage.sun), 0.0F) : 0.0F;
+  }
+  return sun;
 }
 
 Light lit(const Stage& stage, const RayHit& hit, float sky, float sun) {
@@ -235,9 +251,22 @@ void for_rows(int height, const Row& row) {
   });
 }
 
-/// What is seen at a place of the picture, in pixels.
-std::optional<RayHit> seen_at(const Stage& stage, double x, double y) {
-  return stage.scene.first_hit(stage.view.start(Point2(x, y) / pixels_per_point), -stage.view.toward);
+/// What is seen at places of the picture, in pixels.
+struct Seen {
+  std::vector<std::size_t> places;  // those where something is seen, by their number
+  std::vector<RayHit> hits;         // there
+};
+Seen seen_at(const Stage& stage, const std::vector<Point2>& pixels) {
+  std::vector<Ray> rays;
+  for (const Point2& p : pixels) rays.push_back({stage.view.start(p / pixels_per_point), -stage.view.toward});
+  const std::vector<std::optional<RayHit>> found = stage.scene.first_hits(rays);
+  Seen seen;
+  for (std::size_t i = 0; i < found.size(); ++i) {
+    if (!found[i]) continue;
+    seen.places.push_back(i);
+    seen.hits.push_back(*found[i]);
+  }
+  return seen;
 }
 
 /// Open sky changes slowly, so it is found at every few pixels and taken from there between them, wherever those lie on
@@ -246,9 +275,13 @@ class Sky {
  public:
   explicit Sky(const Stage& stage) : stage_(stage), knots_(columns + 1, rows + 1), directions_(sky_directions(16)) {
     for_rows(knots_.height, [&](int y) {
-      for (int x = 0; x < knots_.width; ++x) {
-        const std::optional<RayHit> hit = seen_at(stage, x * step, y * step);
-        if (hit) knots_.at(x, y) = {hit->at, hit->normal, sky_over(stage.scene, *hit, directions_), true};
+      std::vector<Point2> pixels;
+      for (int x = 0; x < knots_.width; ++x) pixels.emplace_back(x * step, y * step);
+      const Seen seen = seen_at(stage, pixels);
+      const std::vector<float> open = sky_over(stage.scene, seen.hits, directions_);
+      for (std::size_t i = 0; i < open.size(); ++i) {
+        const RayHit& hit = seen.hits[i];
+        knots_.at(static_cast<int>(seen.places[i]), y) = {hit.at, hit.normal, open[i], true};
       }
     });
   }
@@ -265,7 +298,7 @@ class Sky {
       const double weight = (i == 0 ? 1 - fx : fx) * (j == 0 ? 1 - fy : fy);
       sum += weight * static_cast<double>(knot.open), weights += weight;
     }
-    return weights > 0.05 ? static_cast<float>(sum / weights) : sky_over(stage_.scene, hit, directions_);
+    return weights > 0.05 ? static_cast<float>(sum / weights) : sky_over(stage_.scene, {hit}, directions_).front();
   }
 
  private:
@@ -274,7 +307,7 @@ class Sky {
     float open = 1;
     bool hit = false;
   };
-  static constexpr int step = 6, columns = picture_columns / step + 1, rows = picture_rows / step + 1;
+  static constexpr int step = 8, columns = picture_columns / step + 1, rows = picture_rows / step + 1;
   const Stage& stage_;
   Raster<Knot> knots_;
   std::vector<Vec> directions_;
@@ -294,16 +327,34 @@ bool is_rough(const Raster<Pixel>& image, int x, int y) {
   return false;
 }
 
-Light finer(const Stage& stage, const Pixel& pixel, int x, int y) {
+/// Pixels of a row, each by several rays.
+std::vector<Light> finer(const Stage& stage, const Raster<Pixel>& image, const std::vector<int>& columns, int y) {
   constexpr int across = 3;
-  Light sum = Light::Zero();
-  for (int i = 0; i < across; ++i) {
-    for (int j = 0; j < across; ++j) {
-      const std::optional<RayHit> hit = seen_at(stage, x + (i + 0.5) / across, y + (j + 0.5) / across);
-      sum += hit ? lit(stage, *hit, pixel.sky, sun_on(stage, *hit)) : Light::Ones();
+  constexpr std::size_t rays = across * across;
+  std::vector<Point2> places;
+  for (const int x : columns) {
+    for (int i = 0; i < across; ++i) {
+      for (int j = 0; j < across; ++j) places.emplace_back(x + (i + 0.5) / across, y + (j + 0.5) / across);
     }
   }
-  return sum / static_cast<float>(across * across);
+  const Seen seen = seen_at(stage, places);
+  const std::vector<float> sun = sun_on(stage, seen.hits);
+  std::vector<Light> found(places.size(), Light::Ones());
+  for (std::size_t k = 0; k < sun.size(); ++k) {
+    const std::size_t place = seen.places[k];
+    found[place] = lit(stage, seen.hits[k], image.at(columns[place / rays], y).sky, sun[k]);
+  }
+  std::vector<Light> means(columns.size(), Light::Zero());
+  for (std::size_t k = 0; k < places.size(); ++k) means[k / rays] += found[k] / static_cast<float>(rays);
+  return means;
+}
+
+/// 0xRRGGBB.
+std::uint32_t packed(const Light& light) {
+  const auto byte = [&](int k) {
+    return static_cast<std::uint32_t>(std::lround(255 * std::clamp(light[k], 0.0F, 1.0F)));
+  };
+  return byte(0) << 16 | byte(1) << 8 | byte(2);
 }
 
 /// 0xRRGGBB, row by row.
@@ -311,23 +362,26 @@ std::vector<std::uint32_t> cast(const Stage& stage) {
   Raster<Pixel> image(picture_columns, picture_rows);
   const Sky sky(stage);
   for_rows(image.height, [&](int y) {
-    for (int x = 0; x < image.width; ++x) {
-      const std::optional<RayHit> hit = seen_at(stage, x + 0.5, y + 0.5);
-      if (!hit) continue;
-      const float open = sky.over(*hit, x, y), sun = sun_on(stage, *hit);
-      image.at(x, y) = {lit(stage, *hit, open, sun), hit->normal, hit->mesh, open, sun};
+    std::vector<Point2> pixels;
+    for (int x = 0; x < image.width; ++x) pixels.emplace_back(x + 0.5, y + 0.5);
+    const Seen seen = seen_at(stage, pixels);
+    const std::vector<float> sun = sun_on(stage, seen.hits);
+    for (std::size_t i = 0; i < sun.size(); ++i) {
+      const RayHit& hit = seen.hits[i];
+      const int x = static_cast<int>(seen.places[i]);
+      const float open = sky.over(hit, x, y);
+      image.at(x, y) = {lit(stage, hit, open, sun[i]), hit.normal, hit.mesh, open, sun[i]};
     }
   });
   std::vector<std::uint32_t> bytes(image.cells.size());
   for_rows(image.height, [&](int y) {
+    std::vector<int> rough;
     for (int x = 0; x < image.width; ++x) {
-      const Pixel& pixel = image.at(x, y);
-      const Light light = is_rough(image, x, y) ? finer(stage, pixel, x, y) : pixel.colour;
-      const auto byte = [&](int k) {
-        return static_cast<std::uint32_t>(std::lround(255 * std::clamp(light[k], 0.0F, 1.0F)));
-      };
-      bytes[image.index(x, y)] = byte(0) << 16 | byte(1) << 8 | byte(2);
+      bytes[image.index(x, y)] = packed(image.at(x, y).colour);
+      if (is_rough(image, x, y)) rough.push_back(x);
     }
+    const std::vector<Light> means = finer(stage, image, rough, y);
+    for (std::size_t i = 0; i < rough.size(); ++i) bytes[image.index(rough[i], y)] = packed(means[i]);
   });
   return bytes;
 }

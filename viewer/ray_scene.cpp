@@ -3,6 +3,8 @@
 #include <embree3/rtcore.h>
 
 #include <Eigen/Geometry>
+#include <algorithm>
+#include <array>
 #include <cstring>
 #include <limits>
 #include <new>
@@ -27,14 +29,17 @@ namespace {
 
 constexpr unsigned every_mask = 0xFFFFFFFF;
 
-/// Embree's callback for one ray: leaves a hit out where the scene's owner ignores it.
+/// Embree's callback for one ray or several: leaves a hit out where the scene's owner ignores it.
 void filter(const RTCFilterFunctionNArguments* arguments) {
   const auto& ignore = *static_cast<const RayScene::Ignore*>(arguments->geometryUserPtr);
-  const RTCRay ray = rtcGetRayFromRayN(arguments->ray, arguments->N, 0);
-  const RTCHit hit = rtcGetHitFromHitN(arguments->hit, arguments->N, 0);
-  const Eigen::Vector3f at(ray.org_x + ray.tfar * ray.dir_x, ray.org_y + ray.tfar * ray.dir_y,
-                           ray.org_z + ray.tfar * ray.dir_z);
-  if (arguments->valid[0] != 0 && ignore(hit.geomID, at)) arguments->valid[0] = 0;
+  for (unsigned i = 0; i < arguments->N; ++i) {
+    if (arguments->valid[i] == 0) continue;
+    const RTCRay ray = rtcGetRayFromRayN(arguments->ray, arguments->N, i);
+    const RTCHit hit = rtcGetHitFromHitN(arguments->hit, arguments->N, i);
+    const Eigen::Vector3f at(ray.org_x + ray.tfar * ray.dir_x, ray.org_y + ray.tfar * ray.dir_y,
+                             ray.org_z + ray.tfar * ray.dir_z);
+    if (ignore(hit.geomID, at)) arguments->valid[i] = 0;
+  }
 }
 
 RTCRay ray_of(const Eigen::Vector3f& from, const Eigen::Vector3f& direction) {
@@ -44,6 +49,34 @@ RTCRay ray_of(const Eigen::Vector3f& from, const Eigen::Vector3f& direction) {
   ray.tfar = std::numeric_limits<float>::infinity();
   ray.mask = every_mask;
   return ray;
+}
+
+constexpr std::size_t batch = 64;
+
+RTCIntersectContext coherent() {
+  RTCIntersectContext context;
+  rtcInitIntersectContext(&context);
+  context.flags = RTC_INTERSECT_CONTEXT_FLAG_COHERENT;
+  return context;
+}
+
+RTCRayHit asking(const Ray& ray) {
+  RTCRayHit asked{};
+  asked.ray = ray_of(ray.from, ray.direction);
+  asked.hit.geomID = RTC_INVALID_GEOMETRY_ID;
+  return asked;
+}
+
+std::optional<RayHit> answer(const RTCRayHit& asked) {
+  if (asked.hit.geomID == RTC_INVALID_GEOMETRY_ID) return std::nullopt;
+  const Eigen::Vector3f from(asked.ray.org_x, asked.ray.org_y, asked.ray.org_z),
+      direction(asked.ray.dir_x, asked.ray.dir_y, asked.ray.dir_z);
+  RayHit hit;
+  hit.at = from + direction * asked.ray.tfar;
+  hit.normal = Eigen::Vector3f(asked.hit.Ng_x, asked.hit.Ng_y, asked.hit.Ng_z).normalized();
+  if (hit.normal.dot(direction) > 0) hit.normal = -hit.normal;
+  hit.mesh = asked.hit.geomID, hit.triangle = asked.hit.primID;
+  return hit;
 }
 
 void attach(RTCDevice device, RTCScene scene, const RayMesh& mesh, unsigned id, RayScene::Ignore& ignore) {
@@ -93,17 +126,38 @@ RayScene::~RayScene() = default;
 std::optional<RayHit> RayScene::first_hit(const Eigen::Vector3f& from, const Eigen::Vector3f& direction) const {
   RTCIntersectContext context;
   rtcInitIntersectContext(&context);
-  RTCRayHit ray{};
-  ray.ray = ray_of(from, direction);
-  ray.hit.geomID = RTC_INVALID_GEOMETRY_ID;
+  RTCRayHit ray = asking({from, direction});
   rtcIntersect1(parts_->scene, &context, &ray);
-  if (ray.hit.geomID == RTC_INVALID_GEOMETRY_ID) return std::nullopt;
-  RayHit hit;
-  hit.at = from + direction * ray.ray.tfar;
-  hit.normal = Eigen::Vector3f(ray.hit.Ng_x, ray.hit.Ng_y, ray.hit.Ng_z).normalized();
-  if (hit.normal.dot(direction) > 0) hit.normal = -hit.normal;
-  hit.mesh = ray.hit.geomID, hit.triangle = ray.hit.primID;
-  return hit;
+  return answer(ray);
+}
+
+// In batches that stay in the cache.
+std::vector<std::optional<RayHit>> RayScene::first_hits(const std::vector<Ray>& rays) const {
+  RTCIntersectContext context = coherent();
+  std::array<RTCRayHit, batch> asked;
+  std::vector<std::optional<RayHit>> hits(rays.size());
+  for (std::size_t first = 0; first < rays.size(); first += batch) {
+    const std::size_t count = std::min(batch, rays.size() - first);
+    std::transform(rays.data() + first, rays.data() + first + count, asked.begin(), asking);
+    rtcIntersect1M(parts_->scene, &context, asked.data(), static_cast<unsigned>(count), sizeof(RTCRayHit));
+    std::transform(asked.data(), asked.data() + count, hits.data() + first, answer);
+  }
+  return hits;
+}
+
+std::vector<char> RayScene::are_open(const std::vector<Ray>& rays) const {
+  RTCIntersectContext context = coherent();
+  std::array<RTCRay, batch> asked;
+  std::vector<char> open(rays.size());
+  for (std::size_t first = 0; first < rays.size(); first += batch) {
+    const std::size_t count = std::min(batch, rays.size() - first);
+    std::transform(rays.data() + first, rays.data() + first + count, asked.begin(),
+                   [](const Ray& ray) { return ray_of(ray.from, ray.direction); });
+    rtcOccluded1M(parts_->scene, &context, asked.data(), static_cast<unsigned>(count), sizeof(RTCRay));
+    std::transform(asked.data(), asked.data() + count, open.data() + first,
+                   [](const RTCRay& ray) { return ray.tfar >= 0 ? 1 : 0; });
+  }
+  return open;
 }
 
 bool RayScene::is_open(const Eigen::Vector3f& from, const Eigen::Vector3f& direction) const {

@@ -16,6 +16,7 @@
 #include <random>
 #include <sstream>
 #include <thread>
+#include <vector>
 
 #include "test_paths.h"
 
@@ -122,33 +123,103 @@ pid_t start_build(const fs::path& job, const fs::path& packet) {
   _exit(127);
 }
 
-TEST_F(Command, ABuildKilledAtAnyMomentLeavesTheOldPacketOrTheNew) {
-  const fs::path other = folder / "ridgeback.toml";
-  const auto begin = std::chrono::steady_clock::now();
-  ASSERT_EQ(build().code, 0);
-  const std::chrono::duration<double> length = std::chrono::steady_clock::now() - begin;
-  const Packet one = packet_in(packet);
-  ASSERT_EQ(run("build " + other.string() + " -o " + packet.string()).code, 3);
-  const Packet two = packet_in(packet);
-  ASSERT_EQ(one.size(), two.size());
+using Seconds = std::chrono::duration<double>;
 
-  std::mt19937 random(7);
-  std::uniform_real_distribution<double> moment(0.0, 1.2 * length.count());
-  int ended = 0;
-  for (int kill_number = 0; kill_number < 60; ++kill_number) {
-    const pid_t child = start_build(kill_number % 2 == 0 ? job : other, packet);
-    std::this_thread::sleep_for(std::chrono::duration<double>(moment(random)));
+Seconds since(std::chrono::steady_clock::time_point begin) { return std::chrono::steady_clock::now() - begin; }
+
+/// Two small jobs that take turns in one packet folder, with builds that are killed.
+class KilledBuilds {
+ public:
+  explicit KilledBuilds(const fs::path& folder, unsigned seed) : folder_(folder), random_(seed) {
+    fs::create_directories(folder);
+    std::ofstream(folder / "ground.csv") << "point,northing,easting,elevation,description\n"
+                                            "1,0,0,100,GR\n2,0,120,100,GR\n3,120,0,106,GR\n4,120,120,106,GR\n";
+    for (const std::size_t i : {0, 1}) {
+      std::ofstream(job(i)) << "[job]\ntitle = \"" << (i == 0 ? "One" : "Two")
+                            << "\"\nunits = \"ft\"\n[ground]\nshots = \"ground.csv\"\n"
+                               "[mound]\ncenter = { n = 60.0, e = 60.0 }\nazimuth = 90.0\n"
+                               "bed = { length = 20.0, width = 6.0 }\nbottom = { least_sand = 1.0 }\n"
+                               "downslope = 180.0\n[[layer]]\nname = \"sand\"\nmaterial = \"clean sand\"\n"
+                               "top = 0.0\nbeyond = 1.0\nside = 2.0\n[[layer]]\nname = \"cover\"\n"
+                               "material = \"loam\"\ntop = 1.0\nbeyond = 2.0\nside = 3.0\n";
+    }
+  }
+
+  /// Either job built whole, in turn; learns what the packets hold and how long computing and writing take.
+  void build_whole() {
+    for (const std::size_t i : {0, 1}) {
+      const auto begin = std::chrono::steady_clock::now();
+      const pid_t child = start_build(job(i), packet_);
+      wait_for_writing(child);
+      computing_ = since(begin);
+      int status = 0;
+      waitpid(child, &status, 0);
+      writing_ = since(begin) - computing_;
+      ASSERT_TRUE(WIFEXITED(status) && WEXITSTATUS(status) == 0);
+      whole_[i] = packet_in(packet_);
+    }
+    ASSERT_NE(whole_[0], whole_[1]);
+  }
+
+  /// At a moment anywhere in the run, or `in_writing`: then it is only counted from where the writing begins.
+  void kill_one(std::size_t number, bool in_writing) {
+    if (in_writing) fs::remove_all(part_);  // of the one before; else the next run sweeps it
+    const pid_t child = start_build(job(number % 2), packet_);
+    if (in_writing) wait_for_writing(child);
+    const Seconds length = in_writing ? writing_ : computing_ + writing_;
+    std::this_thread::sleep_for(std::uniform_real_distribution<double>(0, 1.1)(random_) * length);
     kill(child, SIGKILL);
     int status = 0;
     waitpid(child, &status, 0);
     ended += WIFEXITED(status) ? 1 : 0;
-    const Packet now = packet_in(packet);
-    ASSERT_TRUE(now == one || now == two) << "kill " << kill_number;
+    while_writing += in_writing && !WIFEXITED(status) ? 1 : 0;
+    const Packet now = packet_in(packet_);
+    ASSERT_TRUE(now == whole_[0] || now == whole_[1]) << "kill " << number;
   }
-  EXPECT_LT(ended, 55) << "hardly any build was killed before it was done";
-  ASSERT_EQ(build().code, 0);
-  EXPECT_TRUE(packet_in(packet) == one);
-  EXPECT_FALSE(fs::exists(folder / ".packet.part"));
+
+  /// Nothing that was left behind is in the way.
+  void build_after() {
+    int status = 0;
+    waitpid(start_build(job(0), packet_), &status, 0);
+    EXPECT_TRUE(packet_in(packet_) == whole_[0]);
+    EXPECT_FALSE(fs::exists(part_));
+  }
+
+  int ended = 0, while_writing = 0;
+
+ private:
+  fs::path folder_, packet_ = folder_ / "packet", part_ = folder_ / ".packet.part";
+  std::mt19937 random_;
+  Packet whole_[2];
+  Seconds computing_{}, writing_{};
+
+  fs::path job(std::size_t i) const { return folder_ / (i == 0 ? "one.toml" : "two.toml"); }
+
+  /// Until the hidden folder is there, which everything is written into first.
+  void wait_for_writing(pid_t child) const {
+    siginfo_t ended_already{};
+    while (!fs::exists(part_)) {
+      waitid(P_PID, static_cast<id_t>(child), &ended_already, WEXITED | WNOHANG | WNOWAIT);
+      if (ended_already.si_pid == child) return;
+      std::this_thread::sleep_for(std::chrono::microseconds(200));
+    }
+  }
+};
+
+TEST_F(Command, ABuildKilledAtAnyMomentLeavesTheOldPacketOrTheNew) {
+  constexpr std::size_t kills = 100;  // in each of two folders at once
+  KilledBuilds builds[] = {KilledBuilds(folder / "a", 7), KilledBuilds(folder / "b", 8)};
+  std::vector<std::thread> threads;
+  for (KilledBuilds& each : builds) {
+    threads.emplace_back([&each] {
+      each.build_whole();
+      for (std::size_t i = 0; i < kills && !HasFailure(); ++i) each.kill_one(i, i % 3 == 0);
+      if (!HasFailure()) each.build_after();
+    });
+  }
+  for (std::thread& thread : threads) thread.join();
+  EXPECT_LT(builds[0].ended + builds[1].ended, 100) << "too few builds were killed before they were done";
+  EXPECT_GT(builds[0].while_writing + builds[1].while_writing, 20) << "too few were killed while they wrote";
 }
 
 TEST_F(Command, MassBalanceHoldsOnTheHardJobToo) {
