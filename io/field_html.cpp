@@ -7,7 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "geom/lath.h"
-#include "geom/stages.h"
+#include "io/cautions.h"
 #include "io/embedded_file.h"
 #include "io/grade_limits.h"
 
@@ -157,6 +157,15 @@ Json limits_json(LengthUnit unit) {
           {"rod", unit == LengthUnit::metre ? 5.0 : 25.0}};
 }
 
+/// Those of the page as a whole by name, and those of each stage.
+Json cautions_json(const SiteResults& r) {
+  Json stages = Json::array();
+  const std::vector<BuildStage> all = build_stages(r.ground, r.plan, r.buildup);
+  for (std::size_t i = 0; i < all.size(); ++i) stages.push_back(stage_cautions(all, i));
+  return {{"utilities", cautions::utilities}, {"trench", cautions::trench}, {"tank", cautions::tank},
+          {"sewage", cautions::sewage},       {"govern", cautions::govern}, {"stages", stages}};
+}
+
 /// FNV-1a, 64 bits.
 std::string fingerprint(std::string_view text) {
   std::uint64_t hash = 14695981039346656037ULL;
@@ -240,6 +249,7 @@ std::string field_json(const SiteResults& r) {
   json["limits"] = limits_json(site.unit);
   const std::string key = fingerprint(json.dump());
   json["key"] = key;
+  json["cautions"] = cautions_json(r);
   return escaped_json(json);
 }
 

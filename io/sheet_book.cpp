@@ -6,6 +6,8 @@
 #include <algorithm>
 #include <memory>
 
+#include "io/cautions.h"
+
 namespace moundwright {
 namespace {
 
@@ -26,10 +28,6 @@ const NamedPaper papers[] = {
     {PaperSize::tabloid, "tabloid", {11 * inch, 17 * inch, 11 / 8.5}},
     {PaperSize::a3, "a3", {297 * millimetre, 420 * millimetre, 297.0 / 210.0}},
 };
-
-const char* caution =
-    "The permit, the local code and the licensed designer govern; this is not a land survey, a design or a permit. "
-    "Call 811 (US) before you dig or drive a stake.";
 
 const char* unit_words(LengthUnit unit) {
   switch (unit) {
@@ -97,6 +95,7 @@ void draw_title_block(cairo_t* cairo, const SheetBook& book, const SheetPage& pa
   draw_fitting(cairo, book.job, {frame.left + 6, top + 10}, right - frame.left - 10, job);
   draw_fitting(cairo, page.title, {frame.left + 6, top + 24}, right - frame.left - 10, title);
   label.colour = ink;
+  const std::string caution = fmt::format("{} Call 811 (US) before you dig.", cautions::govern);
   draw_fitting(cairo, caution, {frame.left + 6, foot + 0.5 * caution_height}, frame.width - 12, label);
 }
 

@@ -63,19 +63,20 @@ void add_notes(const SheetJob& job, SheetFlow& flow) {
 }  // namespace
 
 std::vector<SheetPage> check_pages(const SheetJob& job) {
-  SheetFlow flow = new_flow(job, true);
-  flow.paragraph(count_text(job.results.checks), plain_text(10, true));
-  flow.gap(4);
   std::vector<TableRow> rows;
   for (const PlanCheck& check : job.results.checks) rows.push_back(check_row(check));
-  flow.table({{"Verdict", 44, 0.5},
-              {"Check", 92},
-              {"Found", 74, 1},
-              {"Asked", 74, 1},
-              {"In words", 346},
-              {"Where it is worst", 90}},
-             rows, {8, 7.5, 18});
-  add_notes(job, flow);
+  const SheetFlow flow = close_flow(job, true, [&](SheetFlow& out) {
+    out.paragraph(count_text(job.results.checks), plain_text(10, true));
+    out.gap(4);
+    out.table({{"Verdict", 44, 0.5},
+               {"Check", 92},
+               {"Found", 74, 1},
+               {"Asked", 74, 1},
+               {"In words", 346},
+               {"Where it is worst", 90}},
+              rows, {8, 7.5, 18});
+    add_notes(job, out);
+  });
   return flow_pages(job, "Checks of the plan against the ground", true, flow);
 }
 

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "io/cautions.h"
 #include "io/plan_drawing.h"
 #include "io/section_drawing.h"
 #include "io/sheet_pages.h"
@@ -47,7 +48,7 @@ std::vector<std::string> plan_notes(const SheetJob& job, const DrawingScale& sca
                   contour_interval(job.results, scale), tape_unit(job)),
       "Ground between the shots is approximate: mark grade from each hub's own shot.",
       "Scale is true at full size: print at 100 %, and lay a rule on the scale bar.",
-      "Call 811 (US) before a stake is driven, wait for the marks, and have private lines located too.",
+      cautions::utilities,
   };
 }
 

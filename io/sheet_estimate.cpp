@@ -239,25 +239,27 @@ void add_bid_total(const BidSheet& bid, SheetFlow& flow) {
 
 std::vector<SheetPage> order_pages(const SheetJob& job) {
   if (!has_order(job.results.estimate)) return {};
-  SheetFlow flow = new_flow(job, true);
-  add_orders(job, flow);
-  add_blends(job, flow);
-  add_deliveries(job, flow);
-  add_site_soil(job, flow);
-  add_items(job, flow);
-  add_lifts(job, flow);
-  add_missing(job, flow);
+  const SheetFlow flow = close_flow(job, true, [&](SheetFlow& out) {
+    add_orders(job, out);
+    add_blends(job, out);
+    add_deliveries(job, out);
+    add_site_soil(job, out);
+    add_items(job, out);
+    add_lifts(job, out);
+    add_missing(job, out);
+  });
   return flow_pages(job, "Order", true, flow);
 }
 
 std::vector<SheetPage> bid_pages(const SheetJob& job) {
   const std::optional<BidSheet>& bid = job.results.estimate.bid;
   if (!bid) return {};
-  SheetFlow flow = new_flow(job, false);
-  add_bid_lines(*bid, flow);
-  add_bid_total(*bid, flow);
-  add_missing(job, flow);
-  flow.paragraph("From the job's own prices, rates and swell; it stands or falls with them.", plain_text(9));
+  const SheetFlow flow = close_flow(job, false, [&](SheetFlow& out) {
+    add_bid_lines(*bid, out);
+    add_bid_total(*bid, out);
+    add_missing(job, out);
+    out.paragraph("From the job's own prices, rates and swell; it stands or falls with them.", plain_text(9));
+  });
   return flow_pages(job, "Bid", false, flow);
 }
 

@@ -119,7 +119,7 @@ void SheetFlow::block(double height, std::function<void(cairo_t*, const PaperRec
 }
 
 void SheetFlow::gap(double height) {
-  block(height, [](cairo_t*, const PaperRect&) {});
+  block(spacing_ * height, [](cairo_t*, const PaperRect&) {});
 }
 
 void SheetFlow::heading(const std::string& text, double size) {
@@ -145,22 +145,26 @@ void SheetFlow::caution(const std::string& text) {
   TextStyle style;
   style.size = 9;
   const double height = paragraph_height(cairo_, text, width_ - edge - 3 * pad - word, style);
-  block(height + 2 * pad + 4, [text, style](cairo_t* cairo, const PaperRect& box) {
-    const PaperRect filled{box.left, box.top, box.width, box.height - 4};
-    fill_rect(cairo, filled, caution_fill);
-    draw_rect(cairo, filled, {0.6, ink, {}});
-    fill_rect(cairo, {box.left, box.top, edge, filled.height}, ink);
-    TextStyle bold = style;
-    bold.bold = true;
-    draw_text(cairo, "CAUTION", {box.left + edge + pad, box.top + pad}, 0, 0, bold);
-    draw_paragraph(cairo, text, {box.left + edge + 2 * pad + word, box.top + pad}, box.width - edge - 3 * pad - word,
-                   style);
-  });
+  block(
+      height + 2 * pad + 4,
+      [text, style](cairo_t* cairo, const PaperRect& box) {
+        const PaperRect filled{box.left, box.top, box.width, box.height - 4};
+        fill_rect(cairo, filled, caution_fill);
+        draw_rect(cairo, filled, {0.6, ink, {}});
+        fill_rect(cairo, {box.left, box.top, edge, filled.height}, ink);
+        TextStyle bold = style;
+        bold.bold = true;
+        draw_text(cairo, "CAUTION", {box.left + edge + pad, box.top + pad}, 0, 0, bold);
+        draw_paragraph(cairo, text, {box.left + edge + 2 * pad + word, box.top + pad},
+                       box.width - edge - 3 * pad - word, style);
+      },
+      true);
 }
 
 void SheetFlow::table(const std::vector<TableColumn>& columns, const std::vector<TableRow>& rows,
                       const TableStyle& style) {
   auto laid = std::make_shared<LaidTable>(LaidTable{columns, {0}, style});
+  laid->style.least_row *= spacing_;
   const double shares = std::accumulate(columns.begin(), columns.end(), 0.0,
                                         [](double sum, const TableColumn& c) { return sum + c.share; });
   for (const TableColumn& column : columns) {

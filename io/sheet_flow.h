@@ -51,12 +51,13 @@ using FlowPage = std::vector<FlowBlock>;
 
 class SheetFlow {
  public:
-  SheetFlow(cairo_t* measure, double width) : cairo_(measure), width_(width) {}
+  /// `spacing` below 1 draws gaps and the rows of tables together, down to the height of their text.
+  SheetFlow(cairo_t* measure, double width, double spacing = 1) : cairo_(measure), width_(width), spacing_(spacing) {}
 
   void heading(const std::string& text, double size = 11);
   void paragraph(const std::string& text, const TextStyle& style);
   void gap(double height);
-  /// A box with a heavy edge that says CAUTION first.
+  /// A box with a heavy edge that says CAUTION first; on one page with what comes next.
   void caution(const std::string& text);
   void table(const std::vector<TableColumn>& columns, const std::vector<TableRow>& rows, const TableStyle& style = {});
   void block(double height, std::function<void(cairo_t*, const PaperRect&)> draw, bool with_next = false);
@@ -72,7 +73,7 @@ class SheetFlow {
 
  private:
   cairo_t* cairo_;
-  double width_;
+  double width_, spacing_;
   std::vector<FlowBlock> blocks_;
 };
 

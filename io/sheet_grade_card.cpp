@@ -163,8 +163,10 @@ void add_log(const SheetJob& job, SheetFlow& flow) {
       {"HI", 70},          {fmt::format("Check shot on {}: reads", second ? second->name : "the second"), 84},
       {"Should read", 70}, {"Off by", 50},
       {"Who", 60}};
+  constexpr double row = 24, heading = 30;
+  const double room = sheet_body(job.paper, false, true).height - flow.height() - heading;
   const TableRow empty(columns.size());
-  flow.table(columns, std::vector<TableRow>(6, empty), {8, 8, 24});
+  flow.table(columns, std::vector<TableRow>(static_cast<std::size_t>(std::max(6.0, room / row)), empty), {8, 8, row});
 }
 
 SheetFlow grade_card(const SheetJob& job, double row_height) {

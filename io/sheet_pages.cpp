@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <optional>
+#include <utility>
 
 #include "io/ascii.h"
 
@@ -24,6 +26,17 @@ std::vector<SheetPage> flow_pages(const SheetJob& job, const std::string& title,
     pages.push_back(std::move(page));
   }
   return pages;
+}
+
+SheetFlow close_flow(const SheetJob& job, bool landscape, const std::function<void(SheetFlow&)>& fill) {
+  const PaperRect body = sheet_body(job.paper, landscape, true);
+  std::optional<SheetFlow> best;
+  for (const double spacing : {1.0, 0.85, 0.7}) {
+    SheetFlow flow(job.measure, body.width, spacing);
+    fill(flow);
+    if (!best || flow.pages(body.height).size() < best->pages(body.height).size()) best = std::move(flow);
+  }
+  return *std::move(best);
 }
 
 std::string length_text(const SheetJob& job, double value) { return fixed_text(value, length_decimals(job.unit())); }

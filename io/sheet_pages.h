@@ -1,6 +1,8 @@
 // The pages of sheets.pdf, a function for each kind. sheets_pdf.h says what is on them.
 #pragma once
 
+#include <functional>
+
 #include "io/results.h"
 #include "io/sheet_book.h"
 #include "io/sheet_flow.h"
@@ -34,6 +36,9 @@ std::vector<SheetPage> check_pages(const SheetJob& job);
 SheetFlow new_flow(const SheetJob& job, bool landscape);
 /// The flow's pages, numbered within their title where there are several.
 std::vector<SheetPage> flow_pages(const SheetJob& job, const std::string& title, bool landscape, const SheetFlow& flow);
+
+/// The flow that `fill` makes, drawn together as far as that saves a page.
+SheetFlow close_flow(const SheetJob& job, bool landscape, const std::function<void(SheetFlow&)>& fill);
 
 /// "112.53", in metres "34.299".
 std::string length_text(const SheetJob& job, double value);

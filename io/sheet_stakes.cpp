@@ -178,9 +178,10 @@ std::vector<SheetPage> lath_pages(const SheetJob& job) {
 }
 
 std::vector<SheetPage> tape_pages(const SheetJob& job) {
-  SheetFlow flow = new_flow(job, true);
-  add_ties(job, flow);
-  add_taped(job, flow);
+  const SheetFlow flow = close_flow(job, true, [&](SheetFlow& out) {
+    add_ties(job, out);
+    add_taped(job, out);
+  });
   return flow_pages(job, "Stakes: coordinates, tape ties and diagonals", true, flow);
 }
 

@@ -45,19 +45,21 @@ void add_shots(const WorkStep& step, const SheetJob& job, SheetFlow& flow) {
   });
 }
 
+void add_step(const WorkStep& step, std::size_t number, const SheetJob& job, SheetFlow& flow) {
+  add_title(step, number, flow);
+  if (!step.caution.empty()) flow.caution(step.caution);
+  add_text(step.text, job, flow, !step.checks.empty());
+  if (!step.checks.empty()) add_shots(step, job, flow);
+  flow.gap(7);
+}
+
 }  // namespace
 
 std::vector<SheetPage> work_pages(const SheetJob& job) {
-  SheetFlow flow = new_flow(job, false);
   const std::vector<WorkStep> steps = work_steps(job.results);
-  for (std::size_t i = 0; i < steps.size(); ++i) {
-    const WorkStep& step = steps[i];
-    add_title(step, i + 1, flow);
-    if (!step.caution.empty()) flow.caution(step.caution);
-    add_text(step.text, job, flow, !step.checks.empty());
-    if (!step.checks.empty()) add_shots(step, job, flow);
-    flow.gap(5);
-  }
+  const SheetFlow flow = close_flow(job, false, [&](SheetFlow& out) {
+    for (std::size_t i = 0; i < steps.size(); ++i) add_step(steps[i], i + 1, job, out);
+  });
   return flow_pages(job, "Order of work", false, flow);
 }
 

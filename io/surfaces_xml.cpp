@@ -5,8 +5,11 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <iterator>
 #include <map>
 #include <pugixml.hpp>
+#include <string_view>
+#include <utility>
 
 #include "geom/surfaces.h"
 #include "io/fixed_date.h"
@@ -52,13 +55,14 @@ class Writer {
       void write(const void* data, std::size_t size) override { text.append(static_cast<const char*>(data), size); }
     } out;
     document_.save(out, " ", pugi::format_default, pugi::encoding_utf8);
-    return std::move(out.text);
+    return with_tins(out.text);
   }
 
  private:
   const SiteResults& results_;
   pugi::xml_document document_;
   pugi::xml_node root_;
+  std::vector<Tin> tins_;  // each goes where the document has a line of its own for it
 
   void add_head() {
     add_units();
@@ -132,26 +136,27 @@ class Writer {
   }
 
   void add_surfaces() {
-    const MoundSurfaces surfaces = mound_surfaces(results_.ground, results_.plan, results_.buildup);
+    MoundSurfaces surfaces = mound_surfaces(results_.ground, results_.plan, results_.buildup);
     pugi::xml_node all = root_.append_child("Surfaces");
     pugi::xml_node existing = add_surface(all, "existing ground", "As surveyed.", "existing");
     add_source(existing);
     add_tin(existing, ground_tin(results_.ground));
     const std::string inside = fmt::format(
         "Inside the toe. Vertical faces lean outward {:g} to 1, since a TIN cannot stand upright.", face_lean);
-    const auto add = [&](const std::string& name, const std::string& desc, const Tin& tin) {
+    const auto add = [&](const std::string& name, const std::string& desc, Tin tin) {
       pugi::xml_node surface = add_surface(all, name, desc, "proposed");
-      add_tin(surface, tin);
+      add_tin(surface, std::move(tin));
     };
     if (!surfaces.prepared.triangles.empty()) {
-      add("prepared ground", inside, surfaces.prepared);
+      add("prepared ground", inside, std::move(surfaces.prepared));
       for (std::size_t k = 0; k < surfaces.after_layers.size(); ++k) {
         const LayerResult& layer = results_.buildup.layers[k];
         add("top of " + layer.name, fmt::format("When {} ({}) is in place. {}", layer.name, layer.material, inside),
-            surfaces.after_layers[k]);
+            std::move(surfaces.after_layers[k]));
       }
     }
-    add("finished lot", "The ground with the mound on it, as far as the survey goes.", surfaces.finished_lot);
+    add("finished lot", "The ground with the mound on it, as far as the survey goes.",
+        std::move(surfaces.finished_lot));
   }
 
   static pugi::xml_node add_surface(pugi::xml_node& all, const std::string& name, const std::string& desc,
@@ -250,22 +255,47 @@ class Writer {
     return step(a[0], b[0]) * step(a[1], c[1]) > step(a[1], b[1]) * step(a[0], c[0]);
   }
 
-  void add_tin(pugi::xml_node& surface, const Tin& tin) const {
-    const Gridded mesh = gridded(tin);
+  // A survey of a million shots has some six million nodes here, and they hold nothing but numbers: they are written as
+  // text, so that they take no more room than their text does.
+  static constexpr const char* tin_mark = "Tin";
+  static constexpr std::string_view tin_line = "    <Tin />\n";  // as the document is written; text of a job has no '<'
+
+  void add_tin(pugi::xml_node& surface, Tin tin) {
     pugi::xml_node definition = surface.append_child("Definition");
     definition.append_attribute("surfType") = "TIN";
-    pugi::xml_node points = definition.append_child("Pnts");
+    definition.append_child(tin_mark);
+    tins_.push_back(std::move(tin));
+  }
+
+  std::string with_tins(std::string_view document) {
+    constexpr std::size_t point_line = 64, face_line = 40;  // bytes, about
+    std::string text;
+    std::size_t room = document.size();
+    for (const Tin& tin : tins_) room += tin.points.size() * point_line + tin.triangles.size() * face_line;
+    text.reserve(room);
+    for (Tin& tin : tins_) {
+      const std::size_t line = document.find(tin_line);
+      text += document.substr(0, line);
+      document.remove_prefix(line + tin_line.size());
+      write_tin(gridded(std::exchange(tin, {})), text);
+    }
+    text += document;
+    return text;
+  }
+
+  static void write_tin(const Gridded& mesh, std::string& text) {
+    text += "    <Pnts>\n";
     for (std::size_t i = 0; i < mesh.places.size(); ++i) {
-      pugi::xml_node point = points.append_child("P");
-      point.append_attribute("id") = std::uint64_t{i} + 1;
       const double easting = static_cast<double>(mesh.places[i][0]) / grid,
                    northing = static_cast<double>(mesh.places[i][1]) / grid;
-      point.text() = place(northing, easting, mesh.elevations[i]).c_str();
+      fmt::format_to(std::back_inserter(text), "     <P id=\"{}\">{}</P>\n", i + 1,
+                     place(northing, easting, mesh.elevations[i]));
     }
-    pugi::xml_node faces = definition.append_child("Faces");
+    text += "    </Pnts>\n    <Faces>\n";
     for (const auto& [a, b, c] : mesh.faces) {
-      faces.append_child("F").text() = fmt::format("{} {} {}", a + 1, b + 1, c + 1).c_str();
+      fmt::format_to(std::back_inserter(text), "     <F>{} {} {}</F>\n", a + 1, b + 1, c + 1);
     }
+    text += "    </Faces>\n";
   }
 };
 

@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "io/ascii.h"
+#include "io/cautions.h"
 #include "io/material_style.h"
 
 namespace moundwright {
@@ -95,8 +96,7 @@ class StepWriter {
   }
 
   void add_layout() {
-    add("Locate utilities", "Have everything buried found and marked, and keep the marks.",
-        "Call 811 (US) before you dig or drive a stake, wait for the marks, and have private lines located too.");
+    add("Locate utilities", "Have everything buried found and marked, and keep the marks.", cautions::utilities);
     std::string marks = "Two, outside the work, that will still be there at the end.";
     for (const std::optional<Mark>* mark : {&r_.job.site.benchmark, &r_.job.site.second_benchmark}) {
       if (*mark && (*mark)->elevation) {
@@ -118,36 +118,28 @@ class StepWriter {
     if (!r_.job.site.feed.empty()) {
       add("Lay the force main",
           "Before the ground is scarified; from upslope or from an end, never across the downslope side.",
-          "Trench: a competent person; a way out within 25 ft from 4 ft deep; a protective system from 5 ft or "
-          "wherever "
-          "it may cave; spoil 2 ft back (29 CFR 1926.651-652). Never enter a tank: the gas kills (29 CFR 1926 Subpart "
-          "AA).");
+          fmt::format("{} {}", cautions::trench, cautions::tank));
     }
   }
 
   void add_ground() {
     const Prepare& prepare = design_.prepare;
-    std::string keep_off = " From now on nothing drives on the downslope side.";
     if (prepare.strip > 0) {
       add("Mow and strip",
           fmt::format("Inside the toe, {} {} deep, from upslope, when the soil is dry. Pile it where it "
-                      "can be used.{}",
-                      elevation_text(r_, prepare.strip), symbol(r_.job.site.unit), keep_off));
+                      "can be used. From now on nothing drives on the downslope side.",
+                      elevation_text(r_, prepare.strip), symbol(r_.job.site.unit)));
     }
     if (prepare.undercut) {
       const double bottom = prepare.undercut->elevation;
       add("Undercut under the bed",
           fmt::format("Flat bottom at {}. Shoot it before any sand goes in.", elevation_text(r_, bottom)),
-          "Pit: a competent person; a way out within 25 ft from 4 ft deep; a protective system from 5 ft or wherever "
-          "it "
-          "may cave; spoil 2 ft back (29 CFR 1926.651-652).",
-          {{"undercut bottom", bottom, bottom - r_.buildup.bottom_elevation}});
+          cautions::trench, {{"undercut bottom", bottom, bottom - r_.buildup.bottom_elevation}});
     }
     if (prepare.scarify) {
       add(prepare.strip > 0 ? "Scarify" : "Mow and scarify",
-          "In place, along the contour, in dry soil only: if it smears or rolls into a thread, wait. Strip only where "
-          "the plan says so: the native topsoil treats too." +
-              keep_off);
+          "In place, along the contour. Strip only where the plan says so: the native topsoil treats too.",
+          cautions::dry_soil);
     }
   }
 
@@ -165,7 +157,7 @@ class StepWriter {
                           symbol(r_.job.site.unit));
     }
     if (!r_.job.site.feed.empty()) text += " Nothing is dug through placed sand.";
-    add("Sand", text, "Keep machines off the downslope side and off scarified ground: only on placed sand.", checks);
+    add("Sand", text, cautions::placed_sand, checks);
   }
 
   void add_stone() {
@@ -179,9 +171,7 @@ class StepWriter {
           "Lay them level, a shield over every orifice. Run the pump with the laterals open and measure the squirt; "
           "have it "
           "inspected before stone covers it.",
-          "Sewage carries disease: gloves, eye protection, wash. Pump wiring is for a licensed electrician. Never "
-          "enter a "
-          "tank: the gas kills (29 CFR 1926 Subpart AA).");
+          fmt::format("{} {}", cautions::sewage, cautions::tank));
       add("Cover stone", "To the top of the bed, level.", {}, tops_of(r_, groups_.stone));
     } else {
       add("Stone", what + ", washed, level, placed without driving on the sand.", {}, tops_of(r_, groups_.stone));
@@ -200,10 +190,9 @@ class StepWriter {
   void add_cover() {
     if (!groups_.cover.empty()) {
       add("Berm and cover",
-          fmt::format(
-              "{} ({}), from upslope with a light machine, down to the slope stakes, crowned so that rain runs off.",
-              names_of(groups_.cover), materials_of(groups_.cover)),
-          "Slopes roll machines: work up and down the slope, not along it.", tops_of(r_, groups_.cover));
+          fmt::format("{} ({}), down to the slope stakes, crowned so that rain runs off.", names_of(groups_.cover),
+                      materials_of(groups_.cover)),
+          cautions::slopes, tops_of(r_, groups_.cover));
     }
     add(groups_.topsoil.empty() ? "Seed and mulch" : "Topsoil, seed and mulch",
         groups_.topsoil.empty() ? "At once: a bare slope washes." : "At once after the topsoil: a bare slope washes.",

@@ -87,7 +87,7 @@ const Level = (() => {
 
   function render() {
     return [hiCard(), Record.setup() && gradesCard(), setupCard(), marksCard(),
-      el('p.small', {}, Parts.words.govern)];
+      el('p.small', {}, job.cautions.govern)];
   }
 
   return {name: 'level', label: 'Level', render, askMark, readMark};

@@ -52,7 +52,7 @@ const Notes = (() => {
         button('Export CSV', download, 'main'), button('Show it as text', showText), button('Clear the record', askClear, 'danger')),
       others.length > 0 && Parts.told(`This phone also keeps ${others.length === 1 ? 'a record' : `${others.length} records`} made with another plan of this lot. The job has changed since: none of it is shown here. Open the page of that plan to export it.`, 'look'),
       card('Kept to', el('p', {}, 'Common practice, unless your plan asks for more. A least thickness has no minus tolerance.'), el('div.rows', {}, limits.map(limitRow))),
-      Parts.caution(...Object.values(Parts.words)),
+      Parts.caution(...['utilities', 'trench', 'tank', 'sewage', 'govern'].map((name) => job.cautions[name])),
       el('p.small', {}, `Job ${job.key}. three.js: MIT licence.`),
     ];
   }

@@ -47,13 +47,6 @@ const Parts = (() => {
   /** A length to lay a tape out by, in words that cannot be taken for inches: "8.48 ft (8 ft 5-3/4 in)". */
   const tape = (value) => (isMetric ? `${length(value)} m` : `${length(value)} ft (${Turning.feetInchesEighths(value)})`);
 
-  /** Cautions that are said in more than one place. */
-  const words = {
-    utilities: 'Before you drive a stake or dig: call 811 (in the US), wait for the marks, and have private lines located too.',
-    trench: 'Trenches and pits: a competent person; a way out within 25 ft from 4 ft deep; a protective system from 5 ft or wherever it may cave; spoil 2 ft back (29 CFR 1926.651-652).',
-    tank: 'Never enter a tank: the gas kills (29 CFR 1926 Subpart AA). Sewage carries disease: gloves, wash. Pump wiring is for a licensed electrician.',
-    govern: 'The permit, the local code and the licensed designer govern. This is not a land survey, a design or a permit.',
-  };
   const caution = (...lines) => el('aside.caution', {}, el('b', {}, 'Caution'), ...lines.map((line) => el('p', {}, line)));
   const told = (text, look) => el(`p.told.${look}`, {role: 'status'}, text);
 
@@ -61,5 +54,5 @@ const Parts = (() => {
     el('p', {}, 'There is no height of instrument yet. Read the rod on a bench mark.'),
     button('Go to Level', () => Field.show('level'), 'main'));
 
-  return {el, button, counted, words, card, unitWord, length, both, amount, tape, rodAt, caution, told, needsSetup};
+  return {el, button, counted, card, unitWord, length, both, amount, tape, rodAt, caution, told, needsSetup};
 })();

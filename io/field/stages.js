@@ -11,25 +11,8 @@ const Stages = (() => {
   const title = (stage) => stage.name[0].toUpperCase() + stage.name.slice(1);
   const tolerance = (stage) => (stage.on_bed ? Record.state.limits.bed : Record.state.limits.elsewhere);
 
-  const layers = job.stages.filter((stage) => stage.kind === 'layer');
-  /** When the laterals are laid and tried. */
-  const pipeStage = job.stages.find((stage) => stage.kind === 'lateral invert') || layers[1];
-
-  // ---- Cautions, where the danger is met ------------------------------------------------------------------------------
-
   function cautions(stage) {
-    const lines = [];
-    if (stage.kind === 'prepared') {
-      lines.push('Mow and scarify only dry soil. If it smears or rolls into a thread, wait.',
-        'The force main goes in before this. From now on nothing drives on the downslope side.');
-      lines.push(Parts.words.trench);
-    } else if (stage === pipeStage) {
-      lines.push(`Squirt test: gloves, eye protection. ${Parts.words.tank}`);
-    } else if (stage === layers[0]) {
-      lines.push('Work from upslope and from on top of placed sand. Nothing drives on the downslope side.');
-    } else if (stage === layers[layers.length - 1]) {
-      lines.push('Light machine, from upslope. Nothing drives on the downslope side.');
-    }
+    const lines = job.cautions.stages[job.stages.indexOf(stage)];
     return lines.length > 0 && Parts.caution(...lines);
   }
 

@@ -84,7 +84,7 @@ const Stakes = (() => {
     return [
       el('div.stake', {}, el('b.huge', {id: 'stake-number'}, `${stake.number}`), el('span', {}, `${Record.state.stake + 1} of ${job.stakes.length}, in walking order`)),
       el('p', {}, stake.what), el('p.big', {}, `${stake.station}   ${stake.offset}`),
-      stake.kind === 'feed point' && Parts.caution(Parts.words.trench, Parts.words.tank),
+      stake.kind === 'feed point' && Parts.caution(job.cautions.trench, job.cautions.tank),
       instrument(), Record.setup() && !Record.isStopped() && button(hub ? `Rod on hub: ${length(hub.rod)}. Again` : 'Rod on top of the hub', () => askHub(stake), hub ? '' : 'main'),
       hub && lath(stake, hub), hub && doubts(stake, hub),
       rodCard(stake), finding(stake), fromLathCard(stake),
@@ -144,7 +144,7 @@ const Stakes = (() => {
     if (!stake) return card('Stakes', el('p', {}, 'The job has no stakes.'));
     const none = Object.keys(Record.state.hubs).length === 0;
     return [
-      none && Parts.caution(Parts.words.utilities),
+      none && Parts.caution(job.cautions.utilities),
       el('div.three', {}, button('\u2039 Back', step(-1)), button(listed ? 'One' : 'All', () => { listed = !listed; Field.refresh(true); }, listed ? 'chosen' : ''), button('Next \u203a', step(1))),
       listed ? list() : oneStake(stake),
     ];
