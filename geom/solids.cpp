@@ -190,6 +190,7 @@ class SolidMaker {
   void add_walls(const std::pair<Side, Side>& sides) {
     const auto& [mine, theirs] = sides;
     if (mine == theirs) return;
+    if (mine.is_empty() || theirs.is_empty()) return add_lone_wall(sides);
     std::array<Line, 4> lines{mine.low, mine.high, theirs.low, theirs.high};
     std::sort(lines.begin(), lines.end(), [](const Line& p, const Line& q) {
       return std::pair(std::uint64_t{p.u} + p.v, p.u) < std::pair(std::uint64_t{q.u} + q.v, q.u);
@@ -201,6 +202,13 @@ class SolidMaker {
       if (in_mine != in_theirs)
         add_wall({lines[static_cast<std::size_t>(i)], lines[static_cast<std::size_t>(i) + 1]}, in_theirs);
     }
+  }
+
+  /// Where only one column has anything there. The other's line is left out, which may cross the wall anywhere.
+  void add_lone_wall(const std::pair<Side, Side>& sides) {
+    const auto& [mine, theirs] = sides;
+    if (!mine.is_empty()) add_wall(mine, false);
+    if (!theirs.is_empty()) add_wall(theirs, true);
   }
 
   /// The wall between two lines, facing right as one goes from u to v, or left. Its upright ends are cut at every point
