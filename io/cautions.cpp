@@ -20,7 +20,7 @@ std::size_t pipe_stage(const std::vector<BuildStage>& stages) {
 }  // namespace
 
 std::vector<std::string> stage_cautions(const std::vector<BuildStage>& stages, std::size_t stage) {
-  if (stages[stage].kind == StageKind::prepared) return {cautions::dry_soil, cautions::trench};
+  if (stages[stage].kind == StageKind::prepared) return {cautions::force_main, cautions::dry_soil, cautions::trench};
   if (stage == pipe_stage(stages)) return {cautions::sewage, cautions::tank};
   const auto is_layer = [](const BuildStage& s) { return s.kind == StageKind::layer; };
   const auto first = std::find_if(stages.begin(), stages.end(), is_layer);

@@ -20,6 +20,7 @@ inline constexpr const char* sewage =
 inline constexpr const char* dry_soil =
     "Mow and scarify dry soil only: if it smears or rolls into a thread, wait. From now on nothing drives on the "
     "downslope side.";
+inline constexpr const char* force_main = "A force main is laid before the ground is scarified.";
 inline constexpr const char* placed_sand =
     "Keep machines off the downslope side and off scarified ground: only on placed sand.";
 inline constexpr const char* slopes =

@@ -2,9 +2,12 @@
 
 #include <cairo.h>
 #include <fmt/format.h>
+#include <png.h>
 
 #include <algorithm>
+#include <cstdint>
 #include <memory>
+#include <vector>
 
 #include "io/plan_drawing.h"
 #include "io/section_drawing.h"
@@ -15,9 +18,31 @@ namespace {
 constexpr double dots_per_inch = 150;
 constexpr double margin = 27;
 
-cairo_status_t append(void* text, const unsigned char* bytes, unsigned count) {
-  static_cast<std::string*>(text)->append(reinterpret_cast<const char*>(bytes), count);
-  return CAIRO_STATUS_SUCCESS;
+/// Compressed for speed, which for drawings is no larger: cairo's own takes some four times as long.
+std::string png_of(cairo_surface_t* surface) {
+  cairo_surface_flush(surface);
+  png_image image{};
+  image.version = PNG_IMAGE_VERSION;
+  image.format = PNG_FORMAT_RGB;
+  image.flags = PNG_IMAGE_FLAG_FAST;
+  image.width = static_cast<png_uint_32>(cairo_image_surface_get_width(surface));
+  image.height = static_cast<png_uint_32>(cairo_image_surface_get_height(surface));
+  const auto stride = static_cast<std::size_t>(cairo_image_surface_get_stride(surface));
+  std::vector<std::uint8_t> colours;
+  colours.reserve(PNG_IMAGE_SIZE(image));
+  for (std::size_t y = 0; y < image.height; ++y) {
+    const auto* row = reinterpret_cast<const std::uint32_t*>(cairo_image_surface_get_data(surface) + y * stride);
+    for (std::size_t x = 0; x < image.width; ++x) {
+      for (const unsigned shift : {16U, 8U, 0U}) colours.push_back(static_cast<std::uint8_t>(row[x] >> shift));
+    }
+  }
+  std::string bytes(PNG_IMAGE_PNG_SIZE_MAX(image), '\0');
+  png_alloc_size_t size = bytes.size();
+  if (png_image_write_to_memory(&image, bytes.data(), &size, 0, colours.data(), 0, nullptr) == 0) {
+    throw Refusal({Severity::error, fmt::format("a picture cannot be written: {}", image.message), {}, {}});
+  }
+  bytes.resize(size);
+  return bytes;
 }
 
 void draw_heading(cairo_t* cairo, const SiteResults& results, const std::string& what) {
@@ -112,9 +137,7 @@ std::string png_of_drawing(double width, double height, double resolution, const
   cairo_paint(cairo.get());
   cairo_scale(cairo.get(), factor, factor);
   draw(cairo.get());
-  std::string bytes;
-  cairo_surface_write_to_png_stream(surface.get(), append, &bytes);
-  return bytes;
+  return png_of(surface.get());
 }
 
 std::string plan_png(const SiteResults& results) {

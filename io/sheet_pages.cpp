@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <optional>
 #include <utility>
 
 #include "io/ascii.h"
@@ -30,13 +29,21 @@ std::vector<SheetPage> flow_pages(const SheetJob& job, const std::string& title,
 
 SheetFlow close_flow(const SheetJob& job, bool landscape, const std::function<void(SheetFlow&)>& fill) {
   const PaperRect body = sheet_body(job.paper, landscape, true);
-  std::optional<SheetFlow> best;
-  for (const double spacing : {1.0, 0.85, 0.7}) {
+  const auto filled = [&](double spacing) {
     SheetFlow flow(job.measure, body.width, spacing);
     fill(flow);
-    if (!best || flow.pages(body.height).size() < best->pages(body.height).size()) best = std::move(flow);
+    return flow;
+  };
+  SheetFlow best = filled(1);
+  std::size_t pages = best.pages(body.height).size();
+  for (const double spacing : {0.85, 0.7}) {
+    if (pages == 1) break;
+    SheetFlow closer = filled(spacing);
+    if (closer.pages(body.height).size() >= pages) continue;
+    best = std::move(closer);
+    pages = best.pages(body.height).size();
   }
-  return *std::move(best);
+  return best;
 }
 
 std::string length_text(const SheetJob& job, double value) { return fixed_text(value, length_decimals(job.unit())); }

@@ -330,7 +330,7 @@ bool is_rough(const Raster<Pixel>& image, int x, int y) {
 /// Pixels of a row, each by several rays.
 std::vector<Light> finer(const Stage& stage, const Raster<Pixel>& image, const std::vector<int>& columns, int y) {
   constexpr int across = 3;
-  constexpr std::size_t rays = across * across;
+  constexpr std::size_t rays = std::size_t{across} * across;
   std::vector<Point2> places;
   for (const int x : columns) {
     for (int i = 0; i < across; ++i) {
