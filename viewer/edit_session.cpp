@@ -86,6 +86,7 @@ EditSession::EditSession(SiteResults site) : site_(std::make_shared<const SiteRe
   first_ = saved_ = state_;
   history_ = {state_};
   recompute(true);
+  saved_along_ = along();
 }
 
 Point2 EditSession::along() const {
@@ -97,11 +98,12 @@ Point2 EditSession::along() const {
 double EditSession::bed_azimuth() const { return wrapped(first_azimuth_ + state_.turned); }
 
 Moved EditSession::moved() const {
-  const Point2 a = along(), by = state_.middle - saved_.middle;
+  const Point2 a = saved_along_, by = state_.middle - saved_.middle;
   const auto height = [](const MoundState& s) {
     return s.design.bottom_elevation ? *s.design.bottom_elevation : s.design.least_sand.value_or(0);
   };
-  return {a.dot(by), Point2(-a.y(), a.x()).dot(by), state_.turned - saved_.turned, height(state_) - height(saved_)};
+  return {a.dot(by), Point2(-a.y(), a.x()).dot(by), std::remainder(state_.turned - saved_.turned, 360.0),
+          height(state_) - height(saved_)};
 }
 
 /// The bed's line from its middle and turn; of a bent one always from the first, so that rounding never adds up.
@@ -141,14 +143,17 @@ void EditSession::put(MoundState next, const std::string& tag, bool sizes) {
 }
 
 void EditSession::move(double along, double across, const std::string& tag) {
-  const Moved now = moved();
-  move_to(now.along + along, now.across + across, tag);
+  const Point2 a = this->along();
+  put_middle(state_.middle + a * along + Point2(-a.y(), a.x()) * across, tag);
 }
 
 void EditSession::move_to(double along, double across, const std::string& tag) {
+  const Point2& a = saved_along_;
+  put_middle(saved_.middle + a * along + Point2(-a.y(), a.x()) * across, tag);
+}
+
+void EditSession::put_middle(const Point2& middle, const std::string& tag) {
   MoundState next = state_;
-  const Point2 a = this->along();
-  const Point2 middle = saved_.middle + a * along + Point2(-a.y(), a.x()) * across;
   next.middle = {rounded(middle.x(), place_step), rounded(middle.y(), place_step)};
   put(std::move(next), tag, false);
 }
@@ -284,6 +289,7 @@ void EditSession::save() {
   write_files({{path, text}});
   text_ = text;
   saved_ = state_;
+  saved_along_ = along();
   had_downslope_ = had_downslope_ || state_.design.downslope.has_value();
   end_change();
 }

@@ -31,8 +31,8 @@ struct MoundState {
   MoundDesign design;
 };
 
-/// How far the mound stands from where the job file has it: along and across the bed as it lies now (across is
-/// downslope), turned clockwise, raised.
+/// How far the mound stands from where the job file has it: along and across the bed as it lies there (across is
+/// downslope), so that a turn changes nothing of what is said of moves; turned clockwise, -180 to 180 degrees; raised.
 struct Moved {
   double along = 0, across = 0, turned = 0, raised = 0;
 };
@@ -52,11 +52,12 @@ class EditSession {
   bool is_straight() const { return straight_; }
   Moved moved() const;
   double bed_azimuth() const;
-  /// Unit vector of the bed's long axis from its left end to its right, seen looking downslope.
+  /// Unit vector of the bed's long axis from its left end to its right, seen looking downslope. Downslope is the
+  /// ground's own, found once: a bed turned by more than 90 degrees faces it with its other side.
   Point2 along() const;
 
   // Changes. Those with one `tag` in a row, such as those of one drag, are undone together, until end_change().
-  void move(double along, double across, const std::string& tag = {});
+  void move(double along, double across, const std::string& tag = {});     // the bed as it lies now
   void move_to(double along, double across, const std::string& tag = {});  // as in Moved
   void turn_to(double degrees, const std::string& tag = {});
   void raise_to(double by, const std::string& tag = {});
@@ -97,6 +98,7 @@ class EditSession {
   bool straight_ = true, had_downslope_ = true;
   double first_azimuth_ = 0;
   MoundState first_, saved_, state_;
+  Point2 saved_along_ = Point2::UnitX();  // `along` as it was saved
   std::vector<MoundState> history_;
   std::size_t at_ = 0;
   std::string open_tag_;
@@ -109,6 +111,7 @@ class EditSession {
   std::shared_ptr<const Findings> findings_;
 
   void put(MoundState next, const std::string& tag, bool sizes);
+  void put_middle(const Point2& middle, const std::string& tag);
   void place_bed(MoundState& state) const;
   void recompute(bool sizes);
   void compile();

@@ -199,11 +199,17 @@ double ground_or(const Ground& ground, const Point2& p, double otherwise) {
   return elevation_at(ground, p).value_or(otherwise);
 }
 
+/// Off the survey as the ground falls, but never above or below what was surveyed.
+double ground_or_about(const Ground& ground, const SceneFrame& frame, const Point2& p) {
+  return ground_or(ground, p,
+                   std::clamp(ground.trend.at(p), frame.origin.z(), frame.origin.z() + std::max(0.0, frame.relief)));
+}
+
 /// A mark: a post with its name on top.
 void add_post(const Ground& ground, const SceneFrame& frame, const Point2& easting_northing, const std::string& name,
               double height, Lines& posts, std::vector<SceneLabel>& labels, LabelKind kind) {
   const Point2 p = ground.to_local(easting_northing);
-  const double z = ground_or(ground, p, ground.trend.at(p));
+  const double z = ground_or_about(ground, frame, p);
   const Point3 foot(p.x(), p.y(), z), top(p.x(), p.y(), z + height);
   add_path({foot, top}, frame, 0, posts);
   labels.push_back({frame.at(top), name, kind});
@@ -220,9 +226,7 @@ double post_height(const SceneFrame& frame) { return 0.018 * frame.size; }
 void add_keep_clear(const SiteResults& site, const SceneFrame& frame, Lines& lines, Lines& posts,
                     std::vector<SceneLabel>& labels) {
   const Ground& ground = site.ground;
-  const auto height = [&](const Point2& p) -> std::optional<double> {
-    return ground_or(ground, p, ground.trend.at(p));
-  };
+  const auto height = [&](const Point2& p) -> std::optional<double> { return ground_or_about(ground, frame, p); };
   for (const KeepClear& feature : site.job.site.mound.requirements.keep_clear) {
     if (feature.line.size() == 1) {
       add_post(ground, frame, feature.line.front(), feature.name, post_height(frame), posts, labels,
@@ -400,6 +404,20 @@ void add_cut_face(const EditSession& session, const SceneFrame& frame, const Mou
     const Point2 middle = from + options.slice->along * (0.5 * (a.distance + b.distance));
     if (!elevation_at(session.ground(), middle)) continue;  // a gap in the survey
     add_cut_stretch(face, a, b, colours, options, picture);
+  }
+}
+
+/// Beside the left end of each layer, which is on the right seen from downslope.
+void add_layer_names(const EditSession& session, MoundPicture& picture) {
+  const Point2 left = -session.along();
+  for (std::size_t k = 0; k < picture.layers.size(); ++k) {
+    const std::vector<DrawPoint>& points = picture.layers[k].points;
+    if (points.empty()) continue;
+    const auto reach = [&](const DrawPoint& p) { return p[0] * left.x() + p[1] * left.y(); };
+    const auto end = std::max_element(points.begin(), points.end(),
+                                      [&](const DrawPoint& a, const DrawPoint& b) { return reach(a) < reach(b); });
+    const Layer& layer = session.state().design.layers[k];
+    picture.labels.push_back({*end, layer.name + ": " + layer.material, LabelKind::layer, k});
   }
 }
 
@@ -632,12 +650,38 @@ void draw_mound(const EditSession& session, const SceneFrame& frame, const Mound
     add_faces(faces.walls, colours[k], up, frame, picture.layers[k]);
     add_faces(faces.underside, colours[k], up, frame, picture.layers[k]);
   }
+  if (options.lift > 0) add_layer_names(session, picture);
   if (options.slice) add_cut_face(session, frame, options, picture);
   const BermLengths& berm = session.buildup()->berm;
   add_berm(session, frame, Face::upslope, "upslope", berm.upslope, picture);
   add_berm(session, frame, Face::downslope, "downslope", berm.downslope, picture);
   add_berm(session, frame, Face::left, "left end", berm.left, picture);
   add_berm(session, frame, Face::right, "right end", berm.right, picture);
+}
+
+bool is_hidden(const EditSession& session, const SceneFrame& frame, const Eye& eye, const DrawPoint& place) {
+  const auto stretch = static_cast<float>(eye.stretched);
+  const Eigen::Vector3f from(place[0], place[1], place[2] * stretch), way = eye.at - from;
+  double top = frame.relief;
+  if (session.buildup()) {
+    for (const Layer& layer : session.plan().design.layers) {
+      top = std::max(top, session.buildup()->bottom_elevation + layer.top + layer.crown - frame.origin.z());
+    }
+  }
+  // Above everything there is nothing to hide behind.
+  const double rise = way.z(), left = top * eye.stretched - from.z();
+  const double end = rise > left ? std::max(0.0, left / rise) : 1.0;
+  constexpr int steps = 48;
+  for (int i = 1; i <= steps; ++i) {
+    const double part = end * i * i / (steps * steps);  // closer together near the place
+    const Eigen::Vector3f p = from + way * static_cast<float>(part);
+    if (eye.slice && !is_kept({p.x(), p.y(), 0}, frame, *eye.slice)) continue;
+    const Point2 plan = Point2(p.x(), p.y()) + Point2(frame.origin.x(), frame.origin.y());
+    const std::optional<double> surface =
+        eye.sees_mound ? finished(session, plan) : elevation_at(session.ground(), plan);
+    if (surface && (*surface - frame.origin.z()) * eye.stretched > p.z() + 2 * hover(frame)) return true;
+  }
+  return false;
 }
 
 double picture_size(const EditSession& session, const SceneFrame& frame) {

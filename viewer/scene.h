@@ -42,12 +42,13 @@ struct Dots {
   float size = 1;  // pixels
 };
 
-enum class LabelKind { contour, feature, stake, berm };
+enum class LabelKind { contour, feature, stake, berm, layer };
 
 struct SceneLabel {
   DrawPoint at;
   std::string text;
   LabelKind kind;
+  std::size_t layer = 0;  // of LabelKind::layer
 };
 
 /// Where the scene's own coordinates lie.
@@ -144,6 +145,17 @@ struct MoundPicture {
 /// Everything that follows the mound. Where the session has no Buildup, only the bed's outline on the ground.
 void draw_mound(const EditSession& session, const SceneFrame& frame, const MoundOptions& options, MoundWork& work,
                 MoundPicture& picture);
+
+/// From where the scene is looked at, in its own coordinates with heights stretched.
+struct Eye {
+  Eigen::Vector3f at = Eigen::Vector3f::Zero();
+  double stretched = 1;             // heights
+  bool sees_mound = true;           // false: it is taken apart, and hides nothing
+  std::optional<Slice> slice = {};  // what it takes away hides nothing
+};
+
+/// Whether the lot, or the mound on it, stands between the eye and a place (before stretching).
+bool is_hidden(const EditSession& session, const SceneFrame& frame, const Eye& eye, const DrawPoint& place);
 
 /// How far across the mound reaches, toe to toe: what a view has to hold.
 double picture_size(const EditSession& session, const SceneFrame& frame);

@@ -62,6 +62,7 @@ constexpr const char* hint =
 int rank_of(LabelKind kind) {
   switch (kind) {
     case LabelKind::berm:
+    case LabelKind::layer:
       return 0;
     case LabelKind::feature:
       return 1;
@@ -90,6 +91,8 @@ class MoundWindow : public gui::Window {
   std::unique_ptr<SiteScene> site_;                             // none until the job is open
   SliceChoice slice_;
   bool typing_ = false, working_ = false, closing_ = false, labels_stale_ = false;
+  bool fine_ = true;
+  double rests_at_ = 0;                // seconds
   std::optional<double> find_out_at_;  // seconds
   std::optional<Point2> dragged_from_;
   FramePacer pacer_{*this};
@@ -121,6 +124,8 @@ class MoundWindow : public gui::Window {
   void place_labels();
   Eigen::Vector3f place_of(const SceneLabel& label) const;
   std::optional<Point2> on_screen(const Eigen::Vector3f& at);
+  void draw_finely(bool fine);
+  void is_moving();
   void redraw();
   bool on_tick();
 
@@ -174,9 +179,12 @@ void MoundWindow::build_scene_widget() {
   view.SetColorGrading(Grading(Grading::Quality::kUltra, Grading::ToneMapping::kLinear));  // colours as they are
   view.SetShadowing(false, rendering::View::ShadowType::kPCF);
   view.SetAmbientOcclusion(false);
-  view.SetSampleCount(4);
   view_->on_mouse = [this](const gui::MouseEvent& event) { return on_mouse(event); };
-  view_->SetOnCameraChanged([this](rendering::Camera*) { labels_stale_ = true; });
+  view_->SetOnCameraChanged([this](rendering::Camera*) {
+    labels_stale_ = true;
+    is_moving();
+  });
+  draw_finely(true);
   AddChild(view_);
 }
 
@@ -284,8 +292,23 @@ bool MoundWindow::on_tick() {
   const double now = gui::Application::GetInstance().Now();
   if (find_out_at_ && now >= *find_out_at_) find_out();
   if (labels_stale_) place_labels();
+  if (!fine_ && now >= rests_at_) draw_finely(true);
   pacer_.tick(now);
   return false;
+}
+
+/// Smooth edges take two thirds of the time of a frame that is drawn in software: they wait until nothing moves.
+void MoundWindow::draw_finely(bool fine) {
+  fine_ = fine;
+  scene().GetView()->SetSampleCount(fine ? 4 : 1);
+  scene().GetView()->SetAntiAliasing(fine);
+  PostRedraw();
+}
+
+void MoundWindow::is_moving() {
+  constexpr double rest = 0.3;  // seconds
+  rests_at_ = gui::Application::GetInstance().Now() + rest;
+  if (fine_) draw_finely(false);
 }
 
 void MoundWindow::redraw() {
@@ -319,6 +342,8 @@ std::optional<Point2> MoundWindow::on_screen(const Eigen::Vector3f& at) {
 
 bool MoundWindow::is_wanted(const SceneLabel& label) {
   if (!site_->is_shown(Shown::labels) || !site_->is_kept(label.at)) return false;
+  // The others would be written over lifted layers.
+  if (site_->lifted() > 0) return label.kind == LabelKind::layer && site_->is_layer_shown(label.layer);
   switch (label.kind) {
     case LabelKind::contour:
       return site_->is_shown(Shown::contours);
@@ -328,6 +353,8 @@ bool MoundWindow::is_wanted(const SceneLabel& label) {
       return site_->is_shown(Shown::stakes);
     case LabelKind::berm:
       return site_->is_whole();
+    case LabelKind::layer:
+      return false;
   }
   return true;
 }
@@ -343,6 +370,7 @@ void MoundWindow::place_labels() {
   std::stable_sort(all.begin(), all.end(), [](const PlacedLabel* a, const PlacedLabel* b) {
     return rank_of(a->label.kind) < rank_of(b->label.kind);
   });
+  const Eye eye{scene().GetCamera()->GetPosition(), site_->stretched(), site_->is_whole(), site_->sliced()};
   const double em = GetTheme().font_size;
   std::vector<std::pair<Point2, Point2>> taken;  // low and high corners
   for (PlacedLabel* placed : all) {
@@ -357,10 +385,11 @@ void MoundWindow::place_labels() {
         return low.x() < box.second.x() && high.x() > box.first.x() && low.y() < box.second.y() &&
                high.y() > box.first.y();
       });
+      room = room && !is_hidden(session(), site_->frame(), eye, placed->label.at);
       if (room) taken.emplace_back(low, high);
     }
     if (room && !placed->shown) {
-      placed->shown = view_->AddLabel(place_of(placed->label), placed->label.text.c_str());
+      placed->shown = view_->AddLabel(place_of(placed->label), (" " + placed->label.text).c_str());
       placed->shown->SetTextColor(gui::Color(0.08F, 0.07F, 0.05F));
     } else if (!room && placed->shown) {
       view_->RemoveLabel(placed->shown);
@@ -382,6 +411,7 @@ void MoundWindow::changed() {
   refresh_panel();
   constexpr double rest = 0.2;  // seconds, so that checks don't take the machine from a drag
   find_out_at_ = gui::Application::GetInstance().Now() + rest;
+  is_moving();
   redraw();
 }
 
@@ -458,6 +488,7 @@ void MoundWindow::slice(const SliceChoice& choice) {
 void MoundWindow::lift(double by) {
   panel_->set_lift(by);
   site_->lift(by, session());
+  put_labels("mound", site_->mound().labels);
   redraw();
 }
 
@@ -471,6 +502,7 @@ void MoundWindow::show_layer(std::size_t layer, bool shown) {
   if (layer >= site_->layer_count()) return;
   panel_->set_layer_shown(layer, shown);
   site_->show_layer(layer, shown, session());
+  put_labels("mound", site_->mound().labels);
   redraw();
 }
 
@@ -523,6 +555,7 @@ std::filesystem::path free_name(const std::filesystem::path& job) {
 /// The picture comes with a later frame; its labels and figures are those of now.
 void MoundWindow::take_picture() {
   if (labels_stale_) place_labels();
+  draw_finely(true);
   auto picture = std::make_shared<ScenePicture>();
   picture->title = session().site().job.site.title;
   if (site_->stretched() != 1) picture->note = fmt::format("heights x {:.1f}", site_->stretched());
@@ -693,7 +726,7 @@ bool MoundWindow::look_inside(const gui::KeyEvent& event) {
       slice(choice);
       return true;
     case gui::KEY_L:
-      lift(site_->lifted() > 0 ? 0 : 3 * ft);
+      lift(site_->lifted() > 0 ? 0 : 8 * ft);
       return true;
     case gui::KEY_H:
       stretch_heights(site_->stretched() > 1 ? 1 : 2);

@@ -30,6 +30,20 @@ gui::Color colour_of(Verdict verdict) {
   return plain;
 }
 
+int rank_of(Verdict verdict) {
+  switch (verdict) {
+    case Verdict::bad:
+      return 0;
+    case Verdict::look:
+      return 1;
+    case Verdict::good:
+      return 2;
+    case Verdict::told:
+      return 3;
+  }
+  return 4;
+}
+
 std::string told(const PanelLine& line, std::size_t width) {
   if (line.what_to_do.empty()) return wrapped(line.text, width);
   return fmt::format("{}\n{}", wrapped(line.text, width), wrapped(fmt::format("To do: {}", line.what_to_do), width));
@@ -134,8 +148,9 @@ void SidePanel::build_head() {
 }
 
 void SidePanel::build_look() {
-  lift_ = row("Lift apart", 0, 8, 2, actions_.lift);
+  lift_ = row("Lift apart", 0, 0, 1, actions_.lift);
   stretch_ = row("Heights x", 1, 5, 1, actions_.stretch);
+  stretch_->set(1);
   slice_on_ = std::make_shared<gui::Checkbox>("Slice the mound open");
   slice_on_->SetOnChecked([this](bool on) {
     slice_choice_.on = on;
@@ -146,7 +161,7 @@ void SidePanel::build_look() {
     slice_choice_.other_side = other;
     changed_slice();
   });
-  slice_at_ = row("Slice at", -60, 60, 1, [this](double at) {
+  slice_at_ = row("Slice at", 0, 0, 1, [this](double at) {
     slice_choice_.at = at;
     slice_choice_.on = true;
     changed_slice();
@@ -165,6 +180,8 @@ void SidePanel::build_look() {
 
 void SidePanel::open(const EditSession& session, bool shots_shown) {
   title_->SetText(session.site().job.site.title.c_str());
+  const double ft = 1 / feet_per(session.unit());
+  lift_->limits(0, 30 * ft), slice_at_->limits(-80 * ft, 80 * ft);
   open_place(session);
   open_sizes(session);
   look_->AddChild(heading("Show"));
@@ -194,9 +211,9 @@ void SidePanel::open_place(const EditSession& session) {
   bed_middle_ = value_row(*place_, "Bed middle");
   long_axis_ = value_row(*place_, "Long axis");
   place_->AddChild(
-      heading(fmt::format("In {}, from where the job file has it.\n"
-                          "Along: to the right end, seen looking downslope.\n"
-                          "Across: downslope. Turn: clockwise, degrees.\n"
+      heading(fmt::format("In {}, from where the job file has the bed:\n"
+                          "along it, to its right end seen looking downslope;\n"
+                          "across it, downslope; turned clockwise, degrees.\n"
                           "Shift and drag in the picture moves it too.",
                           symbol(session.unit()))));
 }
@@ -317,11 +334,9 @@ void SidePanel::refresh(const EditSession& session, const PanelText& text) {
 
 void SidePanel::refresh_checks(const PanelText& text) {
   constexpr std::size_t width = 52;
-  std::string mend;
-  for (const PanelLine& line : text.problems) {
-    if (!mend.empty()) mend += '\n';
-    mend += told(line, width);
-  }
+  std::string mend;  // the first thing that stops the mound; the rest would push the figures off the panel
+  if (!text.problems.empty()) mend = told(text.problems.front(), width);
+  if (text.problems.size() > 1) mend += fmt::format("\nand {} more: see Checks", text.problems.size() - 1);
   const auto failing = std::count_if(text.checks.begin(), text.checks.end(),
                                      [](const PanelLine& line) { return line.verdict == Verdict::bad; });
   if (mend.empty() && failing > 0) {
@@ -331,6 +346,9 @@ void SidePanel::refresh_checks(const PanelText& text) {
   problems_->SetVisible(!mend.empty());
   std::vector<PanelLine> lines = text.problems;
   lines.insert(lines.end(), text.checks.begin(), text.checks.end());
+  // What a person has to act on comes first.
+  std::stable_sort(lines.begin(), lines.end(),
+                   [](const PanelLine& a, const PanelLine& b) { return rank_of(a.verdict) < rank_of(b.verdict); });
   if (lines.empty()) lines.push_back({Verdict::told, "Checking ...", ""});
   while (check_labels_.size() < lines.size()) {
     check_labels_.push_back(std::make_shared<gui::Label>(""));

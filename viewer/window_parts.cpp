@@ -9,8 +9,28 @@
 
 #include <cmath>
 
+// ImGui comes inside Open3D, without its headers. Colours as 0xAABBGGRR.
+namespace ImGui {
+void PushStyleColor(int which, unsigned int colour);
+void PopStyleColor(int count);
+}  // namespace ImGui
+
 namespace moundwright {
 namespace {
+
+/// A slider that leaves the number to the field beside it: its own has three decimals, whatever it is of.
+class QuietSlider : public gui::Slider {
+ public:
+  QuietSlider() : gui::Slider(gui::Slider::DOUBLE) {}
+  DrawResult Draw(const gui::DrawContext& context) override {
+    constexpr int text = 0, frame = 7;  // ImGuiCol_Text, ImGuiCol_FrameBg
+    ImGui::PushStyleColor(text, 0x00000000U);
+    ImGui::PushStyleColor(frame, 0xff5a5a5aU);  // in a page that scrolls there would be none
+    const DrawResult result = gui::Slider::Draw(context);
+    ImGui::PopStyleColor(2);
+    return result;
+  }
+};
 
 rendering::MaterialRecord plain_material() {
   rendering::MaterialRecord material;
@@ -31,7 +51,7 @@ open3d::core::Tensor tensor_of(const std::vector<std::array<Value, 3>>& rows, op
 
 FormRow::FormRow(const std::string& name, double low, double high, int decimals)
     : name_(std::make_shared<gui::Label>(name.c_str())),
-      slider_(std::make_shared<gui::Slider>(gui::Slider::DOUBLE)),
+      slider_(std::make_shared<QuietSlider>()),
       number_(std::make_shared<gui::NumberEdit>(gui::NumberEdit::DOUBLE)) {
   slider_->SetLimits(low, high);
   number_->SetDecimalPrecision(decimals);

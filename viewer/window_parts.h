@@ -30,8 +30,8 @@ class FormRow : public gui::Widget {
   void on_change(const std::function<void(double)>& f);
   /// Told when it is pressed, and whether it is the number, to be typed into.
   void on_touch(std::function<void(bool typing)> f) { touched_ = std::move(f); }
+  void limits(double low, double high) { slider_->SetLimits(low, high); }
   void set(double value);
-  double value() const { return number_->GetDoubleValue(); }
 
   gui::Size CalcPreferredSize(const gui::LayoutContext& context, const Constraints& constraints) const override;
   void Layout(const gui::LayoutContext& context) override;

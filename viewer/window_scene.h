@@ -38,6 +38,7 @@ class SiteScene {
   const SceneFrame& frame() const { return site_.frame; }
   const SitePicture& site() const { return site_; }
   const MoundPicture& mound() const { return mound_; }
+  const std::optional<Slice>& sliced() const { return options_.slice; }
   double lifted() const { return options_.lift; }
   double stretched() const { return stretched_; }
   bool is_shown(Shown what) const { return hidden_.count(what) == 0; }

@@ -83,6 +83,28 @@ TEST_F(Edit, AlongIsToTheRightEndAndAcrossIsDownslope) {
   EXPECT_NEAR(session.moved().across, 2, 2e-3);
 }
 
+TEST_F(Edit, ATurnChangesNothingOfWhatIsSaidOfMoves) {
+  EditSession session = open(copy("fernhollow"));
+  session.move(3, 1);
+  for (const double turn : {30.0, 80.0, 200.0, -300.0}) {
+    session.turn(turn);
+    EXPECT_NEAR(session.moved().along, 3, 2e-3);
+    EXPECT_NEAR(session.moved().across, 1, 2e-3);
+    EXPECT_LE(std::abs(session.moved().turned), 180);
+  }
+  const Point2 a = session.along(), before = session.state().middle;
+  session.move(2, 0);
+  EXPECT_NEAR((session.state().middle - before - 2 * a).norm(), 0, 2e-3) << "a step goes along the bed as it lies";
+}
+
+TEST_F(Edit, ABedTurnedRoundFacesDownslopeWithItsOtherSide) {
+  EditSession session = open(copy("fernhollow"));
+  const double downslope = session.buildup()->berm.downslope.middle;
+  session.turn(180);
+  EXPECT_NEAR(session.buildup()->berm.downslope.middle, downslope, 1e-6) << "the layers are the same on both sides";
+  EXPECT_EQ(session.state().design.downslope, 164.0);
+}
+
 TEST_F(Edit, WhatIsSavedGivesTheFiguresThatWereShown) {
   for (const char* name : {"fernhollow", "ridgeback"}) {
     SCOPED_TRACE(name);

@@ -163,6 +163,42 @@ TEST(Scene, EveryFeatureAndBermIsNamed) {
   EXPECT_FALSE(demo.picture.toe.ends.empty());
 }
 
+TEST(Scene, WhatLiesBehindTheMoundIsHidden) {
+  const Demo demo;
+  const Point2 middle = demo.session.ground().to_local(demo.session.state().middle);
+  const Point2 along = demo.session.along(), down(-along.y(), along.x());
+  const auto on_ground = [&](double downslope, double above) {
+    const Point2 p = middle + down * downslope;
+    return demo.frame.at({p.x(), p.y(), *elevation_at(demo.session.ground(), p) + above});
+  };
+  Eye eye;
+  const DrawPoint low = on_ground(60, 8);
+  eye.at = {low[0], low[1], low[2]};
+  const DrawPoint upslope = on_ground(-17, 0.5), downslope = on_ground(30, 0.5), inside = on_ground(0, 1);
+  EXPECT_TRUE(is_hidden(demo.session, demo.frame, eye, upslope));
+  EXPECT_TRUE(is_hidden(demo.session, demo.frame, eye, inside));
+  EXPECT_FALSE(is_hidden(demo.session, demo.frame, eye, downslope));
+  eye.sees_mound = false;
+  EXPECT_FALSE(is_hidden(demo.session, demo.frame, eye, inside));
+  eye.sees_mound = true;
+  eye.at.z() += 400;
+  EXPECT_FALSE(is_hidden(demo.session, demo.frame, eye, upslope)) << "seen from high above";
+  EXPECT_TRUE(is_hidden(demo.session, demo.frame, eye, inside));
+}
+
+TEST(Scene, LiftedLayersAreNamed) {
+  Demo demo;
+  MoundOptions options;
+  options.lift = 5;
+  demo.draw(options);
+  std::vector<std::string> names;
+  for (const SceneLabel& label : demo.picture.labels) {
+    if (label.kind == LabelKind::layer) names.push_back(label.text);
+  }
+  ASSERT_EQ(names.size(), demo.session.state().design.layers.size());
+  EXPECT_EQ(names.front(), "core: clean sand");
+}
+
 TEST(Scene, WithoutAMoundThereIsStillTheGround) {
   Demo demo;
   demo.session.move(0, 500);

@@ -294,6 +294,20 @@ TEST_F(Window, ShowsOtherPicturesForOtherWaysToLook) {
   EXPECT_TRUE(changes_from(orbit, 0.05, "heights doubled"));
 }
 
+TEST_F(Window, AMoundThatCannotBeBuiltOpensWithWhatIsWrongAndIsMendedByHand) {
+  std::string text = content(job);
+  const std::string from = "bottom = { least_sand = 1.5 }";
+  std::ofstream(job) << text.replace(text.find(from), from.size(), "bottom = { elevation = 109.0 }");
+  open_window();
+  if (HasFatalFailure()) return;
+  const std::string wrong = panel_with("To mend first");
+  EXPECT_THAT(wrong, HasSubstr("lies below existing ground"));
+  EXPECT_THAT(wrong, HasSubstr("raise the bed bottom"));
+  const std::string mended =
+      press_until("shift+Prior shift+Prior shift+Prior shift+Prior shift+Prior shift+Prior shift+Prior", "3.50 ft up");
+  EXPECT_THAT(mended, testing::Not(HasSubstr("To mend first")));
+}
+
 TEST_F(Window, IsDraggedByTheMouse) {
   open_window();
   if (HasFatalFailure()) return;
