@@ -75,19 +75,43 @@ void draw_row(cairo_t* cairo, const LaidTable& table, const TableRow& row, const
   draw_line(cairo, {{box.left, box.bottom()}, {box.right(), box.bottom()}}, rule);
 }
 
+/// Neighbouring columns under one heading, or under none.
+struct ColumnGroup {
+  std::string text;
+  double left = 0, right = 0;  // from the table's left
+};
+
+std::vector<ColumnGroup> groups_of(const LaidTable& table) {
+  std::vector<ColumnGroup> groups;
+  for (std::size_t i = 0; i < table.columns.size(); ++i) {
+    const std::string& text = table.columns[i].group;
+    if (groups.empty() || groups.back().text != text) groups.push_back({text, table.lefts[i], 0});
+    groups.back().right = table.lefts[i + 1];
+  }
+  return groups;
+}
+
+double group_height(cairo_t* cairo, const LaidTable& table) {
+  const TextStyle style{.size = table.style.heading_size, .bold = true};
+  double most = 0;
+  for (const ColumnGroup& group : groups_of(table)) {
+    if (group.text.empty()) continue;
+    const double width = group.right - group.left - 2 * cell_pad;
+    const bool fits = measure_text(cairo, group.text, style).width <= width;
+    most = std::max(most, 2 * cell_pad + (fits ? style.size : paragraph_height(cairo, group.text, width, style)));
+  }
+  return most;
+}
+
 void draw_groups(cairo_t* cairo, const LaidTable& table, const PaperRect& box) {
-  const std::vector<TableColumn>& columns = table.columns;
-  for (std::size_t first = 0; first < columns.size();) {
-    std::size_t last = first + 1;
-    while (last < columns.size() && columns[last].group == columns[first].group) ++last;
-    if (!columns[first].group.empty()) {
-      const double left = box.left + table.lefts[first], right = box.left + table.lefts[last];
-      draw_text(cairo, columns[first].group, {left + cell_pad, box.centre().y()}, 0, 0.5,
-                {.size = table.style.heading_size, .bold = true});
-      for (const double x : {left, right}) draw_line(cairo, {{x, box.top}, {x, box.bottom()}}, {0.4, soft_ink, {}});
-      draw_line(cairo, {{left, box.bottom()}, {right, box.bottom()}}, {0.4, soft_ink, {}});
-    }
-    first = last;
+  const TextStyle style{.size = table.style.heading_size, .bold = true};
+  for (const ColumnGroup& group : groups_of(table)) {
+    if (group.text.empty()) continue;
+    const double left = box.left + group.left, right = box.left + group.right, width = right - left - 2 * cell_pad;
+    const double height = paragraph_height(cairo, group.text, width, style);
+    draw_paragraph(cairo, group.text, {left + cell_pad, box.centre().y() - 0.5 * height}, width, style);
+    for (const double x : {left, right}) draw_line(cairo, {{x, box.top}, {x, box.bottom()}}, {0.4, soft_ink, {}});
+    draw_line(cairo, {{left, box.bottom()}, {right, box.bottom()}}, {0.4, soft_ink, {}});
   }
 }
 
@@ -97,9 +121,7 @@ FlowBlock heading_block(cairo_t* cairo, const std::shared_ptr<const LaidTable>& 
   LaidTable plain = *table;
   plain.style.least_row = 0;
   FlowBlock block;
-  const bool grouped = std::any_of(table->columns.begin(), table->columns.end(),
-                                   [](const TableColumn& column) { return !column.group.empty(); });
-  const double band = grouped ? table->style.heading_size + 2 * cell_pad : 0;
+  const double band = group_height(cairo, *table);
   block.height = band + height_of(cairo, plain, row);
   block.with_next = true;
   block.draw = [table, row, band](cairo_t* out, const PaperRect& box) {

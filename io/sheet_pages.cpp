@@ -36,7 +36,7 @@ SheetFlow close_flow(const SheetJob& job, bool landscape, const std::function<vo
   };
   SheetFlow best = filled(1);
   std::size_t pages = best.pages(body.height).size();
-  for (const double spacing : {0.85, 0.7}) {
+  for (const double spacing : {0.92, 0.84, 0.7}) {
     if (pages == 1) break;
     SheetFlow closer = filled(spacing);
     if (closer.pages(body.height).size() >= pages) continue;

@@ -262,27 +262,35 @@ void read_checks(const PaperTable& table, Readings& out) {
   }
 }
 
-/// Stages come in the order of the page's, their points too; ground that is only about right has a tenth.
-void read_stages(const std::vector<const PaperTable*>& tables, const Truth& truth, Readings& out) {
-  const auto title_of = [](std::string name) {
-    name.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(name.front())));
-    return name;
-  };
-  std::size_t found = 0;
-  for (const auto& [name, points] : truth.stages) {
-    const auto here = std::find_if(tables.begin(), tables.end(), [&, title = title_of(name)](const PaperTable* table) {
-      return table->before.find(title) != std::string::npos;
-    });
-    ASSERT_NE(here, tables.end()) << name;
-    ++found;
-    const std::vector<Row>& rows = (*here)->rows;
-    ASSERT_EQ(rows.size(), points.size()) << name;
-    for (std::size_t i = 0; i < rows.size(); ++i) {
-      EXPECT_EQ(rows[i][0], points[i]);
-      out.add_printed("stage " + name + ", " + points[i], rows[i][1]);
-    }
+/// One stage in its columns of a table: what is asked stands over them where it is the same everywhere.
+void read_stage(const PaperTable& table, std::size_t column, const std::string& name,
+                const std::vector<std::string>& points, Readings& out) {
+  constexpr std::size_t first = 2;  // after the check shot and what the rod should read
+  ASSERT_EQ(table.rows.size(), points.size() + first) << name;
+  const bool each = table.heading[column] == "asked";
+  const std::string over = after(table.groups[column], ": ");
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const Row& row = table.rows[first + i];
+    EXPECT_EQ(row[0], points[i]);
+    out.add_printed("stage " + name + ", " + points[i], each ? row[column] : number_of(over, 0));
   }
-  EXPECT_EQ(found, tables.size());
+}
+
+void read_stages(const std::vector<const PaperTable*>& tables, const Truth& truth, Readings& out) {
+  for (const auto& [name, points] : truth.stages) {
+    std::string title = name;
+    title.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(title.front())));
+    bool found = false;
+    for (const PaperTable* table : tables) {
+      const auto group = std::find_if(table->groups.begin(), table->groups.end(), [&](const std::string& text) {
+        return text.starts_with(title + ": ") || text.starts_with(title + ", within");
+      });
+      if (group == table->groups.end()) continue;
+      read_stage(*table, static_cast<std::size_t>(group - table->groups.begin()), name, points, out);
+      found = true;
+    }
+    EXPECT_TRUE(found) << name;
+  }
 }
 
 void nothing_printed(const PaperTable& table, Readings&) {

@@ -25,6 +25,7 @@ namespace moundwright {
 struct PaperTable {
   std::string before;  // words between this table and the one above, or the top of the page
   std::vector<std::string> heading;
+  std::vector<std::string> groups;  // what stands over each heading, together with its neighbours or not
   SheetCells rows;
 };
 
@@ -108,25 +109,48 @@ inline std::vector<std::string> cells_in(const std::vector<Word>& words, const R
 }
 
 inline void add_table(Paper& paper, PaperTable table) {
-  if (table.rows.empty()) return;  // the band over a heading
   for (PaperTable& known : paper.tables) {
-    if (known.heading != table.heading || !table.before.empty()) continue;
+    if (known.heading != table.heading || known.groups != table.groups || !table.before.empty()) continue;
     known.rows.insert(known.rows.end(), table.rows.begin(), table.rows.end());
     return;
   }
   paper.tables.push_back(std::move(table));
 }
 
+/// What the band over a heading, if there is one, says over each of its cells.
+inline std::vector<std::string> groups_over(const std::vector<Word>& words, const Row& heading, const Row* band) {
+  std::vector<std::string> groups(heading.rules.size() - 1);
+  if (band == nullptr) return groups;
+  const std::vector<std::string> cells = cells_in(words, *band);
+  for (std::size_t i = 0; i < groups.size(); ++i) {
+    const double middle = 0.5 * (heading.rules[i] + heading.rules[i + 1]);
+    for (std::size_t k = 0; k < cells.size(); ++k) {
+      if (band->rules[k] < middle && middle < band->rules[k + 1]) groups[i] = cells[k];
+    }
+  }
+  return groups;
+}
+
 inline void add_tables(Paper& paper, const std::vector<Word>& words, const std::vector<Row>& rows) {
   double above = 0;
+  const Row* band = nullptr;
   for (std::size_t first = 0; first < rows.size();) {
     std::size_t last = first + 1;
     while (last < rows.size() && goes_on(rows[last - 1], rows[last])) ++last;
-    PaperTable table{text_in(words, 0, 1e9, above, rows[first].top), cells_in(words, rows[first]), {}};
-    for (std::size_t i = first + 1; i < last; ++i) table.rows.push_back(cells_in(words, rows[i]));
-    above = rows[last - 1].bottom;
+    const Row& heading = rows[first];
+    if (last == first + 1) {
+      band = &heading;  // no table is a heading alone
+    } else {
+      const bool banded = band != nullptr && std::abs(band->bottom - heading.top) < 0.02;
+      PaperTable table{text_in(words, 0, 1e9, above, banded ? band->top : heading.top),
+                       cells_in(words, heading),
+                       groups_over(words, heading, banded ? band : nullptr),
+                       {}};
+      for (std::size_t i = first + 1; i < last; ++i) table.rows.push_back(cells_in(words, rows[i]));
+      above = rows[last - 1].bottom;
+      add_table(paper, std::move(table));
+    }
     first = last;
-    add_table(paper, std::move(table));
   }
 }
 
