@@ -8,14 +8,10 @@
 
 #include "io/known_marks.h"
 #include "io/shots_csv.h"
-#include "test_paths.h"
+#include "made_jobs.h"
 
 namespace moundwright {
 namespace {
-
-SiteResults site_of(const std::string& name) {
-  return compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/" + name + ".toml");
-}
 
 std::vector<std::vector<std::string>> rows_of(const std::string& csv) {
   std::vector<std::vector<std::string>> rows;
@@ -29,7 +25,7 @@ std::vector<std::vector<std::string>> rows_of(const std::string& csv) {
 
 class PointsCsv : public testing::TestWithParam<const char*> {
  protected:
-  SiteResults site = site_of(GetParam());
+  SiteResults site = demo_results(GetParam());
   std::vector<std::vector<std::string>> rows = rows_of(points_csv(site));
 };
 
@@ -72,7 +68,7 @@ TEST_P(PointsCsv, IsReadBackAsASurvey) {
 }
 
 TEST(PointsCsvMarks, PassOverNumbersOfTheSurvey) {
-  SiteResults site = site_of("fernhollow");
+  SiteResults site = demo_results("fernhollow");
   const int next = site.stakes.stakes.back().number + 1;
   site.survey.all[0].point = std::to_string(next);
   site.survey.all[1].point = std::to_string(next + 1);

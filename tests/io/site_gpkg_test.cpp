@@ -12,15 +12,11 @@
 #include <memory>
 #include <set>
 
+#include "made_jobs.h"
 #include "scratch.h"
-#include "test_paths.h"
 
 namespace moundwright {
 namespace {
-
-SiteResults site_of(const std::string& name) {
-  return compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/" + name + ".toml");
-}
 
 /// The file opened by a program that knows nothing of ours.
 class Opened {
@@ -57,7 +53,7 @@ class Opened {
 
 class SiteGpkg : public testing::TestWithParam<const char*> {
  protected:
-  SiteResults site = site_of(GetParam());
+  SiteResults site = demo_results(GetParam());
   Opened file{site_gpkg(site)};
 };
 
@@ -148,14 +144,14 @@ TEST_P(SiteGpkg, HasNoCoordinateSystemButAPlainGridInTheJobsUnit) {
 }
 
 TEST_P(SiteGpkg, ComesOutTheSameTwiceAndKnowsNoClock) {
-  EXPECT_EQ(site_gpkg(site), site_gpkg(site_of(GetParam())));
+  EXPECT_EQ(site_gpkg(site), site_gpkg(demo_results(GetParam())));
   EXPECT_EQ(file.one("SELECT DISTINCT last_change || '' FROM gpkg_contents"), "2000-01-01T00:00:00.000Z;");
 }
 
 TEST_P(SiteGpkg, IsSoundToSqlite) { EXPECT_EQ(file.one("PRAGMA integrity_check"), "ok;"); }
 
 TEST(SiteGpkgSystem, IsTheJobs) {
-  SiteResults site = site_of("fernhollow");
+  SiteResults site = demo_results("fernhollow");
   site.job.crs = "EPSG:2253";
   Opened file(site_gpkg(site));
   for (OGRLayer* layer : file->GetLayers()) {
@@ -164,7 +160,7 @@ TEST(SiteGpkgSystem, IsTheJobs) {
 }
 
 TEST(SiteGpkgAreas, HaveTheHousesCorners) {
-  Opened file(site_gpkg(site_of("fernhollow")));
+  Opened file(site_gpkg(demo_results("fernhollow")));
   OGRLayer& areas = file.layer("keep_clear_areas");
   ASSERT_EQ(areas.GetFeatureCount(), 1);
   const auto house = OGRFeatureUniquePtr(areas.GetNextFeature());

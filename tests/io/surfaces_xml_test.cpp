@@ -13,15 +13,12 @@
 
 #include "geom/surfaces.h"
 #include "io/text_file.h"
+#include "made_jobs.h"
 #include "scratch.h"
 #include "test_paths.h"
 
 namespace moundwright {
 namespace {
-
-SiteResults site_of(const std::string& name) {
-  return compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/" + name + ".toml");
-}
 
 pugi::xml_document parsed(const std::string& xml) {
   pugi::xml_document document;
@@ -67,7 +64,7 @@ std::map<std::string, Tin> surfaces_in(const pugi::xml_document& document) {
 
 class SurfacesXml : public testing::TestWithParam<const char*> {
  protected:
-  SiteResults site = site_of(GetParam());
+  SiteResults site = demo_results(GetParam());
   std::string xml = surfaces_xml(site);
   pugi::xml_document document = parsed(xml);
 };
@@ -134,7 +131,7 @@ TEST_P(SurfacesXml, StakesArePointsInTheSurveysOrder) {
   EXPECT_EQ(stake, site.stakes.stakes.end());
 }
 
-TEST_P(SurfacesXml, ComesOutTheSameTwice) { EXPECT_EQ(surfaces_xml(site_of(GetParam())), xml); }
+TEST_P(SurfacesXml, ComesOutTheSameTwice) { EXPECT_EQ(surfaces_xml(demo_results(GetParam())), xml); }
 
 TEST_P(SurfacesXml, IsValid) {
   const std::filesystem::path schema = std::filesystem::path(MOUNDWRIGHT_SHARED_CHECKS) / "LandXML-1.2.xsd";
@@ -149,7 +146,7 @@ TEST_P(SurfacesXml, IsValid) {
 }
 
 TEST(SurfacesXmlUnits, AreTheJobs) {
-  SiteResults site = site_of("fernhollow");
+  SiteResults site = demo_results("fernhollow");
   const std::array<std::pair<LengthUnit, const char*>, 3> units{
       {{LengthUnit::foot, "foot"}, {LengthUnit::us_survey_foot, "USSurveyFoot"}, {LengthUnit::metre, "meter"}}};
   for (const auto& [unit, name] : units) {
@@ -161,7 +158,7 @@ TEST(SurfacesXmlUnits, AreTheJobs) {
 
 // A title or a name may hold what XML has its own use for.
 TEST(SurfacesXmlNames, AreEscaped) {
-  SiteResults site = site_of("fernhollow");
+  SiteResults site = demo_results("fernhollow");
   site.job.site.title = "Lot <7> & \"8\"";
   site.buildup.layers[0].name = "core & <shell>";
   const pugi::xml_document document = parsed(surfaces_xml(site));
