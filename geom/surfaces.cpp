@@ -1,6 +1,7 @@
 #include "geom/surfaces.h"
 
 #include <algorithm>
+#include <array>
 #include <utility>
 
 #include "geom/plan_mesh.h"
@@ -109,7 +110,79 @@ Tin over_lot(const Ground& ground, const PlanMesher& mesher, const PlanMesh& mes
   return maker.take();
 }
 
+/// What is dug out of the footprint, face by face.
+class DugMaker {
+ public:
+  DugMaker(const PlanMesher& mesher, const PlanMesh& mesh) : mesher_(mesher), mesh_(mesh) {}
+
+  void add_face(const PlanFace& face) {
+    const std::array<double, 3> z = prepared_at(face);
+    bool is_dug = false;
+    std::array<Point3, 3> p;
+    for (std::size_t i = 0; i < 3; ++i) {
+      is_dug = is_dug || z[i] < vertex(face, i).r - thinnest;
+      p[i] = at(vertex(face, i), z[i]);
+    }
+    add(p[0], p[1], p[2], is_dug ? dug : undug);
+  }
+
+  /// Upright sides: where the prepared ground of the neighbour, or surveyed ground outside, stands higher.
+  void add_sides(const PlanFace& face) {
+    const std::array<double, 3> low = prepared_at(face);
+    for (std::size_t i = 0; i < 3; ++i) {
+      const std::size_t j = (i + 1) % 3;
+      const PlanVertex &p = vertex(face, i), &q = vertex(face, j);
+      const double high_p = prepared_beyond(face, i, p), high_q = prepared_beyond(face, i, q);
+      if (!(high_p > low[i] + thinnest || high_q > low[j] + thinnest)) continue;
+      add(at(q, low[j]), at(p, low[i]), at(p, high_p), dug);
+      add(at(q, low[j]), at(p, high_p), at(q, high_q), dug);
+    }
+  }
+
+  void add_round_about(const std::array<std::uint32_t, 3>& corners) {
+    const auto surveyed = [&](std::size_t i) { return at(mesh_.vertices[corners[i]], mesh_.vertices[corners[i]].r); };
+    add(surveyed(0), surveyed(1), surveyed(2), undug);
+  }
+
+  std::vector<Point3> undug, dug;
+
+ private:
+  static constexpr double thinnest = 1e-6;  // feet or metres
+  const PlanMesher& mesher_;
+  const PlanMesh& mesh_;
+  std::vector<double> here_;
+
+  const PlanVertex& vertex(const PlanFace& face, std::size_t i) const { return mesh_.vertices[face.corners[i]]; }
+  Point3 at(const PlanVertex& v, double z) const { return mesher_.to_ground({v.x, v.y, z}); }
+  static void add(const Point3& a, const Point3& b, const Point3& c, std::vector<Point3>& to) {
+    to.push_back(a), to.push_back(b), to.push_back(c);
+  }
+  double prepared(const PlanVertex& v, std::uint32_t piece) {
+    mesher_.elevations_at(v, piece, here_);
+    return here_[prepared_surface];
+  }
+  std::array<double, 3> prepared_at(const PlanFace& face) {
+    return {prepared(vertex(face, 0), face.piece), prepared(vertex(face, 1), face.piece),
+            prepared(vertex(face, 2), face.piece)};
+  }
+  double prepared_beyond(const PlanFace& face, std::size_t edge, const PlanVertex& v) {
+    const std::int32_t beyond = face.neighbours[edge];
+    return beyond < 0 ? v.r : prepared(v, mesh_.faces[static_cast<std::size_t>(beyond)].piece);
+  }
+};
+
 }  // namespace
+
+DugGround dug_ground(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
+  if (!(buildup.total_cut() > 0)) return {};
+  PlanMesher mesher(ground, plan, buildup, MeshExtent::ground_in_reach);
+  if (mesher.is_empty()) return {};
+  const PlanMesh mesh = mesher.mesh();
+  DugMaker maker(mesher, mesh);
+  for (const PlanFace& face : mesh.faces) maker.add_face(face), maker.add_sides(face);
+  for (const auto& corners : mesh.round_about) maker.add_round_about(corners);
+  return {mesher.in_reach(), std::move(maker.undug), std::move(maker.dug)};
+}
 
 Tin ground_tin(const Ground& ground) { return {ground.points, ground.tree.triangles}; }
 

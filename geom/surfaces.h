@@ -34,6 +34,17 @@ struct MoundSurfaces {
 /// `buildup` must be of this ground and plan. Empty TINs where there is no footprint, and the ground itself.
 MoundSurfaces mound_surfaces(const Ground& ground, const MoundPlan& plan, const Buildup& buildup);
 
+/// The ground opened under the mound, as it is before the first layer goes in. For drawing: three points a triangle,
+/// counter-clockwise seen from above or from inside the pit, T-junctions where ground triangles meet.
+struct DugGround {
+  std::vector<std::uint32_t> opened;  // triangles of the ground in whose stead the rest stands; ascending
+  std::vector<Point3> undug;          // surveyed ground, round the mound and under it where nothing is dug; reduced
+  std::vector<Point3> dug;            // bottoms and sides of what is dug out; reduced
+};
+
+/// `buildup` must be of this ground and plan. Nothing is opened where nothing is dug.
+DugGround dug_ground(const Ground& ground, const MoundPlan& plan, const Buildup& buildup);
+
 /// The ground as it was surveyed.
 Tin ground_tin(const Ground& ground);
 

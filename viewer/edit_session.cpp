@@ -244,6 +244,11 @@ std::optional<EditSession::Work> EditSession::pending() const {
   };
 }
 
+std::function<DugGround()> EditSession::digging() const {
+  if (!buildup_) return [] { return DugGround{}; };
+  return [site = site_, plan = plan_, buildup = *buildup_] { return dug_ground(site->ground, plan, buildup); };
+}
+
 bool EditSession::accept(std::shared_ptr<const Findings> findings, std::uint64_t revision) {
   if (revision != revision_ || !findings) return false;
   findings_ = std::move(findings);

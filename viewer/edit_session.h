@@ -19,6 +19,7 @@
 #include <string>
 #include <vector>
 
+#include "geom/surfaces.h"
 #include "io/results.h"
 
 namespace moundwright {
@@ -80,6 +81,8 @@ class EditSession {
   /// The slower findings of the design as it is, ready to run on another thread; none where there is no mound.
   using Work = std::function<std::shared_ptr<const Findings>()>;
   std::optional<Work> pending() const;
+  /// The ground opened for what is dug out, likewise; nothing where there is no mound.
+  std::function<DugGround()> digging() const;
   /// Counts changes; findings of another revision are not of this mound.
   std::uint64_t revision() const { return revision_; }
   /// True if they were of the mound as it is.

@@ -97,6 +97,7 @@ void add_tiles(const Ground& ground, const SceneFrame& frame, const std::vector<
     return;
   }
   Tile<Triangles>& tile = tiles.emplace_back();
+  tile.first = first;
   const Colour grass = ground_style().fill;
   std::unordered_map<std::uint32_t, std::int32_t> placed;
   for (std::uint32_t t = first; t < last; ++t) {
@@ -689,6 +690,24 @@ double picture_size(const EditSession& session, const SceneFrame& frame) {
   const Polygon2 box = box_round(session.buildup()->toe.outer);
   return (box[2] - box[0]).norm();
 }
+
+DugPicture dug_picture(const DugGround& dug, const SceneFrame& frame) {
+  DugPicture picture{dug.opened, {}, {}};
+  add_faces(dug.undug, ground_style().fill, 0, frame, picture.undug);
+  add_faces(dug.dug, dug_colour(), 0, frame, picture.dug);
+  return picture;
+}
+
+Triangles opened_tile(const Tile<Triangles>& tile, const std::vector<std::uint32_t>& opened) {
+  Triangles left{tile.drawn.points, tile.drawn.colours, {}};
+  for (std::size_t i = 0; i < tile.drawn.corners.size(); ++i) {
+    const auto t = static_cast<std::uint32_t>(tile.first + i);
+    if (!std::binary_search(opened.begin(), opened.end(), t)) left.corners.push_back(tile.drawn.corners[i]);
+  }
+  return left;
+}
+
+Colour dug_colour() { return {0.70, 0.47, 0.34}; }
 
 StakePicture stake_picture(const Ground& ground, const StakeOut& stakes, const SceneFrame& frame, LengthUnit unit) {
   StakePicture picture;

@@ -17,6 +17,7 @@
 
 #include "geom/draw_surfaces.h"
 #include "geom/sections.h"
+#include "geom/surfaces.h"
 #include "io/colour.h"
 #include "viewer/edit_session.h"
 
@@ -72,6 +73,7 @@ template <class What>
 struct Tile {
   What drawn;
   PlanBox box;
+  std::uint32_t first = 0;  // of ground: the first of its triangles, the others follow
 };
 std::vector<Tile<Triangles>> ground_tiles(const Ground& ground, const SceneFrame& frame);
 
@@ -159,6 +161,18 @@ bool is_hidden(const EditSession& session, const SceneFrame& frame, const Eye& e
 
 /// How far across the mound reaches, toe to toe: what a view has to hold.
 double picture_size(const EditSession& session, const SceneFrame& frame);
+
+/// The ground opened where something is dug out of it.
+struct DugPicture {
+  std::vector<std::uint32_t> opened;  // triangles of the ground that are not to be drawn, ascending
+  Triangles undug, dug;
+};
+DugPicture dug_picture(const DugGround& dug, const SceneFrame& frame);
+/// A tile of the ground without the triangles that are opened.
+Triangles opened_tile(const Tile<Triangles>& tile, const std::vector<std::uint32_t>& opened);
+
+/// Of the dug earth.
+Colour dug_colour();
 
 struct StakePicture {
   Lines hubs, slopes, feed;

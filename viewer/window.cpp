@@ -424,10 +424,17 @@ void MoundWindow::find_out() {
   if (!work) return;
   working_ = true;
   auto& app = gui::Application::GetInstance();
-  app.RunInThread([this, alive = alive_, work = *work, revision = session().revision(), &app] {
+  app.RunInThread([this, alive = alive_, work = *work, dig = session().digging(), frame = site_->frame(),
+                   revision = session().revision(), &app] {
     const std::shared_ptr<const Findings> found = work();
     app.PostToMainThread(nullptr, [this, alive, found, revision] {
       if (*alive) accept(found, revision);
+    });
+    const auto dug = std::make_shared<DugPicture>(dug_picture(dig(), frame));
+    app.PostToMainThread(nullptr, [this, alive, dug, revision] {
+      if (!*alive || revision != session().revision()) return;
+      site_->draw_dug(std::move(*dug));
+      redraw();
     });
   });
 }

@@ -83,7 +83,7 @@ SidePanel::SidePanel(Actions actions, int em) : actions_(std::move(actions)), em
 void SidePanel::Layout(const gui::LayoutContext& context) {
   const gui::Rect& f = GetFrame();
   const int head = static_cast<int>(8.3 * em_);
-  const int wanted = static_cast<int>((14.2 + 1.62 * static_cast<double>(layers_.size() + total_values_.size())) * em_);
+  const int wanted = static_cast<int>((15.8 + 1.62 * static_cast<double>(layers_.size() + total_values_.size())) * em_);
   const int tabs = std::max(12 * em_, f.height - head - wanted);
   head_->SetFrame(gui::Rect(f.x, f.y, f.width, head));
   tabs_->SetFrame(gui::Rect(f.x + em_ / 2, f.y + head, f.width - em_, tabs));
@@ -276,6 +276,21 @@ void SidePanel::open_sizes(const EditSession& session) {
   sizes_->AddChild(heading("Top: above the bed bottom. Beyond: of the flat\ntop past the bed's edge. Side: run to 1."));
 }
 
+/// A body of the scene: its colour, a box to show or hide it, its yards.
+SidePanel::LayerRow SidePanel::body_row(const std::string& name, const Colour& colour,
+                                        const std::function<void(bool)>& show) {
+  auto line = std::make_shared<gui::Horiz>(em_ / 2);
+  LayerRow made{std::make_shared<gui::Checkbox>(name.c_str()), std::make_shared<gui::Label>("")};
+  made.shown->SetChecked(true);
+  made.shown->SetOnChecked(show);
+  line->AddChild(swatch(colour, em_));
+  line->AddChild(made.shown);
+  line->AddStretch();
+  line->AddChild(made.value);
+  figures_->AddChild(line);
+  return made;
+}
+
 void SidePanel::open_figures(const EditSession& session) {
   problems_ = std::make_shared<gui::Label>("");
   problems_->SetTextColor(bad);
@@ -284,21 +299,17 @@ void SidePanel::open_figures(const EditSession& session) {
   const MoundDesign& design = session.state().design;
   const std::vector<Colour> colours = screen_colours(design);
   for (std::size_t k = 0; k < design.layers.size(); ++k) {
-    auto line = std::make_shared<gui::Horiz>(em_ / 2);
-    LayerRow made{std::make_shared<gui::Checkbox>(design.layers[k].name.c_str()), std::make_shared<gui::Label>("")};
-    made.shown->SetChecked(true);
-    made.shown->SetOnChecked([this, k](bool on) { actions_.show_layer(k, on); });
-    line->AddChild(swatch(colours[k], em_));
-    line->AddChild(made.shown);
-    line->AddStretch();
-    line->AddChild(made.value);
-    figures_->AddChild(line);
-    layers_.push_back(made);
+    layers_.push_back(body_row(design.layers[k].name, colours[k], [this, k](bool on) { actions_.show_layer(k, on); }));
   }
   total_values_.push_back(value_row(*figures_, "Fill, all layers"));
   if (design.prepare.strip > 0) total_values_.push_back(value_row(*figures_, "Cut: strip"));
   if (design.prepare.undercut) total_values_.push_back(value_row(*figures_, "Cut: undercut"));
-  total_values_.push_back(value_row(*figures_, "Cut, all"));
+  if (design.prepare.strip > 0 || design.prepare.undercut) {
+    const auto show = [this](bool on) { actions_.show(Shown::dug, on); };
+    total_values_.push_back(body_row("Cut, all: seen dug out", dug_colour(), show).value);
+  } else {
+    total_values_.push_back(value_row(*figures_, "Cut, all"));
+  }
   figures_->AddChild(heading("Bed"));
   for (const char* name : {"Bottom", "Sand under it"}) bed_values_.push_back(value_row(*figures_, name));
   figures_->AddChild(heading("Berm at mid-length (least to most)"));

@@ -85,6 +85,7 @@ class SidePanel : public gui::Widget {
   std::shared_ptr<gui::Button> button(const char* text, std::function<void()> pressed);
   std::shared_ptr<gui::Label> heading(const std::string& text);
   std::shared_ptr<gui::Label> value_row(gui::Vert& into, const std::string& name);
+  LayerRow body_row(const std::string& name, const Colour& colour, const std::function<void(bool)>& show);
   void build_head();
   void build_look();
   void add_size(const std::string& name, double high, const std::string& tag,

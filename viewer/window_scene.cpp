@@ -105,6 +105,7 @@ void SiteScene::put_stakes() {
 }
 
 void SiteScene::draw_mound(const EditSession& session) {
+  dug_ = {};
   put_mound(session);
   draw_stakes({});
 }
@@ -161,12 +162,42 @@ void SiteScene::show_tiles(const std::string& name, std::size_t count, bool show
   }
 }
 
+bool SiteScene::opens_ground() const { return !dug_.opened.empty() && !is_whole() && is_shown(Shown::dug); }
+
+/// The ground's tiles with the opening or without it.
+void SiteScene::put_dug() {
+  is_open_ = opens_ground();
+  put_cut("undug", is_open_ ? dug_.undug : Triangles{});
+  put_cut("dug", is_open_ ? dug_.dug : Triangles{});
+  for (std::size_t i = 0; i < site_.ground.size(); ++i) {
+    const Tile<Triangles>& tile = site_.ground[i];
+    const auto next = std::lower_bound(dug_.opened.begin(), dug_.opened.end(), tile.first);
+    const bool opens = is_open_ && next != dug_.opened.end() && *next < tile.first + tile.drawn.corners.size();
+    const std::string name = tile_name("ground", i);
+    if (!opens && opened_.count(name) == 0) continue;
+    if (opens) {
+      put_cut(name, opened_tile(tile, dug_.opened));
+      opened_.insert(name), whole_.erase(name);
+    } else {
+      put_cut(name, tile.drawn);
+      opened_.erase(name);
+    }
+  }
+}
+
+void SiteScene::draw_dug(DugPicture dug) {
+  dug_ = std::move(dug);
+  show_as_chosen();
+}
+
 void SiteScene::show_as_chosen() {
+  if (opens_ground() || is_open_) put_dug();
   show_tiles("ground", site_.ground.size(), is_shown(Shown::ground));
   show_tiles("contours", site_.contours.fine.size(), is_shown(Shown::contours));
   show_tiles("heavy contours", site_.contours.heavy.size(), is_shown(Shown::contours));
   show_tiles("features", site_.features.lines.size(), is_shown(Shown::features));
   show_named("skirt", is_shown(Shown::ground));
+  show_named("undug", is_shown(Shown::ground)), show_named("dug", is_shown(Shown::ground));
   show_named("shots", is_shown(Shown::shots) && !options_.slice);
   for (const char* name : {"hubs", "slope stakes", "feed"}) show_named(name, is_shown(Shown::stakes));
   for (std::size_t k = 0; k < layers_shown_.size(); ++k) {

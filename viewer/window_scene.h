@@ -15,7 +15,7 @@
 
 namespace moundwright {
 
-enum class Shown { ground, contours, features, shots, stakes, labels };
+enum class Shown { ground, contours, features, shots, stakes, labels, dug };
 
 class SiteScene {
  public:
@@ -27,6 +27,8 @@ class SiteScene {
   /// The mound as it is now; stakes of where it was are taken away.
   void draw_mound(const EditSession& session);
   void draw_stakes(StakePicture stakes);
+  /// Opens the ground for what is dug out; seen while the mound is looked into.
+  void draw_dug(DugPicture dug);
 
   /// Each draws anew what it touches.
   void slice(const std::optional<Slice>& slice, const EditSession& session);
@@ -57,10 +59,13 @@ class SiteScene {
   MoundWork work_;
   MoundPicture mound_;
   StakePicture stakes_;
+  DugPicture dug_;
+  bool is_open_ = false;  // the ground in the scene is opened for it
   double stretched_ = 1;
-  std::set<std::string> names_;  // of all geometry in the scene
-  std::set<std::string> whole_;  // of the tiles that are in the scene uncut
-  std::set<std::string> gone_;   // of the tiles that the slice takes away
+  std::set<std::string> names_;   // of all geometry in the scene
+  std::set<std::string> whole_;   // of the tiles that are in the scene uncut
+  std::set<std::string> gone_;    // of the tiles that the slice takes away
+  std::set<std::string> opened_;  // of the ground's tiles, for what is dug
   std::set<Shown> hidden_;
   std::vector<bool> layers_shown_;
 
@@ -73,6 +78,8 @@ class SiteScene {
   void put_site();
   void put_mound(const EditSession& session);
   void put_stakes();
+  bool opens_ground() const;
+  void put_dug();
   void show_as_chosen();
   void show_named(const std::string& name, bool shown);
   void show_tiles(const std::string& name, std::size_t count, bool shown);

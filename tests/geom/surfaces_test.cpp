@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 
+#include <Eigen/Geometry>
 #include <cmath>
 #include <map>
 #include <random>
@@ -181,6 +182,42 @@ TEST(SurfacesOff, ThereIsNoMound) {
   const MoundSurfaces surfaces = mound_surfaces(ground, plan, build_up(ground, plan));
   EXPECT_TRUE(surfaces.prepared.triangles.empty());
   EXPECT_EQ(surfaces.finished_lot.triangles.size(), ground.triangle_count());
+}
+
+double sum_below(const std::vector<Point3>& faces, const Point3& from) {
+  double sum = 0;
+  for (std::size_t i = 0; i < faces.size(); i += 3) {
+    sum += (faces[i] - from).dot((faces[i + 1] - from).cross(faces[i + 2] - from)) / 6;
+  }
+  return sum;
+}
+
+TEST(DugGround, WithTheOpenedGroundEnclosesWhatIsDug) {
+  for (const MoundDesign& design : {over_a_pit(), [] {
+                                      MoundDesign stripped = with_cover();
+                                      stripped.prepare.strip = 0.5;
+                                      return stripped;
+                                    }()}) {
+    const Ground ground = rough_ground(900, 150, 5);
+    const MoundPlan plan = plan_mound(design);
+    const Buildup buildup = build_up(ground, plan);
+    const DugGround dug = dug_ground(ground, plan, buildup);
+    ASSERT_FALSE(dug.opened.empty());
+    ASSERT_FALSE(dug.dug.empty());
+    std::vector<Point3> lid;
+    for (const std::uint32_t t : dug.opened) {
+      for (const std::uint32_t v : ground.tree.triangles[t]) lid.push_back(ground.points[v]);
+    }
+    const Point3 from = lid.front();
+    const double enclosed = sum_below(lid, from) - sum_below(dug.undug, from) - sum_below(dug.dug, from);
+    EXPECT_NEAR(enclosed, buildup.total_cut(), 1e-6 * buildup.total_cut());
+  }
+}
+
+TEST(DugGround, IsNothingWhereNothingIsDug) {
+  const Ground ground = rough_ground(300, 150, 6);
+  const MoundPlan plan = plan_mound(with_cover());
+  EXPECT_TRUE(dug_ground(ground, plan, build_up(ground, plan)).opened.empty());
 }
 
 }  // namespace

@@ -55,6 +55,18 @@ TEST(Scene, TilesCoverTheGroundOnce) {
   EXPECT_NEAR(area, demo.session.ground().total_area, 1e-5 * area);
 }
 
+TEST(Scene, WhatIsDugOutStandsInForTheGroundThatItOpens) {
+  EditSession session{read_site(std::string(MOUNDWRIGHT_SURVEYS) + "/ridgeback.toml")};
+  const SceneFrame frame = scene_frame(session.ground());
+  const DugPicture dug = dug_picture(dug_ground(session.ground(), session.plan(), *session.buildup()), frame);
+  double area = plan_area(dug.undug) + plan_area(dug.dug);
+  for (const Tile<Triangles>& tile : ground_tiles(session.ground(), frame)) {
+    area += plan_area(opened_tile(tile, dug.opened));
+  }
+  EXPECT_GT(plan_area(dug.dug), 100);
+  EXPECT_NEAR(area, session.ground().total_area, 1e-4 * area);
+}
+
 TEST(Scene, ASliceLeavesItsLeftSideOfTheGround) {
   const Demo demo;
   const Slice slice = demo.across();
