@@ -60,7 +60,7 @@ TEST_P(PointsCsv, IsReadBackAsASurvey) {
   std::string with_elevation;
   std::istringstream lines(csv);
   for (std::string line; std::getline(lines, line);) {
-    if (rows_of(line + "\n")[0][3] != "") with_elevation += line + "\n";
+    if (!rows_of(line + "\n")[0][3].empty()) with_elevation += line + "\n";
   }
   const Survey survey = shots_from_csv(with_elevation, "points.csv");
   EXPECT_EQ(survey.all.size(), static_cast<std::size_t>(std::count_if(rows.begin(), rows.end(),

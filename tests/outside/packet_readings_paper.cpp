@@ -214,7 +214,9 @@ void read_items(const PaperTable& table, Readings& out) {
 void add_parts(const std::string& lift, const std::string& parts, const std::string& which, Readings& out) {
   static const std::regex part(R"((?:^|, )(.+?) (-?[\d.]+)(?=,|$))");
   for (auto it = std::sregex_iterator(parts.begin(), parts.end(), part); it != std::sregex_iterator(); ++it) {
-    out.add_printed(lift + " " + (*it)[1].str() + which, (*it)[2]);
+    std::string figure = lift + " ";
+    figure += (*it)[1].str();
+    out.add_printed(figure + which, (*it)[2]);
   }
 }
 
