@@ -81,13 +81,13 @@ AreaItem spread_item(const SpreadOptions& spread, double area, LengthUnit unit) 
   item.name = spread.name;
   item.quantity = area;
   item.unit = square_symbol(unit);
-  const double count = spread.per_1000_sq_ft * area * square_feet_per(unit) / 1000;
-  const bool whole = spread.counted != PriceUnit::loose_yard;
-  item.order = whole ? std::ceil(count - 1e-9) : count;
-  item.order_unit = spread.counted == PriceUnit::bale    ? "bales"
-                    : spread.counted == PriceUnit::pound ? "lb"
-                                                         : "loose yd";
-  item.note = fmt::format("{:g} {} a 1,000 sq ft of slope", spread.per_1000_sq_ft, item.order_unit);
+  const double square_metres = area * metres_per(unit) * metres_per(unit);
+  const double count = spread.rate * (spread.per_100_sq_m ? square_metres / 100 : area * square_feet_per(unit) / 1000);
+  const bool by_volume = spread.counted == PriceUnit::loose_yard || spread.counted == PriceUnit::loose_cubic_metre;
+  item.order = by_volume ? count : std::ceil(count - 1e-9);
+  item.order_unit = spread.counted == PriceUnit::bale ? "bales" : to_text(spread.counted);
+  item.note = fmt::format("{:g} {} a {} of slope", spread.rate, item.order_unit,
+                          spread.per_100_sq_m ? "100 sq m" : "1,000 sq ft");
   item.price = spread.price;
   item.cost = cost_of(spread.price, item.order);
   return item;

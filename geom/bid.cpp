@@ -18,8 +18,12 @@ const char* to_text(BidKind kind) {
   return "material";
 }
 
-BidSheet add_up(std::vector<BidLine> lines, const BidOptions& options, CompactedYards fill) {
+const char* to_text(Charged charged) { return charged == Charged::as_ordered ? "as ordered" : "whole loads"; }
+
+BidSheet add_up(std::vector<BidLine> lines, const BidOptions& options, CompactedYards fill,
+                const MaterialCost& material) {
   BidSheet sheet;
+  sheet.charged = options.charged;
   sheet.currency = options.currency;
   for (const BidLine& line : lines) {
     switch (line.kind) {
@@ -47,6 +51,10 @@ BidSheet add_up(std::vector<BidLine> lines, const BidOptions& options, Compacted
   sheet.overhead = options.overhead * sheet.direct;
   sheet.total = (sheet.direct + sheet.overhead) / (1 - options.margin);
   sheet.margin = sheet.total - sheet.direct - sheet.overhead;
+  const double more = (material.whole_loads - material.as_ordered) * (1 + options.overhead) / (1 - options.margin);
+  const bool whole = options.charged == Charged::whole_loads;
+  sheet.total_as_ordered = whole ? sheet.total - more : sheet.total;
+  sheet.total_whole_loads = whole ? sheet.total : sheet.total + more;
   if (fill.cy > 0) sheet.per_yard = sheet.total / fill.cy;
   return sheet;
 }

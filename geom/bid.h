@@ -9,6 +9,11 @@
 
 namespace moundwright {
 
+/// What a price by weight or volume is of: the order to the pound, or what its whole loads bring. Loads are whole
+/// either way where the price or the haul is by load.
+enum class Charged { as_ordered, whole_loads };
+const char* to_text(Charged charged);
+
 /// A machine or a worker, by the hour.
 struct HourRate {
   std::string name;
@@ -29,6 +34,7 @@ struct BidOptions {
   std::string currency = "$";
   double overhead = 0;  // fraction of the direct cost
   double margin = 0;    // fraction of the price
+  Charged charged = Charged::as_ordered;
   std::vector<HourRate> machines, workers;
   std::vector<Task> tasks;
 };
@@ -51,10 +57,19 @@ struct BidSheet {
   double material = 0, items = 0, haul = 0, machine = 0, labour = 0;
   double direct = 0, overhead = 0, margin = 0, total = 0;
   double per_yard = 0;  // total over the yards of fill in place
+  Charged charged = Charged::as_ordered;
+  double total_as_ordered = 0, total_whole_loads = 0;  // one of them is `total`
   double machine_hours = 0, labour_hours = 0;
 };
 
+/// What material costs, either way it is charged.
+struct MaterialCost {
+  double as_ordered = 0, whole_loads = 0;
+};
+
 /// Adds up lines: price = (direct + overhead) / (1 - margin), margin being a part of the price and not of the cost.
-BidSheet add_up(std::vector<BidLine> lines, const BidOptions& options, CompactedYards fill);
+/// `material` is what the lines of material come to as they are charged, and the other way.
+BidSheet add_up(std::vector<BidLine> lines, const BidOptions& options, CompactedYards fill,
+                const MaterialCost& material);
 
 }  // namespace moundwright

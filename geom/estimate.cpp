@@ -149,23 +149,29 @@ class Estimator {
       if (order.bought.cy < dust) order.bought = {};
       order.tons = tons_of(*m, order.bought);
       if (const Truck* truck = find_truck(asked_.trucks, m->truck)) order.loads = loads_for(*m, *truck, order.bought);
+      order.delivered = order.loads ? order.loads->count * order.loads->each : order.bought;
+      order.delivered_tons = tons_of(*m, order.delivered);
       order.price = m->price;
-      if (m->price) order.cost = cost_of(order, *m->price);
+      if (m->price) {
+        const auto cost = [&](Charged way) {
+          return m->price->amount * charged_quantity(order, m->price->unit, way).value_or(0);
+        };
+        order.costs = {cost(Charged::as_ordered), cost(Charged::whole_loads)};
+        order.cost = charged() == Charged::whole_loads ? order.costs.whole_loads : order.costs.as_ordered;
+      }
       if (m->haul_per_load && order.loads) order.haul_cost = *m->haul_per_load * order.loads->count;
     }
   }
 
-  static double cost_of(const MaterialOrder& order, const Price& price) {
-    if (price.unit == PriceUnit::ton) return order.tons ? price.amount * *order.tons : 0;
-    if (price.unit == PriceUnit::load) return order.loads ? price.amount * order.loads->count : 0;
-    return price.amount * order.bought.cy;
-  }
+  Charged charged() const { return asked_.bid ? asked_.bid->charged : Charged::as_ordered; }
 
   void balance() {
     for (const MaterialOrder& order : e_.orders) {
       if (!order.needed) continue;
-      e_.balance.push_back({order.material, order.from_site, order.bought, order.mixed, order.for_layers, order.waste,
-                            order.for_blends});
+      const bool whole = charged() == Charged::whole_loads && !(order.mixed.cy > 0);
+      const LooseYards comes = whole ? order.delivered : order.bought;
+      e_.balance.push_back({order.material, order.from_site, comes, order.mixed, order.for_layers, order.waste,
+                            order.for_blends, comes - order.bought});
     }
   }
 
@@ -273,15 +279,20 @@ class Estimator {
     if (order.mixed.cy > 0 || !(order.bought.cy > 0)) return;
     if (!order.price) lack(fmt::format("{}: no price", m->name));
     if (!order.loads) lack(fmt::format("{}: no truck, or one rated in tons only and no unit weight", m->name));
-    if (order.price && order.price->unit == PriceUnit::ton && !order.tons) {
-      lack(fmt::format("{}: priced by the ton, but has no unit weight", m->name));
+    if (order.price && !order.tons && (order.price->unit == PriceUnit::ton || order.price->unit == PriceUnit::tonne)) {
+      lack(fmt::format("{}: priced by the {}, but has no unit weight", m->name,
+                       order.price->unit == PriceUnit::ton ? "ton" : "tonne"));
     }
   }
 
   void price() {
     if (!asked_.bid) return;
     std::vector<BidLine> lines;
-    for (const MaterialOrder& order : e_.orders) add_material(order, lines);
+    MaterialCost material;
+    for (const MaterialOrder& order : e_.orders) {
+      add_material(order, lines);
+      material.as_ordered += order.costs.as_ordered, material.whole_loads += order.costs.whole_loads;
+    }
     for (const AreaItem& item : e_.areas.items) {
       if (item.price) {
         lines.push_back({BidKind::item, item.name, item.order, item.order_unit,
@@ -295,20 +306,15 @@ class Estimator {
       }
     }
     for (const Task& task : asked_.bid->tasks) add_task(task, lines);
-    e_.bid = add_up(std::move(lines), *asked_.bid, {takeoff_.fill_cy});
+    e_.bid = add_up(std::move(lines), *asked_.bid, {takeoff_.fill_cy}, material);
   }
 
-  static void add_material(const MaterialOrder& order, std::vector<BidLine>& lines) {
+  void add_material(const MaterialOrder& order, std::vector<BidLine>& lines) const {
     if (order.price && order.bought.cy > 0) {
-      const bool by_ton = order.price->unit == PriceUnit::ton, by_load = order.price->unit == PriceUnit::load;
-      const double quantity = by_ton    ? order.tons.value_or(0)
-                              : by_load ? order.loads ? order.loads->count : 0
-                                        : order.bought.cy;
-      lines.push_back({BidKind::material, order.material, quantity,
-                       by_ton    ? "tons"
-                       : by_load ? "loads"
-                                 : "loose yd",
-                       order.price->amount, order.cost});
+      const PriceUnit unit = order.price->unit;
+      const bool many = unit == PriceUnit::ton || unit == PriceUnit::load;
+      lines.push_back({BidKind::material, order.material, charged_quantity(order, unit, charged()).value_or(0),
+                       fmt::format("{}{}", to_text(unit), many ? "s" : ""), order.price->amount, order.cost});
     }
     if (order.haul_cost > 0) {
       lines.push_back({BidKind::haul, order.material + " to the site", 1.0 * order.loads->count, "loads",
@@ -366,6 +372,24 @@ class Estimator {
 };
 
 }  // namespace
+
+std::optional<double> charged_quantity(const MaterialOrder& order, PriceUnit unit, Charged charged) {
+  const bool whole = charged == Charged::whole_loads;
+  const std::optional<double> tons = whole ? order.delivered_tons : order.tons;
+  const LooseYards yards = whole ? order.delivered : order.bought;
+  switch (unit) {
+    case PriceUnit::ton:
+      return tons;
+    case PriceUnit::tonne:
+      return tons ? std::optional(tonnes_per_ton * *tons) : std::nullopt;
+    case PriceUnit::loose_cubic_metre:
+      return cubic_metres_per_yard * yards.cy;
+    case PriceUnit::load:
+      return order.loads ? std::optional<double>(order.loads->count) : std::nullopt;
+    default:
+      return yards.cy;
+  }
+}
 
 std::vector<WorkStage> order_of_work(const Takeoff& takeoff, const LiftPlan* lifts) {
   std::vector<WorkStage> work;

@@ -35,9 +35,15 @@ struct MaterialOrder {
   LooseYards bought;
   std::optional<double> tons;  // of what is bought, on the scale
   std::optional<Loads> loads;
+  LooseYards delivered;  // what the whole loads hold, the last one full too; `bought` where no truck is given
+  std::optional<double> delivered_tons;
   std::optional<Price> price;
-  double cost = 0, haul_cost = 0;
+  MaterialCost costs;              // either way
+  double cost = 0, haul_cost = 0;  // as the bid charges it
 };
+
+/// How many of a price's units an order comes to; nullopt where its weight or its loads are not known.
+std::optional<double> charged_quantity(const MaterialOrder& order, PriceUnit unit, Charged charged);
 
 /// One thing that is placed, in the order of work: a layer's part of a lift, or a layer that goes down whole.
 struct WorkStage {

@@ -38,12 +38,13 @@ struct FabricOptions {
   std::optional<Price> price;
 };
 
-/// Seed or mulch: so much on each 1,000 square feet of finished slope.
+/// Seed or mulch: so much on each 1,000 square feet or 100 square metres of finished slope.
 struct SpreadOptions {
   std::string name;  // "seed", "mulch"
-  double per_1000_sq_ft = 0;
-  PriceUnit counted = PriceUnit::pound;  // pound, bale or loose_yard
+  double rate = 0;
+  PriceUnit counted = PriceUnit::pound;  // pound, kilogram, bale, loose_yard or loose_cubic_metre
   std::optional<Price> price;
+  bool per_100_sq_m = false;
 };
 
 struct FenceOptions {

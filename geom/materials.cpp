@@ -13,8 +13,10 @@ struct PriceWords {
   PriceUnit unit;
   const char *key, *text;
 };
-constexpr std::array<PriceWords, 12> price_words = {{{PriceUnit::ton, "per_ton", "ton"},
+constexpr std::array<PriceWords, 15> price_words = {{{PriceUnit::ton, "per_ton", "ton"},
+                                                     {PriceUnit::tonne, "per_tonne", "t"},
                                                      {PriceUnit::loose_yard, "per_yard", "loose yd"},
+                                                     {PriceUnit::loose_cubic_metre, "per_m3", "loose m3"},
                                                      {PriceUnit::load, "per_load", "load"},
                                                      {PriceUnit::square_foot, "per_sq_ft", "sq ft"},
                                                      {PriceUnit::square_yard, "per_sq_yd", "sq yd"},
@@ -23,6 +25,7 @@ constexpr std::array<PriceWords, 12> price_words = {{{PriceUnit::ton, "per_ton",
                                                      {PriceUnit::metre, "per_m", "m"},
                                                      {PriceUnit::roll, "per_roll", "roll"},
                                                      {PriceUnit::pound, "per_lb", "lb"},
+                                                     {PriceUnit::kilogram, "per_kg", "kg"},
                                                      {PriceUnit::bale, "per_bale", "bale"},
                                                      {PriceUnit::each, "each", "each"}}};
 
@@ -49,11 +52,13 @@ void check_agreement(std::optional<double> by_weight, std::optional<double> by_v
                  where, "Correct one of the figures, or leave one out: it follows from the others. 2 % is allowed.");
 }
 
-void check_order_of_weights(const Material& m, Problems& problems) {
+void check_order_of_weights(const Material& m, const BulkUnits& told, Problems& problems) {
   const auto rises = [&](std::optional<double> low, std::optional<double> high, const char* names) {
     if (low && high && *low > *high)
-      problems.error(fmt::format("the {}: {:g} over {:g} lb a yard", names, *low, *high), "compacted_weight",
-                     "The same yard weighs least loose and most compacted; look whether two are swapped.");
+      problems.error(fmt::format("the {}: {:.6g} over {:.6g} {}", names, told.of_density * *low,
+                                 told.of_density * *high, told.density),
+                     "compacted_weight",
+                     "The same soil weighs least loose and most compacted; look whether two are swapped.");
   };
   rises(m.loose_weight, m.compacted_weight, "loose weight is more than the compacted weight");
   rises(m.loose_weight, m.bank_weight, "loose weight is more than the bank weight");
@@ -103,19 +108,19 @@ std::optional<double> tons_of(const Material& m, LooseYards loose) {
   return weight ? std::optional(loose.cy * *weight * (1 + m.moisture) / pounds_per_ton) : std::nullopt;
 }
 
-Problems check_material(const Material& m) {
+Problems check_material(const Material& m, const BulkUnits& told) {
   Problems problems;
   constexpr double none = std::numeric_limits<double>::infinity();
   check_part(m.swell, "swell", none, "Swell is what soil gains from bank to loose, in percent: 12.0 for 12 %.",
              problems);
   check_part(m.shrink, "shrink", 1.0,
-             "Shrink is what soil loses from bank to compacted, in percent of the bank yard: 5.0 for 5 %, never 100.",
+             "Shrink is what soil loses from bank to compacted, in percent of the bank volume: 5.0 for 5 %, never 100.",
              problems);
   check_part(m.moisture, "moisture", 1.0, "Moisture is water as delivered, in percent of the dry weight: 4.0 for 4 %.",
              problems);
   check_part(m.waste, "waste", 1.0, "Waste is in percent of what goes in place: 5.0 for 5 %.", problems);
   if (problems.has_errors()) return problems;
-  check_order_of_weights(m, problems);
+  check_order_of_weights(m, told, problems);
   if (m.swell && m.shrink) {
     check_agreement(quotient(m.loose_weight, m.compacted_weight), (1 - *m.shrink) / (1 + *m.swell), "compacted_weight",
                     "loose over compacted weight", "(1 - shrink) / (1 + swell)", problems);

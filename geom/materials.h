@@ -7,24 +7,24 @@
 // Definitions (textbook; Peurifoy, Construction Planning, Equipment and Methods): loose = bank x (1 + swell), compacted
 // = bank x (1 - shrink). The other definition in print, compacted = bank / (1 + shrink), is not used. Weights are dry,
 // in pounds a cubic yard; moisture is added to them as a part of the dry weight. 1 ton is 2,000 pounds (NIST Handbook
-// 44, Appendix C: the short ton). Parts are fractions here, percent in the job file.
+// 44, Appendix C: the short ton). Parts are fractions here, percent in the job file. Metric jobs: bulk_units.h.
 #pragma once
 
 #include <optional>
 #include <string>
 #include <vector>
 
+#include "geom/bulk_units.h"
 #include "geom/problem.h"
-#include "geom/units.h"
 #include "geom/yards.h"
 
 namespace moundwright {
 
-constexpr double pounds_per_ton = 2000.0;
-
 enum class PriceUnit {
   ton,
+  tonne,
   loose_yard,
+  loose_cubic_metre,
   load,
   square_foot,
   square_yard,
@@ -33,6 +33,7 @@ enum class PriceUnit {
   metre,
   roll,
   pound,
+  kilogram,
   bale,
   each
 };
@@ -83,7 +84,8 @@ std::optional<double> tons_of(const Material& material, LooseYards loose);
 
 /// What is wrong with a material by itself. `where` of each problem is the key under the material ("shrink").
 /// Errors: shrink of 100 % or more, weights that are out of order or disagree with swell and shrink by over 2 %.
-Problems check_material(const Material& material);
+/// Weights are told in `told`'s units.
+Problems check_material(const Material& material, const BulkUnits& told = yards_and_tons);
 
 struct Loads {
   std::string truck;

@@ -50,7 +50,8 @@ struct BalanceLine {
   std::string material;
   LooseYards from_site, bought, blended_in;  // in; `blended_in`: what mixing made of it
   LooseYards in_place, waste, into_blends;   // out; `in_place` with interface losses
-  double gap() const { return (from_site + bought + blended_in - in_place - waste - into_blends).cy; }
+  LooseYards left_over;                      // out: of whole loads, where the bid is charged by them
+  double gap() const { return (from_site + bought + blended_in - in_place - waste - into_blends - left_over).cy; }
 };
 
 /// What a source yields: used as far as something wants it, the rest spread or hauled off. Loads and money are not set.

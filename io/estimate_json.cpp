@@ -39,7 +39,13 @@ Json order_json(const MaterialOrder& order) {
   json["bought_loose_cy"] = order.bought.cy;
   if (order.tons) json["tons"] = *order.tons;
   if (order.loads) json["loads"] = loads_json(*order.loads);
-  if (order.price) json["price"] = {{price_key(order.price->unit), order.price->amount}};
+  json["delivered_loose_cy"] = order.delivered.cy;
+  if (order.delivered_tons) json["delivered_tons"] = *order.delivered_tons;
+  if (order.price) {
+    json["price"] = {{price_key(order.price->unit), order.price->amount}};
+    json["cost_as_ordered"] = order.costs.as_ordered;
+    json["cost_whole_loads"] = order.costs.whole_loads;
+  }
   json["cost"] = order.cost;
   json["haul_cost"] = order.haul_cost;
   return json;
@@ -98,6 +104,7 @@ Json balance_json(const BalanceLine& line) {
           {"in_place_loose_cy", line.in_place.cy},
           {"waste_loose_cy", line.waste.cy},
           {"into_blends_loose_cy", line.into_blends.cy},
+          {"left_over_loose_cy", line.left_over.cy},
           {"gap_loose_cy", line.gap()}};
 }
 
@@ -154,10 +161,33 @@ Json bid_json(const BidSheet& bid) {
           {"overhead", bid.overhead},
           {"margin", bid.margin},
           {"total", bid.total},
+          {"charged", to_text(bid.charged)},
+          {"total_as_ordered", bid.total_as_ordered},
+          {"total_whole_loads", bid.total_whole_loads},
           {"per_yard", bid.per_yard}};
 }
 
 }  // namespace
+
+Json with_metric_twins(const Json& json) {
+  if (json.is_array()) return list_of(json, [](const Json& item) { return with_metric_twins(item); });
+  if (!json.is_object()) return json;
+  const struct {
+    std::string_view ends, twin;
+    double factor;
+  } twins[] = {{"_cy", "_m3", cubic_metres_per_yard},
+               {"tons", "tonnes", tonnes_per_ton},
+               {"per_yard", "per_m3", 1 / cubic_metres_per_yard}};
+  Json result = Json::object();
+  for (const auto& [key, value] : json.items()) {
+    result[key] = with_metric_twins(value);
+    for (const auto& [ends, twin, factor] : twins) {
+      if (!key.ends_with(ends) || !value.is_number()) continue;
+      result[key.substr(0, key.size() - ends.size()) + std::string(twin)] = factor * value.get<double>();
+    }
+  }
+  return result;
+}
 
 Json estimate_json(const Estimate& e, const Ground& ground) {
   Json json;

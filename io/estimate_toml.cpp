@@ -98,19 +98,40 @@ std::optional<Price> read_price(Table& table, const std::vector<PriceUnit>& unit
   return price;
 }
 
+/// A quantity that may be given in either of two units, each under its own key; in the first one's.
+struct Either {
+  const char* key;
+  const char* other_key;
+  double of_other;  // of the first unit, in one of the other
+};
+constexpr Either in_tons = {"tons", "tonnes", 1 / tonnes_per_ton};
+constexpr Either in_loose_yards = {"loose_yards", "loose_m3", 1 / cubic_metres_per_yard};
+constexpr Either in_bank_yards = {"bank_yards", "bank_m3", 1 / cubic_metres_per_yard};
+constexpr Either in_yards_per_hour = {"yards_per_hour", "m3_per_hour", 1 / cubic_metres_per_yard};
+
+bool has(const Table& table, const Either& either) { return table.has(either.key) || table.has(either.other_key); }
+
+std::optional<double> number(Table& table, const Either& either, const char* example) {
+  const auto one = table.number(either.key, Need::optional, Range::positive, example);
+  const auto other = table.number(either.other_key, Need::optional, Range::positive, example);
+  if (table.has(either.key) && table.has(either.other_key)) {
+    table.error(either.key, fmt::format("{} and {} are both given", either.key, either.other_key), "Leave one out.");
+  }
+  if (one) return one;
+  return other ? std::optional(either.of_other * *other) : std::nullopt;
+}
+
 // ---- price list --------------------------------------------------------------------------------------------------
 
 Truck read_truck(Table& table) {
   Truck truck;
   set(truck.name, table.text("name", Need::required));
-  truck.tons = table.number("tons", Need::optional, Range::positive, "15.0");
-  if (const auto yards = table.number("loose_yards", Need::optional, Range::positive, "12.0")) {
-    truck.yards = LooseYards{*yards};
-  }
+  truck.tons = number(table, in_tons, "15.0");
+  if (const auto yards = number(table, in_loose_yards, "12.0")) truck.yards = LooseYards{*yards};
   truck.haul_off_per_load = table.number("haul_off_per_load", Need::optional, Range::not_negative, "110.0");
-  if (!table.has("tons") && !table.has("loose_yards")) {
+  if (!has(table, in_tons) && !has(table, in_loose_yards)) {
     table.error("tons", fmt::format("{} carries nothing", truck.name.empty() ? "the truck" : truck.name),
-                "Give tons, loose_yards or both; whichever is full first binds.");
+                "Give tons (or tonnes), loose_yards (or loose_m3) or both; whichever is full first binds.");
   }
   table.tell_unknown();
   return truck;
@@ -163,18 +184,38 @@ void read_limits(Table& table, const std::string& material, EstimatePlan& plan) 
   if (any) plan.limits.push_back(std::move(own));
 }
 
-Material read_material(Table& table, EstimatePlan& plan) {
+/// Dry, pounds a yard; given in the file's own units.
+std::optional<double> read_weight(Table& table, const char* key, const BulkUnits& bulk) {
+  const auto told = table.number(key, Need::optional, Range::positive, bulk.metric ? "1600.0" : "2700.0");
+  if (!told) return std::nullopt;
+  constexpr double rock = 2500.0;  // kg/m3, about
+  const double pounds = *told / bulk.of_density;
+  if (pounds * cubic_metres_and_tonnes.of_density > rock) {
+    table.warning(key, fmt::format("{} is {:g} {}, as heavy as solid rock", table.key(key), *told, bulk.density),
+                  fmt::format("Weights are in {} here. 1,000 lb/cu yd are {:.0f} kg/m3.", bulk.density,
+                              1000 * cubic_metres_and_tonnes.of_density));
+  }
+  return pounds;
+}
+
+Material read_material(Table& table, EstimatePlan& plan, const BulkUnits& bulk) {
   Material m;
   set(m.name, table.text("name", Need::required));
   m.swell = percent(table, "swell", "12.0");
   m.shrink = percent(table, "shrink", "5.0");
-  const auto weight = [&](const char* key) { return table.number(key, Need::optional, Range::positive, "2700.0"); };
-  m.bank_weight = weight("bank_weight");
-  m.loose_weight = weight("loose_weight");
-  m.compacted_weight = weight("compacted_weight");
+  m.bank_weight = read_weight(table, "bank_weight", bulk);
+  m.loose_weight = read_weight(table, "loose_weight", bulk);
+  m.compacted_weight = read_weight(table, "compacted_weight", bulk);
   m.moisture = percent(table, "moisture", "4.0").value_or(0);
   m.waste = percent(table, "waste", "5.0").value_or(0);
-  m.price = read_price(table, {PriceUnit::ton, PriceUnit::loose_yard, PriceUnit::load});
+  m.price = read_price(table, bulk.metric ? std::vector{PriceUnit::tonne, PriceUnit::loose_cubic_metre, PriceUnit::load,
+                                                        PriceUnit::ton, PriceUnit::loose_yard}
+                                          : std::vector{PriceUnit::ton, PriceUnit::loose_yard, PriceUnit::load,
+                                                        PriceUnit::tonne, PriceUnit::loose_cubic_metre});
+  if (bulk.metric && m.price && m.price->unit == PriceUnit::ton) {
+    table.warning("price", "a ton is the US ton of 2,000 lb here, 907 kg",
+                  "Write per_tonne where a tonne of 1,000 kg is meant.");
+  }
   m.haul_per_load = table.number("haul_per_load", Need::optional, Range::not_negative, "95.0");
   set(m.truck, table.text("truck", Need::optional));
   check_name(table, "truck", m.truck, names_of(plan.trucks), "truck");
@@ -184,7 +225,8 @@ Material read_material(Table& table, EstimatePlan& plan) {
   check_name(table, "specification", m.specification, published, "published specification");
   read_limits(table, m.name, plan);
   table.tell_unknown();
-  for (const Problem& problem : check_material(m).all) table.error(problem.where, problem.what, problem.what_to_do);
+  for (const Problem& problem : check_material(m, bulk).all)
+    table.error(problem.where, problem.what, problem.what_to_do);
   return m;
 }
 
@@ -216,21 +258,34 @@ struct Rates {
   std::vector<HourRate> machines, workers;
 };
 
-void read_price_list(Table& root, EstimatePlan& plan, Rates& rates) {
+void read_price_list(Table& root, EstimatePlan& plan, Rates& rates, const BulkUnits& bulk) {
   read_named(root, "truck", plan.trucks, [](Table& table) { return read_truck(table); });
-  read_named(root, "material", plan.materials, [&](Table& table) { return read_material(table, plan); });
+  read_named(root, "material", plan.materials, [&](Table& table) { return read_material(table, plan, bulk); });
   read_named(root, "machine", rates.machines, [](Table& table) { return read_rate(table); });
   read_named(root, "worker", rates.workers, [](Table& table) { return read_rate(table); });
 }
 
+/// What a price list's weights are in: it says so, or it serves jobs in feet.
+const BulkUnits& units_of_price_list(Table& root, const BulkUnits& of_job) {
+  const auto word = root.text("units", Need::optional);
+  if (!word && of_job.metric) {
+    root.error("units", "the price list does not say what its weights are in, and the job is in metres",
+               "Write units = \"m\" at its top for kg/m3, or units = \"ft\" for pounds a yard.");
+  }
+  if (word && *word != "m" && *word != "ft") {
+    root.error("units", fmt::format("units cannot be \"{}\"", *word), "Write \"ft\" (pounds a yard) or \"m\" (kg/m3).");
+  }
+  return word == "m" ? cubic_metres_and_tonnes : yards_and_tons;
+}
+
 /// False where the file cannot be read at all.
 bool read_materials_file(const std::filesystem::path& path, Table& job, Report& report, EstimatePlan& plan,
-                         Rates& rates) {
+                         Rates& rates, const BulkUnits& of_job) {
   Report own{path.filename().string(), {}, false, {}};
   try {
     const toml::table document = parsed_toml(read_file(path), own.file);
     Table root(document, {}, own);
-    read_price_list(root, plan, rates);
+    read_price_list(root, plan, rates, units_of_price_list(root, of_job));
     root.tell_unknown();
     for (const Problem& problem : own.problems.report().all) report.problems.add(problem);
     report.has_errors = report.has_errors || own.has_errors;
@@ -336,7 +391,7 @@ SoilGoes read_goes(Table& table, const char* key, SoilGoes otherwise) {
 
 /// Bank yards of a trench or pit given by its size.
 std::optional<BankYards> read_dug(Table& table, LengthUnit unit) {
-  if (const auto yards = table.number("bank_yards", Need::optional, Range::positive, "40.0")) return BankYards{*yards};
+  if (const auto yards = number(table, in_bank_yards, "40.0")) return BankYards{*yards};
   const auto length = table.number("length", Need::optional, Range::positive, "180.0");
   const auto width = table.number("width", Need::optional, Range::positive, "1.5");
   const auto depth = table.number("depth", Need::optional, Range::positive, "3.5");
@@ -352,7 +407,7 @@ SiteSoil read_site_soil(Table& table, const EstimatePlan& plan, LengthUnit unit)
   soil.bank = read_dug(table, unit);
   if (!table.has("from") && !soil.bank) {
     table.error("from", fmt::format("it is not said how much {} there is", soil.name),
-                "Give from = \"strip\" or \"undercut\", bank_yards, or length, width and depth.");
+                "Give from = \"strip\" or \"undercut\", bank_yards (or bank_m3), or length, width and depth.");
   }
   if (table.has("from") && soil.bank) {
     table.error("from", "the mound's cut gives the yards, and so does the job", "Leave one of them out.");
@@ -400,20 +455,26 @@ void read_fabric(Table& root, const Words& layers, AreaItemOptions& areas) {
 SpreadOptions read_seeding(Table& table) {
   SpreadOptions spread;
   set(spread.name, table.text("name", Need::required));
-  const std::pair<const char*, PriceUnit> forms[] = {{"lb_per_1000_sq_ft", PriceUnit::pound},
-                                                     {"bales_per_1000_sq_ft", PriceUnit::bale},
-                                                     {"yards_per_1000_sq_ft", PriceUnit::loose_yard}};
+  const struct {
+    const char* key;
+    PriceUnit unit;
+    bool per_100_sq_m;
+  } forms[] = {
+      {"lb_per_1000_sq_ft", PriceUnit::pound, false},         {"bales_per_1000_sq_ft", PriceUnit::bale, false},
+      {"yards_per_1000_sq_ft", PriceUnit::loose_yard, false}, {"kg_per_100_sq_m", PriceUnit::kilogram, true},
+      {"bales_per_100_sq_m", PriceUnit::bale, true},          {"m3_per_100_sq_m", PriceUnit::loose_cubic_metre, true}};
   int given = 0;
-  for (const auto& [key, unit] : forms) {
+  for (const auto& [key, unit, per_100_sq_m] : forms) {
     const auto rate = table.number(key, Need::optional, Range::positive, "5.0");
     if (!table.has(key)) continue;
     ++given;
-    spread.per_1000_sq_ft = rate.value_or(0);
+    spread.rate = rate.value_or(0);
     spread.counted = unit;
+    spread.per_100_sq_m = per_100_sq_m;
   }
   if (given != 1) {
     table.error("lb_per_1000_sq_ft", fmt::format("{} rates are given for {}", given, spread.name),
-                "Give one: lb_per_1000_sq_ft, bales_per_1000_sq_ft or yards_per_1000_sq_ft.");
+                "Give one: lb_, bales_ or yards_per_1000_sq_ft, or kg_, bales_ or m3_per_100_sq_m.");
   }
   spread.price = read_price(table, {spread.counted});
   table.tell_unknown();
@@ -478,15 +539,15 @@ Task read_task(Table& table, const EstimatePlan& plan, const Words& layers, cons
   Task task;
   set(task.name, table.text("name", Need::required));
   task.of = table.texts("of");
-  task.yards_per_hour = table.number("yards_per_hour", Need::optional, Range::positive, "60.0");
+  task.yards_per_hour = number(table, in_yards_per_hour, "60.0");
   task.area_per_hour = table.number("area_per_hour", Need::optional, Range::positive, "4000.0");
   task.hours = table.number("hours", Need::optional, Range::positive, "4.0");
   task.machines = table.texts("machines");
   task.crew = table.texts("crew");
-  const int given = table.has("yards_per_hour") + table.has("area_per_hour") + table.has("hours");
+  const int given = has(table, in_yards_per_hour) + table.has("area_per_hour") + table.has("hours");
   if (given != 1) {
     table.error("hours", fmt::format("{} rates are given for {}", given, task.name),
-                "Give one: yards_per_hour, area_per_hour (square job units) or hours.");
+                "Give one: yards_per_hour (or m3_per_hour), area_per_hour (square job units) or hours.");
   }
   if (!table.has("hours") && task.of.empty()) {
     table.error("of", fmt::format("{} is of nothing", task.name), "Name what is done: of = [\"core\", \"shell\"].");
@@ -494,7 +555,7 @@ Task read_task(Table& table, const EstimatePlan& plan, const Words& layers, cons
   Words yards = layers;
   yards.insert(yards.end(), {"strip", "undercut"});
   for (const SiteSoil& soil : plan.site_soil) yards.push_back(soil.name);
-  if (table.has("yards_per_hour")) check_names(table, "of", task.of, yards, "layer, cut or site soil");
+  if (has(table, in_yards_per_hour)) check_names(table, "of", task.of, yards, "layer, cut or site soil");
   if (table.has("area_per_hour")) check_names(table, "of", task.of, measured_areas(plan.areas), "area");
   check_names(table, "machines", task.machines, names_of(rates.machines), "machine");
   check_names(table, "crew", task.crew, names_of(rates.workers), "worker");
@@ -514,6 +575,13 @@ void read_bid(Table& root, const Words& layers, const Rates& rates, EstimatePlan
   set(bid.currency, table->text("currency", Need::optional));
   bid.overhead = percent(*table, "overhead", "10.0").value_or(0);
   bid.margin = percent_below_100(*table, "margin", "12.0");
+  if (const auto word = table->text("charged", Need::optional)) {
+    if (*word == to_text(Charged::whole_loads)) bid.charged = Charged::whole_loads;
+    if (*word != to_text(Charged::whole_loads) && *word != to_text(Charged::as_ordered)) {
+      table->error("charged", fmt::format("material cannot be charged \"{}\"", *word),
+                   "Write \"as ordered\" (what is ordered, to the pound) or \"whole loads\" (what the trucks bring).");
+    }
+  }
   table->tell_unknown();
   bid.machines = rates.machines;
   bid.workers = rates.workers;
@@ -547,13 +615,13 @@ void read_estimate(Table& root, const std::optional<std::filesystem::path>& mate
   Rates rates;
   if (materials) {
     std::optional<Table> job = root.table("job", Need::optional, "");
-    if (!read_materials_file(*materials, *job, report, plan, rates)) {
+    if (!read_materials_file(*materials, *job, report, plan, rates, bulk_units(site.unit))) {
       // Names that only the price list has cannot be judged without it: one error, and not one for each.
       for (const char* name : tables_of_the_estimate) root.get(name, Need::optional);
       return;
     }
   }
-  read_price_list(root, plan, rates);
+  read_price_list(root, plan, rates, bulk_units(site.unit));
   const Words layers = names_of(site.mound.layers);
   read_lifts(root, layers, plan);
   read_blends(root, plan);

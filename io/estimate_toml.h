@@ -4,6 +4,10 @@
 //
 // A materials file holds [[material]], [[truck]], [[machine]] and [[worker]] and may serve many jobs; an entry of the
 // job takes the place of one of the same name in the file.
+//
+// Units: keys name theirs (tons or tonnes, per_yard or per_m3), and either may stand in any job. Unit weights are in
+// pounds a yard in a job in feet and kg/m3 in one in metres; a materials file says which by units = "ft" or "m" at its
+// top, "ft" where it says nothing and the job is in feet.
 #pragma once
 
 #include <filesystem>

@@ -23,6 +23,7 @@ struct Row {
     most,
     unit,
     plus_or_minus,
+    bank,
     loose,
     tons,
     loads,
@@ -32,144 +33,197 @@ struct Row {
     rate,
     amount,
     note,
+    in_place_yards,  // of a metric job
     columns
   };
   std::array<std::string, columns> fields;
+  BulkUnits bulk;
 
   Row& text(Column column, const std::string& value) { return fields[column] = csv_quoted(value), *this; }
   Row& number(Column column, double value, int decimals = 2) {
     return fields[column] = fixed_text(value, decimals), *this;
   }
-  std::string line() const { return fmt::format("{}\n", fmt::join(fields, ",")); }
+  Row& volume(Column column, double cubic_yards) {
+    if (column == in_place && bulk.metric) number(in_place_yards, cubic_yards);
+    return number(column, bulk.of_yard * cubic_yards);
+  }
+  std::string line() const {
+    return fmt::format("{}\n", fmt::join(fields.begin(), fields.end() - (bulk.metric ? 0 : 1), ","));
+  }
 };
 
-Row row(const char* kind, const std::string& item, const std::string& material) {
-  return Row{}.text(Row::kind, kind).text(Row::item, item).text(Row::material, material);
+std::string header(const BulkUnits& bulk) {
+  return fmt::format(
+      "kind,item,material,in_place_{0},end_area_{0},plan_area,thickness_least,thickness_most,unit,plus_or_minus_{0},"
+      "bank_{0},loose_{0},{1},loads,part_load_{0},quantity,quantity_unit,rate,amount,note{2}\n",
+      bulk.volume_key, bulk.weight_key, bulk.metric ? ",in_place_cy" : "");
 }
 
-std::string order_row(const MaterialOrder& order) {
-  Row r = row("order", order.material, order.material);
-  r.number(Row::in_place, (order.in_place + order.interface).cy);
-  if (!order.needed) return r.text(Row::note, "no swell and shrink").line();
-  if (order.mixed.cy > 0) return r.number(Row::loose, order.mixed.cy).text(Row::note, "mixed on the site").line();
-  r.number(Row::loose, order.bought.cy);
-  if (order.tons) r.number(Row::tons, *order.tons);
-  if (order.loads) r.number(Row::loads, order.loads->count, 0).number(Row::part_load, order.loads->part.cy);
-  if (order.price) {
-    r.text(Row::quantity_unit, to_text(order.price->unit)).number(Row::rate, order.price->amount);
-    r.number(Row::amount, order.cost);
+class Writer {
+ public:
+  Writer(const Takeoff& takeoff, const Estimate& estimate, LengthUnit unit)
+      : takeoff_(takeoff), e_(estimate), bulk_(bulk_units(unit)), unit_(symbol(unit)) {}
+
+  std::string run() const { return header(bulk_) + takeoff_rows() + estimate_rows(); }
+
+ private:
+  const Takeoff& takeoff_;
+  const Estimate& e_;
+  const BulkUnits& bulk_;
+  const std::string unit_;
+
+  Row row(const char* kind, const std::string& item, const std::string& material) const {
+    Row r{{}, bulk_};
+    return r.text(Row::kind, kind).text(Row::item, item).text(Row::material, material);
   }
-  if (order.from_site.cy > 0) r.text(Row::note, fmt::format("{:.1f} loose yd more from the site", order.from_site.cy));
-  return r.line();
-}
 
-std::string lift_rows(const LiftPlan& lifts) {
-  std::string csv;
-  for (const Lift& lift : lifts.lifts) {
-    for (const LiftPart& part : lift.parts) {
-      csv += row("lift", fmt::format("{} {}", lift.number, part.layer), part.material)
-                 .number(Row::in_place, part.in_place.cy)
-                 .text(Row::note, fmt::format("to {:.2f}; {:.2f} yd more at faces and in soft ground", lift.top,
-                                              (part.face + part.pressed).cy))
+  /// "12.3 m3"
+  std::string volume(double cubic_yards) const {
+    return fmt::format("{} {}", fixed_text(bulk_.of_yard * cubic_yards, 1), bulk_.volume);
+  }
+
+  std::string order_row(const MaterialOrder& order) const {
+    Row r = row("order", order.material, order.material);
+    r.volume(Row::in_place, (order.in_place + order.interface).cy);
+    if (!order.needed) return r.text(Row::note, "no swell and shrink").line();
+    if (order.mixed.cy > 0) return r.volume(Row::loose, order.mixed.cy).text(Row::note, "mixed on the site").line();
+    r.volume(Row::loose, order.bought.cy);
+    if (order.tons) r.number(Row::tons, bulk_.of_ton * *order.tons);
+    if (order.loads) r.number(Row::loads, order.loads->count, 0).volume(Row::part_load, order.loads->part.cy);
+    if (order.price) {
+      r.text(Row::quantity_unit, to_text(order.price->unit)).number(Row::rate, order.price->amount);
+      r.number(Row::amount, order.cost);
+    }
+    if (order.from_site.cy > 0) r.text(Row::note, volume(order.from_site.cy) + " loose more from the site");
+    return r.line();
+  }
+
+  std::string lift_rows(const LiftPlan& lifts) const {
+    std::string csv;
+    for (const Lift& lift : lifts.lifts) {
+      for (const LiftPart& part : lift.parts) {
+        csv += row("lift", fmt::format("{} {}", lift.number, part.layer), part.material)
+                   .volume(Row::in_place, part.in_place.cy)
+                   .text(Row::note, fmt::format("to {:.2f}; {:.2f} {} more at faces and in soft ground", lift.top,
+                                                bulk_.of_yard * (part.face + part.pressed).cy, bulk_.volume))
+                   .line();
+      }
+    }
+    return csv;
+  }
+
+  std::string delivery_row(const Delivery& d) const {
+    if (!d.other.empty()) return row("delivery", d.stage, d.material).text(Row::note, d.other).line();
+    Row r = row("delivery", d.stage, d.material).volume(Row::loose, d.loose.cy).number(Row::loads, d.loads, 0);
+    if (d.loads > 0) r.text(Row::note, fmt::format("loads {} to {}", d.first_load, d.last_load));
+    return r.line();
+  }
+
+  std::string soil_row(const SiteSoilResult& soil) const {
+    Row r =
+        row("site soil", soil.name, soil.material).volume(Row::bank, soil.bank.cy).volume(Row::loose, soil.loose.cy);
+    if (soil.loads) r.number(Row::loads, soil.loads->count, 0).volume(Row::part_load, soil.loads->part.cy);
+    const auto loose = [&](LooseYards yards) { return fixed_text(bulk_.of_yard * yards.cy, 1); };
+    r.text(Row::note, fmt::format("loose {}: {} lost, {} used, {} spread, {} hauled off", bulk_.volume,
+                                  loose(soil.lost), loose(soil.used), loose(soil.spread), loose(soil.hauled)));
+    return r.line();
+  }
+
+  std::string bid_rows(const BidSheet& bid) const {
+    std::string csv;
+    for (const BidLine& line : bid.lines) {
+      csv += row("bid", line.name, to_text(line.kind))
+                 .number(Row::quantity, line.quantity)
+                 .text(Row::quantity_unit, line.unit)
+                 .number(Row::rate, line.rate)
+                 .number(Row::amount, line.amount)
                  .line();
     }
-  }
-  return csv;
-}
-
-std::string delivery_row(const Delivery& d) {
-  if (!d.other.empty()) return row("delivery", d.stage, d.material).text(Row::note, d.other).line();
-  Row r = row("delivery", d.stage, d.material).number(Row::loose, d.loose.cy).number(Row::loads, d.loads, 0);
-  if (d.loads > 0) r.text(Row::note, fmt::format("loads {} to {}", d.first_load, d.last_load));
-  return r.line();
-}
-
-std::string soil_row(const SiteSoilResult& soil) {
-  Row r =
-      row("site soil", soil.name, soil.material).number(Row::in_place, soil.bank.cy).number(Row::loose, soil.loose.cy);
-  if (soil.loads) r.number(Row::loads, soil.loads->count, 0).number(Row::part_load, soil.loads->part.cy);
-  r.text(Row::note, fmt::format("loose: {:.1f} lost, {:.1f} used, {:.1f} spread, {:.1f} hauled off", soil.lost.cy,
-                                soil.used.cy, soil.spread.cy, soil.hauled.cy));
-  return r.line();
-}
-
-std::string bid_rows(const BidSheet& bid) {
-  std::string csv;
-  for (const BidLine& line : bid.lines) {
-    csv += row("bid", line.name, to_text(line.kind))
-               .number(Row::quantity, line.quantity)
-               .text(Row::quantity_unit, line.unit)
-               .number(Row::rate, line.rate)
-               .number(Row::amount, line.amount)
+    const std::pair<const char*, double> totals[] = {
+        {"direct", bid.direct}, {"overhead", bid.overhead}, {"margin", bid.margin}, {"total", bid.total}};
+    for (const auto& [name, amount] : totals) csv += row("bid total", name, "").number(Row::amount, amount).line();
+    csv += row("bid total", fmt::format("per {} of fill in place", bulk_.metric ? "m3" : "yard"), "")
+               .number(Row::rate, bid.per_yard / bulk_.of_yard)
                .line();
+    for (const auto& [charged, amount] : {std::pair(Charged::as_ordered, bid.total_as_ordered),
+                                          std::pair(Charged::whole_loads, bid.total_whole_loads)}) {
+      const bool is_so = charged == bid.charged;
+      csv += row("bid total",
+                 fmt::format("total with material charged {}{}", charged == Charged::as_ordered ? "" : "by ",
+                             to_text(charged)),
+                 "")
+                 .number(Row::amount, amount)
+                 .text(Row::note, is_so ? "as in this bid" : "not as in this bid")
+                 .line();
+    }
+    return csv;
   }
-  const std::pair<const char*, double> totals[] = {
-      {"direct", bid.direct}, {"overhead", bid.overhead}, {"margin", bid.margin}, {"total", bid.total}};
-  for (const auto& [name, amount] : totals) csv += row("bid total", name, "").number(Row::amount, amount).line();
-  return csv + row("bid total", "per yard of fill in place", "").number(Row::rate, bid.per_yard).line();
-}
 
-std::string estimate_rows(const Estimate& e) {
-  std::string csv;
-  for (const MaterialOrder& order : e.orders) csv += order_row(order);
-  for (const InterfaceLine& line : e.interface) {
-    csv += row("interface", line.what, line.material).number(Row::in_place, line.in_place.cy).line();
+  std::string estimate_rows() const {
+    std::string csv;
+    for (const MaterialOrder& order : e_.orders) csv += order_row(order);
+    for (const InterfaceLine& line : e_.interface) {
+      csv += row("interface", line.what, line.material).volume(Row::in_place, line.in_place.cy).line();
+    }
+    if (e_.lifts) csv += lift_rows(*e_.lifts);
+    for (const Delivery& d : e_.deliveries) csv += delivery_row(d);
+    for (const SiteSoilResult& soil : e_.site_soil) csv += soil_row(soil);
+    for (const AreaItem& item : e_.areas.items) {
+      csv += row("item", item.name, "")
+                 .number(Row::quantity, item.order)
+                 .text(Row::quantity_unit, item.order_unit)
+                 .number(Row::amount, item.cost)
+                 .text(Row::note, item.note)
+                 .line();
+    }
+    if (e_.bid) csv += bid_rows(*e_.bid);
+    return csv;
   }
-  if (e.lifts) csv += lift_rows(*e.lifts);
-  for (const Delivery& d : e.deliveries) csv += delivery_row(d);
-  for (const SiteSoilResult& soil : e.site_soil) csv += soil_row(soil);
-  for (const AreaItem& item : e.areas.items) {
-    csv += row("item", item.name, "")
-               .number(Row::quantity, item.order)
-               .text(Row::quantity_unit, item.order_unit)
-               .number(Row::amount, item.cost)
-               .text(Row::note, item.note)
-               .line();
-  }
-  if (e.bid) csv += bid_rows(*e.bid);
-  return csv;
-}
 
-std::string takeoff_rows(const Takeoff& takeoff, const Accuracy* accuracy, const std::string& unit) {
-  std::string csv;
-  const auto line = [&](Row r, const PlusOrMinus* band) {
-    if (band != nullptr) r.number(Row::plus_or_minus, band->both_cy());
-    csv += r.text(Row::unit, unit).line();
-  };
-  for (std::size_t k = 0; k < takeoff.fill.size(); ++k) {
-    const TakeoffItem& layer = takeoff.fill[k];
-    line(row("fill", layer.name, layer.material)
-             .number(Row::in_place, layer.volume_cy)
-             .number(Row::end_area, layer.end_area_cy)
-             .number(Row::plan_area, layer.plan_area, 1)
-             .number(Row::least, layer.thickness_least)
-             .number(Row::most, layer.thickness_most),
-         accuracy ? &accuracy->fill[k] : nullptr);
+  std::string takeoff_rows() const {
+    const Accuracy* accuracy = e_.accuracy ? &*e_.accuracy : nullptr;
+    std::string csv;
+    const auto line = [&](Row r, const PlusOrMinus* band) {
+      if (band != nullptr) r.volume(Row::plus_or_minus, band->both_cy());
+      csv += r.text(Row::unit, unit_).line();
+    };
+    for (std::size_t k = 0; k < takeoff_.fill.size(); ++k) {
+      const TakeoffItem& layer = takeoff_.fill[k];
+      line(row("fill", layer.name, layer.material)
+               .volume(Row::in_place, layer.volume_cy)
+               .volume(Row::end_area, layer.end_area_cy)
+               .number(Row::plan_area, layer.plan_area, 1)
+               .number(Row::least, layer.thickness_least)
+               .number(Row::most, layer.thickness_most),
+           accuracy ? &accuracy->fill[k] : nullptr);
+    }
+    for (std::size_t k = 0; k < takeoff_.cut.size(); ++k) {
+      const TakeoffItem& cut = takeoff_.cut[k];
+      line(row("cut", cut.name, "")
+               .volume(Row::in_place, cut.volume_cy)
+               .volume(Row::bank, cut.volume_cy)
+               .number(Row::plan_area, cut.plan_area, 1),
+           accuracy ? &accuracy->cut[k] : nullptr);
+    }
+    line(row("total", "fill", "")
+             .volume(Row::in_place, takeoff_.fill_cy)
+             .volume(Row::end_area, takeoff_.end_area_fill_cy),
+         accuracy ? &accuracy->total_fill : nullptr);
+    line(row("total", "cut", "").volume(Row::in_place, takeoff_.cut_cy).volume(Row::end_area, takeoff_.end_area_cut_cy),
+         accuracy ? &accuracy->total_cut : nullptr);
+    if (takeoff_.scarify_area > 0) {
+      line(row("area", "scarify", "").number(Row::plan_area, takeoff_.scarify_area, 1), nullptr);
+    }
+    line(row("check", "finished minus prepared ground", "").volume(Row::in_place, takeoff_.balance.independent_cy),
+         nullptr);
+    return csv;
   }
-  for (std::size_t k = 0; k < takeoff.cut.size(); ++k) {
-    const TakeoffItem& cut = takeoff.cut[k];
-    line(row("cut", cut.name, "").number(Row::in_place, cut.volume_cy).number(Row::plan_area, cut.plan_area, 1),
-         accuracy ? &accuracy->cut[k] : nullptr);
-  }
-  line(row("total", "fill", "").number(Row::in_place, takeoff.fill_cy).number(Row::end_area, takeoff.end_area_fill_cy),
-       accuracy ? &accuracy->total_fill : nullptr);
-  line(row("total", "cut", "").number(Row::in_place, takeoff.cut_cy).number(Row::end_area, takeoff.end_area_cut_cy),
-       accuracy ? &accuracy->total_cut : nullptr);
-  if (takeoff.scarify_area > 0) {
-    line(row("area", "scarify", "").number(Row::plan_area, takeoff.scarify_area, 1), nullptr);
-  }
-  line(row("check", "finished minus prepared ground", "").number(Row::in_place, takeoff.balance.independent_cy),
-       nullptr);
-  return csv;
-}
+};
 
 }  // namespace
 
 std::string quantities_csv(const Takeoff& takeoff, const Estimate& estimate, LengthUnit unit) {
-  return "kind,item,material,in_place_cy,end_area_cy,plan_area,thickness_least,thickness_most,unit,"
-         "plus_or_minus_cy,loose_cy,tons,loads,part_load_cy,quantity,quantity_unit,rate,amount,note\n" +
-         takeoff_rows(takeoff, estimate.accuracy ? &*estimate.accuracy : nullptr, symbol(unit)) +
-         estimate_rows(estimate);
+  return Writer(takeoff, estimate, unit).run();
 }
 
 }  // namespace moundwright

@@ -80,7 +80,29 @@ class Writer {
   std::string fill_cell_;
   Table trucks_, blends_, soils_, interface_;  // on Order, Order, Site soil, By lift
 
+  const BulkUnits& bulk_ = bulk_units(r_.job.site.unit);
+
   const char* unit() const { return symbol(r_.job.site.unit); }
+
+  // Volumes, weights and densities as the job tells them: yards, tons and pounds a yard, or metric.
+  double told(double cubic_yards) const { return bulk_.of_yard * cubic_yards; }
+  std::optional<double> told(const std::optional<double>& cubic_yards) const {
+    return times(cubic_yards, bulk_.of_yard);
+  }
+  static std::optional<double> times(const std::optional<double>& value, double factor) {
+    return value ? std::optional(factor * *value) : std::nullopt;
+  }
+  std::optional<double> told_tons(const std::optional<double>& tons) const { return times(tons, bulk_.of_ton); }
+  std::optional<double> told_density(const std::optional<double>& pounds) const {
+    return times(pounds, bulk_.of_density);
+  }
+  /// Tons or tonnes of a loose yard or cubic metre.
+  std::optional<double> told_weight_of_one(const Material& material) const {
+    return times(tons_of(material, LooseYards{1}), bulk_.of_ton / bulk_.of_yard);
+  }
+  /// "in place, cu yd"
+  std::string by_volume(const char* words) const { return fmt::format("{}, {}", words, bulk_.volume); }
+  std::string by_loose(const char* words) const { return fmt::format("{}, {} loose", words, bulk_.volume); }
 
   // ---- takeoff -----------------------------------------------------------------------------------------------------
 
@@ -88,30 +110,31 @@ class Writer {
     const std::string length = fmt::format(", {}", unit()), area = fmt::format(", sq {}", unit());
     takeoff_.put({0, 0}, r_.job.site.title + ": takeoff", Look::title);
     takeoff_.put({1, 0}, "In place, by neat lines, on the surveyed ground: no swell, shrink or waste.", Look::note);
-    takeoff_.head(3, {"", "item", "material", "volume, cu yd", "by average end area, cu yd", "plan area" + area,
+    takeoff_.head(3, {"", "item", "material", by_volume("volume"), by_volume("by average end area"), "plan area" + area,
                       "least thickness" + length, "greatest thickness" + length});
     Row row = 4;
     const auto add = [&](const TakeoffItem& item, const char* kind, bool is_fill) {
       takeoff_.put({row, 0}, kind, Look::label);
       takeoff_.put({row, 1}, item.name, Look::text);
       takeoff_.put({row, 2}, item.material, Look::text);
-      takeoff_.put({row, 3}, item.volume_cy, Look::yards);
+      takeoff_.put({row, 3}, told(item.volume_cy), Look::yards);
       yards_cell_[item.name] = takeoff_.ref({row, 3});
       takeoff_.put({row, 5}, item.plan_area, Look::area);
       if (is_fill) {
-        takeoff_.put({row, 4}, item.end_area_cy, Look::yards);
+        takeoff_.put({row, 4}, told(item.end_area_cy), Look::yards);
         takeoff_.put({row, 6}, item.thickness_least, Look::length);
         takeoff_.put({row, 7}, item.thickness_most, Look::length);
       }
       ++row;
     };
     for (const TakeoffItem& item : r_.takeoff.fill) add(item, "fill", true);
-    total_row(row++, "total fill", 4, r_.takeoff.fill.size(), r_.takeoff.fill_cy, r_.takeoff.end_area_fill_cy, true);
+    total_row(row++, "total fill", 4, r_.takeoff.fill.size(), told(r_.takeoff.fill_cy),
+              told(r_.takeoff.end_area_fill_cy), true);
     fill_cell_ = takeoff_.ref({row - 1, 3});
     const Row first_cut = row;
     for (const TakeoffItem& item : r_.takeoff.cut) add(item, "cut", false);
-    total_row(row++, "total cut", first_cut, r_.takeoff.cut.size(), r_.takeoff.cut_cy, r_.takeoff.end_area_cut_cy,
-              false);
+    total_row(row++, "total cut", first_cut, r_.takeoff.cut.size(), told(r_.takeoff.cut_cy),
+              told(r_.takeoff.end_area_cut_cy), false);
     if (r_.takeoff.scarify_area > 0) {
       takeoff_.put({row, 0}, "area", Look::label);
       takeoff_.put({row, 1}, "scarify", Look::text);
@@ -143,6 +166,8 @@ class Writer {
   // ---- where things are, before any formula names them
   // ---------------------------------------------------------------
 
+  static constexpr Cell charged_cell = {2, 0};  // and beside it how
+
   enum Line : Row {
     names = 3,
     layers,
@@ -171,6 +196,9 @@ class Writer {
     each_load,
     loads,
     last_load,
+    left_over,
+    charged_volume,
+    charged_weight,
     price,
     price_by,
     cost,
@@ -212,6 +240,10 @@ class Writer {
   void write_order() {
     order_.put({0, 0}, r_.job.site.title + ": order", Look::title);
     order_.put({1, 0}, "Change what is on yellow ground; the rest, and the bid, follow.", Look::note);
+    order_.put(charged_cell, "material is charged", Look::label);
+    order_.put({charged_cell.row, 1}, to_text(asked_.bid ? asked_.bid->charged : Charged::as_ordered),
+               Look::text_input);
+    order_.put({charged_cell.row, 2}, "as ordered, or whole loads: by what the trucks bring", Look::note);
     order_.put({names, 0}, "material", Look::header);
     order_.put({names, 1}, "", Look::header);
     for (std::size_t k = 0; k < e_.orders.size(); ++k) write_material(e_.orders[k], static_cast<Column>(2 + k));
@@ -224,37 +256,41 @@ class Writer {
   }
 
   void write_order_labels() {
-    const auto label = [&](Line line, const char* text, const char* unit_text) {
+    const std::string volume = bulk_.volume, loose = volume + " loose", weight = bulk_.weight, density = bulk_.density;
+    const auto label = [&](Line line, const char* text, const std::string& unit_text) {
       const bool strong = line == needed || line == bought || line == cost;
       order_.put({line, 0}, text, strong ? Look::total_label : Look::label);
       order_.put({line, 1}, unit_text, strong ? Look::total_label : Look::note);
     };
     label(layers, "layers made of it", "");
-    label(in_place, "in place, neat", "cu yd");
-    label(interface, "lost at faces, pressed into ground", "cu yd in place");
+    label(in_place, "in place, neat", volume);
+    label(interface, "lost at faces, pressed into ground", volume + " in place");
     label(swell, "swell, bank to loose", "of bank");
     label(shrink, "shrink, bank to compacted", "of bank");
-    label(loose_weight_of, "loose weight, dry", "lb/cu yd");
-    label(bank_weight, "bank weight, dry", "lb/cu yd");
-    label(compacted_weight_of, "compacted weight, dry", "lb/cu yd");
+    label(loose_weight_of, "loose weight, dry", density);
+    label(bank_weight, "bank weight, dry", density);
+    label(compacted_weight_of, "compacted weight, dry", density);
     label(moisture, "moisture as delivered", "of dry weight");
     label(waste_part, "waste", "of what goes in");
-    label(factor, "loose yards to one in place", "");
-    label(for_layers, "for the layers", "cu yd loose");
-    label(waste, "waste", "cu yd loose");
-    label(for_blends, "into blends", "cu yd loose");
-    label(needed, "needed", "cu yd loose");
-    label(from_site, "from the site", "cu yd loose");
-    label(mixed, "mixed on the site", "cu yd loose");
-    label(bought, "to buy", "cu yd loose");
-    label(tons_a_yard, "weight as delivered", "tons/cu yd loose");
-    label(tons, "to buy", "tons");
+    label(factor, "loose volume to one in place", "");
+    label(for_layers, "for the layers", loose);
+    label(waste, "waste", loose);
+    label(for_blends, "into blends", loose);
+    label(needed, "needed", loose);
+    label(from_site, "from the site", loose);
+    label(mixed, "mixed on the site", loose);
+    label(bought, "to buy", loose);
+    label(tons_a_yard, "weight as delivered", weight + "/" + loose);
+    label(tons, "to buy", weight);
     label(truck, "truck", "");
-    label(truck_tons, "it holds", "tons");
-    label(truck_yards, "it holds", "cu yd loose");
-    label(each_load, "so a load is", "cu yd loose");
+    label(truck_tons, "it holds", weight);
+    label(truck_yards, "it holds", loose);
+    label(each_load, "so a load is", loose);
     label(loads, "loads to call for", "loads");
-    label(last_load, "in the last one", "cu yd loose");
+    label(last_load, "in the last one", loose);
+    label(left_over, "left over, if charged by whole loads", loose);
+    label(charged_volume, "charged for", loose);
+    label(charged_weight, "charged for", weight);
     label(price, "price", "");
     label(price_by, "price is by", "");
     label(cost, "cost", "");
@@ -274,13 +310,13 @@ class Writer {
     order_.put({layers, c}, fmt::format("{}", fmt::join(order.layers, ", ")), Look::text);
     std::vector<std::string> neat;
     for (const std::string& layer : order.layers) neat.push_back(yards_cell_.at(layer));
-    put(in_place, sum_of(neat), order.in_place.cy, Look::yards);
-    put(interface, interface_of(order.material), order.interface.cy, Look::yards);
+    put(in_place, sum_of(neat), told(order.in_place.cy), Look::yards);
+    put(interface, interface_of(order.material), told(order.interface.cy), Look::yards);
     order_.put({swell, c}, given.swell, Look::percent_input);
     order_.put({shrink, c}, given.shrink, Look::percent_input);
-    order_.put({loose_weight_of, c}, given.loose_weight, Look::number_input);
-    order_.put({bank_weight, c}, given.bank_weight, Look::number_input);
-    order_.put({compacted_weight_of, c}, given.compacted_weight, Look::number_input);
+    order_.put({loose_weight_of, c}, told_density(given.loose_weight), Look::number_input);
+    order_.put({bank_weight, c}, told_density(given.bank_weight), Look::number_input);
+    order_.put({compacted_weight_of, c}, told_density(given.compacted_weight), Look::number_input);
     order_.put({moisture, c}, given.moisture, Look::percent_input);
     order_.put({waste_part, c}, given.waste, Look::percent_input);
     put(factor,
@@ -314,7 +350,7 @@ class Writer {
   void write_needed(const MaterialOrder& order, const Material& given, Column c) {
     const auto cell = [&](Line line) { return at({line, c}); };
     const bool known = loose_per_compacted(given).has_value();
-    const auto if_known = [&](double value) { return known ? std::optional(value) : std::nullopt; };
+    const auto if_known = [&](double value) { return known ? std::optional(told(value)) : std::nullopt; };
     order_.put_formula(
         {for_layers, c},
         where_known(fmt::format("({}+{})*{}", cell(in_place), cell(interface), cell(factor)), cell(factor)),
@@ -327,23 +363,23 @@ class Writer {
                        taken ? fmt::format("SUMIF({},\"{}\",{})", at({blends_.first, 1}, {blends_.last, 1}),
                                            quoted(order.material), at({blends_.first, 4}, {blends_.last, 4}))
                              : "0",
-                       order.for_blends.cy, Look::yards);
+                       told(order.for_blends.cy), Look::yards);
     const std::string all = fmt::format("{}+{}+{}", cell(for_layers), cell(waste), cell(for_blends));
     std::optional<double> value;
-    if (order.needed) value = order.needed->cy;
+    if (order.needed) value = told(order.needed->cy);
     order_.put_formula({needed, c}, order.layers.empty() ? cell(for_blends) : where_known(all, cell(for_layers)), value,
                        Look::total_yards);
   }
 
   void write_bought(const MaterialOrder& order, const Material& given, Column c) {
     const auto cell = [&](Line line) { return at({line, c}); };
-    const auto if_needed = [&](double value) { return order.needed ? std::optional(value) : std::nullopt; };
+    const auto if_needed = [&](double value) { return order.needed ? std::optional(told(value)) : std::nullopt; };
     order_.put_formula({from_site, c},
                        soil_ == nullptr
                            ? "0"
                            : fmt::format("SUMIF({},\"{}\",{})", soil_->ref({soils_.first, 1}, {soils_.last, 1}),
                                          quoted(order.material), soil_->ref({soils_.first, 9}, {soils_.last, 9})),
-                       order.from_site.cy, Look::yards);
+                       told(order.from_site.cy), Look::yards);
     order_.put_formula({mixed, c}, is_blend(order.material) ? cell(needed) : "0",
                        is_blend(order.material) ? if_needed(order.mixed.cy) : 0, Look::yards);
     order_.put_formula(
@@ -354,12 +390,12 @@ class Writer {
         "IF(ISNUMBER({0})*ISNUMBER({1}),{0}/{1},IF(ISNUMBER({2}),{2},{3}))", cell(compacted_weight_of), cell(factor),
         cell(loose_weight_of),
         where_known(fmt::format("{}/(1+{})", cell(bank_weight), cell(swell)), cell(bank_weight), cell(swell)));
-    const std::optional<double> one = tons_of(given, LooseYards{1});
+    const std::optional<double> one = told_weight_of_one(given);
     order_.put_formula({tons_a_yard, c},
-                       fmt::format("IFERROR({}*(1+{})/{:.0f},\"\")", weight, cell(moisture), pounds_per_ton), one,
+                       fmt::format("IFERROR({}*(1+{})/{:.0f},\"\")", weight, cell(moisture), bulk_.weight_of), one,
                        Look::factor);
     std::optional<double> value;
-    if (one && order.needed) value = order.bought.cy * *one;
+    if (one && order.needed) value = told(order.bought.cy) * *one;
     order_.put_formula(
         {tons, c}, where_known(fmt::format("{}*{}", cell(bought), cell(tons_a_yard)), cell(bought), cell(tons_a_yard)),
         value, Look::yards);
@@ -387,17 +423,17 @@ class Writer {
     const Truck* its = find_truck(asked_.trucks, given.truck);
     std::optional<double> one_load, count, last;
     if (its != nullptr) {
-      if (const auto any = loads_for(given, *its, LooseYards{1})) one_load = any->each.cy;
+      if (const auto any = loads_for(given, *its, LooseYards{1})) one_load = told(any->each.cy);
     }
     if (one_load && order.needed) {
       count = order.loads ? order.loads->count : 0;
-      if (*count > 0) last = order.bought.cy - *one_load * (*count - 1);
+      if (*count > 0) last = told(order.bought.cy) - *one_load * (*count - 1);
     }
     order_.put({truck, c}, given.truck, Look::text_input);
     std::optional<double> holds_tons, holds_yards;
     if (its != nullptr) {
-      holds_tons = its->tons;
-      if (its->yards) holds_yards = its->yards->cy;
+      holds_tons = told_tons(its->tons);
+      if (its->yards) holds_yards = told(its->yards->cy);
     }
     order_.put_formula({truck_tons, c}, truck_lookup(cell(truck), 1), holds_tons, Look::yards);
     order_.put_formula({truck_yards, c}, truck_lookup(cell(truck), 2), holds_yards, Look::yards);
@@ -407,6 +443,54 @@ class Writer {
     order_.put_formula({last_load, c},
                        fmt::format("IF(N({0})>0,{1}-{2}*({0}-1),\"\")", cell(loads), cell(bought), cell(each_load)),
                        last, Look::yards);
+    write_charged(order, given, {one_load, count}, c);
+  }
+
+  struct WholeLoads {
+    std::optional<double> each, count;  // told volume of one, how many
+  };
+
+  void write_charged(const MaterialOrder& order, const Material& given, const WholeLoads& all, Column c) {
+    const auto cell = [&](Line line) { return at({line, c}); };
+    const auto if_needed = [&](double value) { return order.needed ? std::optional(value) : std::nullopt; };
+    const bool whole = asked_.bid && asked_.bid->charged == Charged::whole_loads && all.count.has_value();
+    const double bring = all.count ? *all.count * *all.each : told(order.bought.cy);
+    order_.put_formula({left_over, c},
+                       where_known(fmt::format("{}*{}-{}", cell(loads), cell(each_load), cell(bought)), cell(loads),
+                                   cell(each_load), cell(bought)),
+                       all.count ? if_needed(bring - told(order.bought.cy)) : std::nullopt, Look::yards);
+    order_.put_formula({charged_volume, c},
+                       where_known(fmt::format("{}+IF({}=\"{}\",N({}),0)", cell(bought), at({charged_cell.row, 1}),
+                                               to_text(Charged::whole_loads), cell(left_over)),
+                                   cell(bought)),
+                       if_needed(whole ? bring : told(order.bought.cy)), Look::yards);
+    const std::optional<double> one = told_weight_of_one(given);
+    order_.put_formula({charged_weight, c},
+                       where_known(fmt::format("{}*{}", cell(charged_volume), cell(tons_a_yard)), cell(charged_volume),
+                                   cell(tons_a_yard)),
+                       one ? if_needed((whole ? bring : told(order.bought.cy)) * *one) : std::nullopt, Look::yards);
+  }
+
+  /// What a price by `by` is of: told weight, told volume, loads.
+  std::string counted(const std::string& by, const std::string& weight, const std::string& volume,
+                      const std::string& count) const {
+    const auto of = [](const std::string& cell, double factor) {
+      return factor == 1 ? cell : fmt::format("N({})*{}", cell, factor);
+    };
+    const struct {
+      PriceUnit unit;
+      std::string quantity;
+    } forms[] = {{PriceUnit::ton, of(weight, 1 / bulk_.of_ton)},
+                 {PriceUnit::tonne, of(weight, tonnes_per_ton / bulk_.of_ton)},
+                 {PriceUnit::load, count},
+                 {bulk_.metric ? PriceUnit::loose_yard : PriceUnit::loose_cubic_metre,
+                  of(volume, bulk_.metric ? 1 / bulk_.of_yard : cubic_metres_per_yard)}};
+    std::string formula, close;
+    for (const auto& [unit, quantity] : forms) {
+      formula += fmt::format("IF({}=\"{}\",{},", by, to_text(unit), quantity);
+      close += ")";
+    }
+    return formula + volume + close;
   }
 
   void write_cost(const MaterialOrder& order, const Material& given, Column c) {
@@ -415,10 +499,11 @@ class Writer {
     if (given.price) amount = given.price->amount;
     order_.put({price, c}, amount, Look::money_input);
     order_.put({price_by, c}, given.price ? to_text(given.price->unit) : "", Look::text_input);
+    const auto number = [&](Line line) { return fmt::format("N({})", cell(line)); };
     order_.put_formula(
         {cost, c},
-        fmt::format("N({0})*IF({1}=\"{2}\",N({3}),IF({1}=\"{4}\",N({5}),N({6})))", cell(price), cell(price_by),
-                    to_text(PriceUnit::ton), cell(tons), to_text(PriceUnit::load), cell(loads), cell(bought)),
+        fmt::format("N({})*{}", cell(price),
+                    counted(cell(price_by), number(charged_weight), number(charged_volume), number(loads))),
         order.cost, Look::total_money);
     order_.put({haul_each, c}, given.haul_per_load, Look::money_input);
     order_.put_formula({haul, c}, fmt::format("N({})*N({})", cell(haul_each), cell(loads)), order.haul_cost,
@@ -426,20 +511,20 @@ class Writer {
   }
 
   void write_trucks() {
-    order_.head(trucks_.first - 1, {"trucks", "tons", "cu yd loose", "haul off, a load"});
+    order_.head(trucks_.first - 1, {"trucks", bulk_.weight, fmt::format("{} loose", bulk_.volume), "haul off, a load"});
     for (Row row = trucks_.first; row <= trucks_.last; ++row) {
       const std::size_t i = row - trucks_.first;
       const Truck its = i < asked_.trucks.size() ? asked_.trucks[i] : Truck{};
       order_.put({row, 0}, its.name, Look::text_input);
-      order_.put({row, 1}, its.tons, Look::number_input);
-      order_.put({row, 2}, its.yards ? std::optional(its.yards->cy) : std::nullopt, Look::number_input);
+      order_.put({row, 1}, told_tons(its.tons), Look::number_input);
+      order_.put({row, 2}, its.yards ? std::optional(told(its.yards->cy)) : std::nullopt, Look::number_input);
       order_.put({row, 3}, its.haul_off_per_load, Look::money_input);
     }
   }
 
   void write_blends() {
     if (blends_.is_empty()) return;
-    order_.head(blends_.first - 1, {"blends, by loose volume", "of", "parts", "lost in mixing", "taken, cu yd loose"});
+    order_.head(blends_.first - 1, {"blends, by loose volume", "of", "parts", "lost in mixing", by_loose("taken")});
     Row row = blends_.first;
     for (const Blend& blend : e_.blends) {
       const Row first = row, last = row + static_cast<Row>(blend.parts.size()) - 1;
@@ -451,7 +536,7 @@ class Writer {
                      : order_.put_formula({row, 3}, at({first, 3}), blend.mixing_shrink, Look::percent);
         const auto made = column_of(blend.material);
         const MaterialOrder* order = made ? &e_.orders[*made - 2U] : nullptr;
-        const double whole = order != nullptr ? order->mixed.cy : 0;
+        const double whole = order != nullptr ? told(order->mixed.cy) : 0;
         double all = 0;
         for (const BlendPart& each : blend.parts) all += each.parts;
         order_.put_formula({row, 4},
@@ -469,12 +554,13 @@ class Writer {
   void write_soil() {
     Sheet& sheet = *soil_;
     sheet.put({0, 0}, r_.job.site.title + ": soil the site has", Look::title);
-    sheet.head(2,
-               {"source", "material", "bank, cu yd", "loose to one bank", "loose, cu yd", "lost to roots and handling",
-                "lost, cu yd", "goes to", "wanted, cu yd loose", "used, cu yd loose", "spread, cu yd loose",
-                "hauled off, cu yd loose", "truck", "tons a loose cu yd", "a load is, cu yd loose", "loads",
-                "haul off, a load", "haul cost"},
-               4);
+    sheet.head(
+        2,
+        {"source", "material", by_volume("bank"), "loose to one bank", by_volume("loose"), "lost to roots and handling",
+         by_volume("lost"), "goes to", by_loose("wanted"), by_loose("used"), by_loose("spread"), by_loose("hauled off"),
+         "truck", fmt::format("{} a loose {}", bulk_.weight, bulk_.volume), by_loose("a load is"), "loads",
+         "haul off, a load", "haul cost"},
+        4);
     for (std::size_t i = 0; i < e_.site_soil.size(); ++i)
       write_soil(e_.site_soil[i], soils_.first + static_cast<Row>(i));
     sheet.widths({26, 16, 10, 10, 10, 10, 10, 12, 10, 10, 10, 10, 14, 10, 10, 8, 12, 12});
@@ -490,23 +576,23 @@ class Writer {
     sheet.put({row, 0}, soil.name, Look::label);
     sheet.put({row, 1}, soil.material, Look::text);
     const auto cut = yards_cell_.find(asked->from);
-    asked->bank || cut == yards_cell_.end() ? sheet.put({row, 2}, soil.bank.cy, Look::yards_input)
-                                            : sheet.put_formula({row, 2}, cut->second, soil.bank.cy, Look::yards);
+    asked->bank || cut == yards_cell_.end() ? sheet.put({row, 2}, told(soil.bank.cy), Look::yards_input)
+                                            : sheet.put_formula({row, 2}, cut->second, told(soil.bank.cy), Look::yards);
     const auto column = column_of(soil.material);
     column && m->swell
         ? sheet.put_formula({row, 3}, fmt::format("1+{}", order_ref(swell, *column)), loose_per_bank(*m), Look::factor)
         : sheet.put({row, 3}, loose_per_bank(*m), Look::number_input);
-    sheet.put_formula({row, 4}, cell(2) + "*" + cell(3), soil.loose.cy, Look::yards);
+    sheet.put_formula({row, 4}, cell(2) + "*" + cell(3), told(soil.loose.cy), Look::yards);
     sheet.put({row, 5}, asked->loss, Look::percent_input);
-    sheet.put_formula({row, 6}, cell(4) + "*" + cell(5), soil.lost.cy, Look::yards);
+    sheet.put_formula({row, 6}, cell(4) + "*" + cell(5), told(soil.lost.cy), Look::yards);
     const bool used = asked->goes == SoilGoes::use;
     const SoilGoes rest = used ? asked->surplus : asked->goes;
     sheet.put({row, 7}, used ? fmt::format("the mound, rest {}", to_text(rest)) : to_text(rest), Look::text);
     const bool wanted = used && column && e_.orders[*column - 2U].needed && !is_blend(soil.material);
     write_soil_use(soil, row, wanted ? column : std::nullopt);
     const std::string left = fmt::format("{}-{}-{}", cell(4), cell(6), cell(9));
-    sheet.put_formula({row, 10}, rest == SoilGoes::spread ? left : "0", soil.spread.cy, Look::yards);
-    sheet.put_formula({row, 11}, rest == SoilGoes::spread ? "0" : left, soil.hauled.cy, Look::yards);
+    sheet.put_formula({row, 10}, rest == SoilGoes::spread ? left : "0", told(soil.spread.cy), Look::yards);
+    sheet.put_formula({row, 11}, rest == SoilGoes::spread ? "0" : left, told(soil.hauled.cy), Look::yards);
     write_soil_haul(soil, *asked, *m, row);
   }
 
@@ -524,11 +610,11 @@ class Writer {
         formula += fmt::format("-SUMIF({},{},{})", at({soils_.first, 1}, {row - 1, 1}), at({row, 1}),
                                at({soils_.first, 9}, {row - 1, 9}));
       }
-      value = e_.orders[*column - 2U].needed->cy - before;
+      value = told(e_.orders[*column - 2U].needed->cy - before);
     }
     sheet.put_formula({row, 8}, formula, value, Look::yards);
     sheet.put_formula({row, 9}, fmt::format("MAX(0,MIN({}-{},{}))", at({row, 4}), at({row, 6}), at({row, 8})),
-                      soil.used.cy, Look::yards);
+                      told(soil.used.cy), Look::yards);
   }
 
   void write_soil_haul(const SiteSoilResult& soil, const SiteSoil& asked, const Material& m, Row row) {
@@ -536,13 +622,13 @@ class Writer {
     const auto cell = [&](Column column) { return at({row, column}); };
     const Truck* its = find_truck(asked_.trucks, asked.truck.empty() ? m.truck : asked.truck);
     const auto column = column_of(soil.material);
-    const std::optional<double> weight = tons_of(m, LooseYards{1});
+    const std::optional<double> weight = told_weight_of_one(m);
     sheet.put({row, 12}, its != nullptr ? its->name : "", Look::text_input);
     column ? sheet.put_formula({row, 13}, order_ref(tons_a_yard, *column), weight, Look::factor)
            : sheet.put({row, 13}, weight, Look::number_input);
     std::optional<double> each, count, per_load;
     if (its != nullptr) {
-      if (const auto any = loads_for(m, *its, LooseYards{1})) each = any->each.cy;
+      if (const auto any = loads_for(m, *its, LooseYards{1})) each = told(any->each.cy);
       per_load = its->haul_off_per_load;
     }
     if (each) count = soil.loads ? soil.loads->count : 0;
@@ -559,8 +645,9 @@ class Writer {
   void write_lifts() {
     Sheet& sheet = *lifts_;
     sheet.put({0, 0}, fmt::format("{}: by lift of {:g} {}", r_.job.site.title, e_.lifts->depth, unit()), Look::title);
-    sheet.head(2, {"lift", "material", "layer", "in place, cu yd", "lost at faces, cu yd", "pressed into ground, cu yd",
-                   "placed, cu yd in place", "from elevation", "to elevation"});
+    sheet.head(2,
+               {"lift", "material", "layer", by_volume("in place"), by_volume("lost at faces"),
+                by_volume("pressed into ground"), by_volume("placed") + " in place", "from elevation", "to elevation"});
     Row row = 3;
     std::map<std::string, std::string> placed;  // cell with the yards of a stage of the work, by its name
     for (const Lift& lift : e_.lifts->lifts) {
@@ -568,25 +655,26 @@ class Writer {
         sheet.put({row, 0}, lift.number, Look::whole);
         sheet.put({row, 1}, part.material, Look::text);
         sheet.put({row, 2}, part.layer, Look::text);
-        sheet.put({row, 3}, part.in_place.cy, Look::yards);
-        sheet.put({row, 4}, part.face.cy, Look::yards);
-        sheet.put({row, 5}, part.pressed.cy, Look::yards);
-        sheet.put_formula({row, 6}, fmt::format("SUM({})", at({row, 3}, {row, 5})), part.placed().cy, Look::yards);
+        sheet.put({row, 3}, told(part.in_place.cy), Look::yards);
+        sheet.put({row, 4}, told(part.face.cy), Look::yards);
+        sheet.put({row, 5}, told(part.pressed.cy), Look::yards);
+        sheet.put_formula({row, 6}, fmt::format("SUM({})", at({row, 3}, {row, 5})), told(part.placed().cy),
+                          Look::yards);
         sheet.put({row, 7}, lift.bottom, Look::length);
         sheet.put({row, 8}, lift.top, Look::length);
         placed[fmt::format("lift {}, {}", lift.number, part.layer)] = at({row, 6});
         ++row;
       }
     }
-    sheet.head(interface_.first - 1,
-               {"layer", "material", "what", "cu yd in place", fmt::format("area, sq {}", unit())});
+    sheet.head(interface_.first - 1, {"layer", "material", "what", fmt::format("{} in place", bulk_.volume),
+                                      fmt::format("area, sq {}", unit())});
     for (std::size_t i = 0; i < e_.interface.size(); ++i) {
       const InterfaceLine& line = e_.interface[i];
       const Row at_row = interface_.first + static_cast<Row>(i);
       sheet.put({at_row, 0}, line.layer, Look::text);
       sheet.put({at_row, 1}, line.material, Look::text);
       sheet.put({at_row, 2}, line.what, Look::text);
-      sheet.put({at_row, 3}, line.in_place.cy, Look::yards);
+      sheet.put({at_row, 3}, told(line.in_place.cy), Look::yards);
       sheet.put({at_row, 4}, line.area, Look::area);
     }
     write_deliveries(placed, interface_.last + 3);
@@ -598,8 +686,9 @@ class Writer {
   /// takeoff.
   void write_deliveries(const std::map<std::string, std::string>& placed, Row heading) {
     Sheet& sheet = *lifts_;
-    sheet.head(heading, {"deliveries, in the order wanted", "material", "", "cu yd loose", "cu yd loose, so far",
-                         "loads, so far", "loads", "first load", "last load"});
+    sheet.head(heading,
+               {"deliveries, in the order wanted", "material", "", fmt::format("{} loose", bulk_.volume),
+                fmt::format("{} loose, so far", bulk_.volume), "loads, so far", "loads", "first load", "last load"});
     const Row first = heading + 1;
     Row row = first;
     auto delivery = e_.deliveries.begin();
@@ -617,7 +706,7 @@ class Writer {
       const auto column = column_of(delivery->material);
       if (!column) return;
       auto& [so_far, called] = stock[delivery->material];
-      so_far += delivery->loose.cy, called += delivery->loads;
+      so_far += told(delivery->loose.cy), called += delivery->loads;
       write_delivery(*delivery++, {yards, first, row, *column}, so_far, called);
       ++row;
     };
@@ -669,7 +758,7 @@ class Writer {
     };
     sheet.put({row, 0}, delivery.stage, Look::label);
     sheet.put({row, 1}, delivery.material, Look::text);
-    sheet.put_formula({row, 3}, place.yards, delivery.loose.cy, Look::yards);
+    sheet.put_formula({row, 3}, place.yards, told(delivery.loose.cy), Look::yards);
     sheet.put_formula({row, 4}, fmt::format("{}+{}", before(3), at({row, 3})), so_far, Look::yards);
     const std::string count = order_ref(loads, place.material), each = order_ref(each_load, place.material);
     sheet.put_formula({row, 5},
@@ -757,10 +846,10 @@ class Writer {
       } else {
         double quantity = 0;
         const std::string sum = quantity_of(task, quantity);
-        const double rate = task.yards_per_hour ? *task.yards_per_hour : *task.area_per_hour;
+        const double rate = task.yards_per_hour ? told(*task.yards_per_hour) : *task.area_per_hour;
         value = quantity / rate;
         bid_->put_formula({row, 1}, sum, quantity, Look::yards);
-        bid_->put({row, 2}, task.yards_per_hour ? "cu yd" : fmt::format("sq {}", unit()), Look::text);
+        bid_->put({row, 2}, task.yards_per_hour ? bulk_.volume : fmt::format("sq {}", unit()), Look::text);
         bid_->put({row, 3}, rate, Look::number_input);
         bid_->put_formula({row, 4}, at({row, 1}) + "/" + at({row, 3}), value, Look::yards);
         bid_->put({row, 5}, fmt::format("{}", fmt::join(task.of, ", ")), Look::text);
@@ -785,14 +874,14 @@ class Writer {
       if (yards_cell_.contains(name)) {
         for (const auto* items : {&r_.takeoff.fill, &r_.takeoff.cut}) {
           for (const TakeoffItem& item : *items) {
-            if (item.name == name) add(yards_cell_.at(name), item.volume_cy);
+            if (item.name == name) add(yards_cell_.at(name), told(item.volume_cy));
           }
         }
         continue;
       }
       for (std::size_t i = 0; i < e_.site_soil.size(); ++i) {
         if (e_.site_soil[i].name == name)
-          add(soil_->ref({soils_.first + static_cast<Row>(i), 2}), e_.site_soil[i].bank.cy);
+          add(soil_->ref({soils_.first + static_cast<Row>(i), 2}), told(e_.site_soil[i].bank.cy));
       }
     }
     return sum_of(cells);
@@ -850,18 +939,18 @@ class Writer {
   void add_material(const MaterialOrder& order, Column c, std::vector<BidRow>& all) const {
     if (is_blend(order.material)) return;
     const std::string by = order_ref(price_by, c);
-    const std::string counted =
-        fmt::format("IF({0}=\"{1}\",{2},IF({0}=\"{3}\",{4},{5}))", by, to_text(PriceUnit::ton), order_ref(tons, c),
-                    to_text(PriceUnit::load), order_ref(loads, c), order_ref(bought, c));
-    const PriceUnit unit = order.price ? order.price->unit : PriceUnit::loose_yard;
+    const PriceUnit unit = order.price    ? order.price->unit
+                           : bulk_.metric ? PriceUnit::loose_cubic_metre
+                                          : PriceUnit::loose_yard;
+    const Charged charged = asked_.bid->charged;
     std::optional<double> quantity, count, haul_rate;
-    if (order.needed) quantity = order.bought.cy;
-    if (unit == PriceUnit::ton) quantity = order.tons;
+    if (order.needed) quantity = charged_quantity(order, unit, charged);
     if (order.needed && order.loads) count = order.loads->count;
-    if (unit == PriceUnit::load) quantity = count;
-    all.push_back({BidKind::material, order.material, counted, fmt::format("{}&\"\"", by), order_ref(price, c),
-                   order_ref(cost, c), quantity, order.price ? std::optional(order.price->amount) : std::nullopt,
-                   order.price ? to_text(unit) : "", order.cost});
+    all.push_back({BidKind::material, order.material,
+                   counted(by, order_ref(charged_weight, c), order_ref(charged_volume, c), order_ref(loads, c)),
+                   fmt::format("{}&\"\"", by), order_ref(price, c), order_ref(cost, c), quantity,
+                   order.price ? std::optional(order.price->amount) : std::nullopt, order.price ? to_text(unit) : "",
+                   order.cost});
     const Material* m = find_material(asked_.materials, order.material);
     if (m != nullptr) haul_rate = m->haul_per_load;
     all.push_back({BidKind::haul, order.material + " to the site", order_ref(loads, c), "", order_ref(haul_each, c),
@@ -928,8 +1017,8 @@ class Writer {
     const std::string total_cell = at({row + 1, 4});
     line("margin, of the price", fmt::format("{}-{}-{}", total_cell, direct, overhead), bid.margin, false);
     line("price", fmt::format("({}+{})/(1-{})", direct, overhead, at({margin_row, 3})), bid.total, true);
-    line("a cubic yard of fill in place", fmt::format("IF({0}>0,{1}/{0},0)", fill_cell_, total_cell), bid.per_yard,
-         false);
+    line(bulk_.metric ? "a cubic metre of fill in place" : "a cubic yard of fill in place",
+         fmt::format("IF({0}>0,{1}/{0},0)", fill_cell_, total_cell), bid.per_yard / bulk_.of_yard, false);
   }
 
   // ---- accuracy ----------------------------------------------------------------------------------------------------
@@ -944,14 +1033,15 @@ class Writer {
                     "ground strays between shots is not in it.",
                     a.shots.random, unit(), a.shots.systematic, unit()),
         Look::note);
-    sheet.head(3, {"", "item", "random, cu yd", "systematic, cu yd", "both, cu yd"});
+    sheet.head(3, {"", "item", by_volume("random"), by_volume("systematic"), by_volume("both")});
     Row row = 4;
     const auto add = [&](const char* kind, const PlusOrMinus& band) {
       sheet.put({row, 0}, kind, Look::label);
       sheet.put({row, 1}, band.name, Look::text);
-      sheet.put({row, 2}, band.random_cy, Look::yards);
-      sheet.put({row, 3}, band.systematic_cy, Look::yards);
-      sheet.put_formula({row, 4}, fmt::format("SQRT(SUMSQ({}))", at({row, 2}, {row, 3})), band.both_cy(), Look::yards);
+      sheet.put({row, 2}, told(band.random_cy), Look::yards);
+      sheet.put({row, 3}, told(band.systematic_cy), Look::yards);
+      sheet.put_formula({row, 4}, fmt::format("SQRT(SUMSQ({}))", at({row, 2}, {row, 3})), told(band.both_cy()),
+                        Look::yards);
       ++row;
     };
     for (const PlusOrMinus& band : a.fill) add("fill", band);
@@ -959,12 +1049,12 @@ class Writer {
     add("total fill", a.total_fill);
     add("total cut", a.total_cut);
     ++row;
-    sheet.head(row++, {"", "shots that would help most", "northing", "easting", "random of the fill then, cu yd"});
+    sheet.head(row++, {"", "shots that would help most", "northing", "easting", by_volume("random of the fill then")});
     for (const ShotAdvice& shot : a.more_shots) {
       sheet.put({row, 1}, shot.shots.size() == 1 ? "shoot again" : "a new shot", Look::text);
       sheet.put({row, 2}, shot.at.y(), Look::length);
       sheet.put({row, 3}, shot.at.x(), Look::length);
-      sheet.put({row++, 4}, shot.random_after_cy, Look::yards);
+      sheet.put({row++, 4}, told(shot.random_after_cy), Look::yards);
     }
     sheet.widths({11, 26, 16, 16, 16});
   }

@@ -9,8 +9,9 @@
 namespace moundwright {
 namespace {
 
-std::string yards(double cubic_yards) { return fixed_text(cubic_yards, 1); }
-std::string yards_or_none(double cubic_yards) { return cubic_yards > 0 ? yards(cubic_yards) : ""; }
+std::string volume_or_none(const SheetJob& job, double cubic_yards) {
+  return cubic_yards > 0 ? volume_text(job, cubic_yards) : "";
+}
 
 /// "1,234.50", and what is off the price with a minus.
 std::string money(double amount) {
@@ -24,11 +25,11 @@ std::string money(double amount) {
   return text;
 }
 
-std::string loads_text(const MaterialOrder& order) {
+std::string loads_text(const SheetJob& job, const MaterialOrder& order) {
   if (!order.loads || order.loads->count == 0) return "";
   const Loads& loads = *order.loads;
-  std::string text = fmt::format("{} x {} cu yd", loads.count, yards(loads.each.cy));
-  if (loads.part.cy > 0) text += fmt::format("\nlast one {}", yards(loads.part.cy));
+  std::string text = fmt::format("{} x {} {}", loads.count, volume_text(job, loads.each.cy), bulk_of(job).volume);
+  if (loads.part.cy > 0) text += fmt::format("\nlast one {}", volume_text(job, loads.part.cy));
   return text;
 }
 
@@ -39,27 +40,29 @@ void add_orders(const SheetJob& job, SheetFlow& flow) {
     const std::string layers = order.layers.empty() ? "for a blend" : fmt::format("{}", fmt::join(order.layers, ", "));
     rows.push_back({bold_cell(order.material),
                     {layers},
-                    {yards_or_none(order.in_place.cy)},
-                    {yards_or_none(order.interface.cy)},
-                    {known ? yards(order.needed->cy) : "not known"},
-                    {known ? yards_or_none(order.waste.cy) : ""},
-                    {yards_or_none(order.from_site.cy)},
-                    {yards_or_none(order.mixed.cy)},
-                    bold_cell(known ? yards(order.bought.cy) : ""),
-                    {order.tons && *order.tons > 0 ? fixed_text(*order.tons, 1) : ""},
-                    bold_cell(loads_text(order))});
+                    {volume_or_none(job, order.in_place.cy)},
+                    {volume_or_none(job, order.interface.cy)},
+                    {known ? volume_text(job, order.needed->cy) : "not known"},
+                    {known ? volume_or_none(job, order.waste.cy) : ""},
+                    {volume_or_none(job, order.from_site.cy)},
+                    {volume_or_none(job, order.mixed.cy)},
+                    bold_cell(known ? volume_text(job, order.bought.cy) : ""),
+                    {order.tons && *order.tons > 0 ? fixed_text(bulk_of(job).of_ton * *order.tons, 1) : ""},
+                    bold_cell(loads_text(job, order))});
   }
+  const std::string in_place = fmt::format("IN PLACE, {}", bulk_of(job).volume);
+  const std::string loose = fmt::format("LOOSE, {}", bulk_of(job).volume);
   flow.heading("What to order");
   flow.table({{"Material", 96},
               {"Goes into", 84},
-              {"neat", 48, 1, "IN PLACE, cu yd"},
-              {"lost at faces and into the ground", 60, 1, "IN PLACE, cu yd"},
-              {"needed, with waste", 56, 1, "LOOSE, cu yd"},
-              {"of it waste", 48, 1, "LOOSE, cu yd"},
-              {"from the site", 48, 1, "LOOSE, cu yd"},
-              {"mixed on site", 48, 1, "LOOSE, cu yd"},
-              {"BUY", 52, 1, "LOOSE, cu yd"},
-              {"Tons on the scale", 52, 1},
+              {"neat", 48, 1, in_place},
+              {"lost at faces and into the ground", 60, 1, in_place},
+              {"needed, with waste", 56, 1, loose},
+              {"of it waste", 48, 1, loose},
+              {"from the site", 48, 1, loose},
+              {"mixed on site", 48, 1, loose},
+              {"BUY", 52, 1, loose},
+              {bulk_of(job).metric ? "Tonnes on the scale" : "Tons on the scale", 52, 1},
               {"Loads", 92, 1}},
              rows, {8.5, 7.5, 22});
 }
@@ -87,7 +90,7 @@ void add_deliveries(const SheetJob& job, SheetFlow& flow) {
                                     : fmt::format("no. {} to {}", delivery.first_load, delivery.last_load);
     rows.push_back({bold_cell(delivery.stage),
                     {delivery.material},
-                    {yards(delivery.loose.cy)},
+                    {volume_text(job, delivery.loose.cy)},
                     bold_cell(delivery.loads > 0 ? std::to_string(delivery.loads) : ""),
                     {numbers},
                     {},
@@ -98,7 +101,7 @@ void add_deliveries(const SheetJob& job, SheetFlow& flow) {
   flow.heading("What to call for, as the work wants it");
   flow.table({{"Stage", 90},
               {"Material", 110},
-              {"Loose, cu yd", 70, 1},
+              {fmt::format("Loose, {}", bulk_of(job).volume), 70, 1},
               {"Loads to call for", 70, 1},
               {"Of this material", 90},
               {"Tickets", 150},
@@ -112,8 +115,8 @@ void add_lifts(const SheetJob& job, SheetFlow& flow) {
   for (const Lift& lift : job.results.estimate.lifts->lifts) {
     std::vector<std::string> neat, placed;
     for (const LiftPart& part : lift.parts) {
-      neat.push_back(fmt::format("{} {}", part.layer, yards(part.in_place.cy)));
-      placed.push_back(fmt::format("{} {}", part.layer, yards(part.placed().cy)));
+      neat.push_back(fmt::format("{} {}", part.layer, volume_text(job, part.in_place.cy)));
+      placed.push_back(fmt::format("{} {}", part.layer, volume_text(job, part.placed().cy)));
     }
     rows.push_back({bold_cell(std::to_string(lift.number)),
                     {length_text(job, lift.bottom)},
@@ -126,8 +129,8 @@ void add_lifts(const SheetJob& job, SheetFlow& flow) {
   flow.table({{"Lift", 40, 0.5},
               {"from elevation", 80, 1},
               {"up to elevation", 80, 1},
-              {"Neat, cu yd in place", 240},
-              {"With what faces and ground take, cu yd in place", 240}},
+              {fmt::format("Neat, {} in place", bulk_of(job).volume), 240},
+              {fmt::format("With what faces and ground take, {} in place", bulk_of(job).volume), 240}},
              rows, {8.5, 7.5, 16});
 }
 
@@ -136,25 +139,26 @@ void add_site_soil(const SheetJob& job, SheetFlow& flow) {
   for (const SiteSoilResult& soil : job.results.estimate.site_soil) {
     rows.push_back({bold_cell(soil.name),
                     {soil.material},
-                    {yards(soil.bank.cy)},
-                    {yards(soil.loose.cy)},
-                    {yards_or_none(soil.lost.cy)},
-                    {yards_or_none(soil.used.cy)},
-                    {yards_or_none(soil.spread.cy)},
-                    {yards_or_none(soil.hauled.cy)},
+                    {volume_text(job, soil.bank.cy)},
+                    {volume_text(job, soil.loose.cy)},
+                    {volume_or_none(job, soil.lost.cy)},
+                    {volume_or_none(job, soil.used.cy)},
+                    {volume_or_none(job, soil.spread.cy)},
+                    {volume_or_none(job, soil.hauled.cy)},
                     bold_cell(soil.loads && soil.loads->count > 0 ? std::to_string(soil.loads->count) : "")});
   }
   if (rows.empty()) return;
   flow.gap(10);
+  const std::string loose = fmt::format("LOOSE, {}", bulk_of(job).volume);
   flow.heading("What the site gives");
   flow.table({{"From", 140},
               {"Material", 90},
-              {"Bank, cu yd", 66, 1},
-              {"in all", 66, 1, "LOOSE, cu yd"},
-              {"lost", 60, 1, "LOOSE, cu yd"},
-              {"used here", 66, 1, "LOOSE, cu yd"},
-              {"spread here", 66, 1, "LOOSE, cu yd"},
-              {"hauled off", 66, 1, "LOOSE, cu yd"},
+              {fmt::format("Bank, {}", bulk_of(job).volume), 66, 1},
+              {"in all", 66, 1, loose},
+              {"lost", 60, 1, loose},
+              {"used here", 66, 1, loose},
+              {"spread here", 66, 1, loose},
+              {"hauled off", 66, 1, loose},
               {"Loads off", 60, 1}},
              rows, {8.5, 7.5, 16});
 }
@@ -213,7 +217,7 @@ void add_bid_lines(const BidSheet& bid, SheetFlow& flow) {
              rows, {8, 7.5, 14});
 }
 
-void add_bid_total(const BidSheet& bid, SheetFlow& flow) {
+void add_bid_total(const SheetJob& job, const BidSheet& bid, SheetFlow& flow) {
   std::vector<TableRow> rows;
   const auto row = [&](const char* name, double amount) {
     if (amount != 0) rows.push_back({{name}, {money(amount)}});
@@ -230,8 +234,16 @@ void add_bid_total(const BidSheet& bid, SheetFlow& flow) {
   flow.gap(8);
   flow.table({{"Sum", 300}, {fmt::format("Amount, {}", bid.currency), 120, 1}}, rows, {9, 7.5, 15});
   flow.gap(4);
-  flow.paragraph(fmt::format("{} {} a cubic yard of fill in place; {} machine hours, {} hours of labour.", bid.currency,
-                             money(bid.per_yard), fixed_text(bid.machine_hours, 1), fixed_text(bid.labour_hours, 1)),
+  flow.paragraph(
+      fmt::format("{} {} a {} of fill in place; {} machine hours, {} hours of labour.", bid.currency,
+                  money(bid.per_yard / bulk_of(job).of_yard), bulk_of(job).metric ? "cubic metre" : "cubic yard",
+                  fixed_text(bid.machine_hours, 1), fixed_text(bid.labour_hours, 1)),
+      plain_text(9));
+  const bool whole = bid.charged == Charged::whole_loads;
+  flow.paragraph(fmt::format("Material by weight or volume is charged {}; {}, the price would be {} {}.",
+                             whole ? "by what the whole loads bring" : "as ordered, not by whole loads",
+                             whole ? "as ordered" : "by whole loads", bid.currency,
+                             money(whole ? bid.total_as_ordered : bid.total_whole_loads)),
                  plain_text(9));
 }
 
@@ -256,7 +268,7 @@ std::vector<SheetPage> bid_pages(const SheetJob& job) {
   if (!bid) return {};
   const SheetFlow flow = close_flow(job, false, [&](SheetFlow& out) {
     add_bid_lines(*bid, out);
-    add_bid_total(*bid, out);
+    add_bid_total(job, *bid, out);
     add_missing(job, out);
     out.paragraph("From the job's own prices, rates and swell; it stands or falls with them.", plain_text(9));
   });

@@ -67,6 +67,10 @@ std::string small_inches(double feet) {
 
 const char* tape_unit(const SheetJob& job) { return job.is_metric() ? "m" : "ft"; }
 const char* area_unit(const SheetJob& job) { return job.is_metric() ? "sq m" : "sq ft"; }
+const BulkUnits& bulk_of(const SheetJob& job) { return bulk_units(job.results.job.site.unit); }
+std::string volume_text(const SheetJob& job, double cubic_yards) {
+  return fixed_text(bulk_of(job).of_yard * cubic_yards, 1);
+}
 
 void draw_form_line(cairo_t* cairo, const Point2& left_middle, double width, const std::vector<FormPart>& parts,
                     const TextStyle& style) {

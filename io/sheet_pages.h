@@ -51,6 +51,9 @@ std::string small_inches(double feet);
 /// "ft" also for survey feet: on a tape and a rod they are the same.
 const char* tape_unit(const SheetJob& job);
 const char* area_unit(const SheetJob& job);
+const BulkUnits& bulk_of(const SheetJob& job);
+/// Cubic yards or cubic metres to a tenth, as the job tells them; bulk_of names the unit.
+std::string volume_text(const SheetJob& job, double cubic_yards);
 
 /// One piece of a form: some words, then a line to write on, this wide where there is room.
 struct FormPart {

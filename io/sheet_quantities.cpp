@@ -8,23 +8,22 @@
 namespace moundwright {
 namespace {
 
-std::string yards(double cubic_yards) { return fixed_text(cubic_yards, 1); }
-
-std::string apart(double exact, double by_areas) {
+std::string apart(const SheetJob& job, double exact, double by_areas) {
   if (exact <= 0) return "";
   const auto signed_text = [](double value, int decimals) {
     const std::string text = fixed_text(value, decimals);
     return value > 0 && text != fixed_text(0, decimals) ? "+" + text : text;
   };
-  return fmt::format("{} ({} %)", signed_text(by_areas - exact, 1), signed_text(100 * (by_areas / exact - 1), 1));
+  return fmt::format("{} ({} %)", signed_text(bulk_of(job).of_yard * (by_areas - exact), 1),
+                     signed_text(100 * (by_areas / exact - 1), 1));
 }
 
 void add_fill(const SheetJob& job, SheetFlow& flow) {
   const Takeoff& t = job.results.takeoff;
   const std::vector<TableColumn> columns{{"Layer, as they go down", 92},
                                          {"Material", 92},
-                                         {"In place, cu yd", 66, 1},
-                                         {"By end areas, cu yd", 66, 1},
+                                         {fmt::format("In place, {}", bulk_of(job).volume), 66, 1},
+                                         {fmt::format("By end areas, {}", bulk_of(job).volume), 66, 1},
                                          {"End areas differ by", 76, 1},
                                          {fmt::format("Plan area, {}", area_unit(job)), 56, 1},
                                          {fmt::format("Thickness, {}", tape_unit(job)), 88, 1}};
@@ -33,17 +32,17 @@ void add_fill(const SheetJob& job, SheetFlow& flow) {
     rows.push_back(
         {bold_cell(item.name),
          {item.material},
-         bold_cell(yards(item.volume_cy)),
-         {yards(item.end_area_cy)},
-         {apart(item.volume_cy, item.end_area_cy)},
+         bold_cell(volume_text(job, item.volume_cy)),
+         {volume_text(job, item.end_area_cy)},
+         {apart(job, item.volume_cy, item.end_area_cy)},
          {fixed_text(item.plan_area, 0)},
          {fmt::format("{} to {}", length_text(job, item.thickness_least), length_text(job, item.thickness_most))}});
   }
   rows.push_back({bold_cell("All fill"),
                   {},
-                  bold_cell(yards(t.fill_cy)),
-                  {yards(t.end_area_fill_cy)},
-                  {apart(t.fill_cy, t.end_area_fill_cy)},
+                  bold_cell(volume_text(job, t.fill_cy)),
+                  {volume_text(job, t.end_area_fill_cy)},
+                  {apart(job, t.fill_cy, t.end_area_fill_cy)},
                   {fixed_text(job.results.buildup.footprint_area, 0)},
                   {}});
   flow.heading("Fill");
@@ -56,14 +55,17 @@ void add_accuracy(const SheetJob& job, SheetFlow& flow) {
   if (!accuracy) return;
   std::vector<TableRow> rows;
   const auto row = [&](const PlusOrMinus& item, const std::string& name) {
-    rows.push_back(
-        {bold_cell(name), {yards(item.random_cy)}, {yards(item.systematic_cy)}, bold_cell(yards(item.both_cy()))});
+    rows.push_back({bold_cell(name),
+                    {volume_text(job, item.random_cy)},
+                    {volume_text(job, item.systematic_cy)},
+                    bold_cell(volume_text(job, item.both_cy()))});
   };
   for (const PlusOrMinus& item : accuracy->fill) row(item, item.name);
   row(accuracy->total_fill, "All fill");
   for (const PlusOrMinus& item : accuracy->cut) row(item, fmt::format("cut: {}", item.name));
   flow.gap(10);
-  flow.heading("Plus or minus, cu yd, from how good the shots are: one standard deviation");
+  flow.heading(
+      fmt::format("Plus or minus, {}, from how good the shots are: one standard deviation", bulk_of(job).volume));
   flow.table({{"Layer", 200},
               {fmt::format("each shot by itself, {:g} {}", accuracy->shots.random, tape_unit(job)), 110, 1},
               {fmt::format("common to all, {:g} {}", accuracy->shots.systematic, tape_unit(job)), 110, 1},
@@ -75,13 +77,14 @@ void add_cut(const SheetJob& job, SheetFlow& flow) {
   const Takeoff& t = job.results.takeoff;
   std::vector<TableRow> rows;
   for (const TakeoffItem& item : t.cut) {
-    rows.push_back({bold_cell(item.name), bold_cell(yards(item.volume_cy)), {}, {}, {fixed_text(item.plan_area, 0)}});
+    rows.push_back(
+        {bold_cell(item.name), bold_cell(volume_text(job, item.volume_cy)), {}, {}, {fixed_text(item.plan_area, 0)}});
   }
   if (!t.cut.empty()) {
     rows.push_back({bold_cell("All cut"),
-                    bold_cell(yards(t.cut_cy)),
-                    {yards(t.end_area_cut_cy)},
-                    {apart(t.cut_cy, t.end_area_cut_cy)},
+                    bold_cell(volume_text(job, t.cut_cy)),
+                    {volume_text(job, t.end_area_cut_cy)},
+                    {apart(job, t.cut_cy, t.end_area_cut_cy)},
                     {}});
   }
   if (t.scarify_area > 0) {
@@ -91,8 +94,8 @@ void add_cut(const SheetJob& job, SheetFlow& flow) {
   flow.gap(10);
   flow.heading("Cut and ground to prepare");
   flow.table({{"Item", 150},
-              {"Cut, bank cu yd", 90, 1},
-              {"By end areas, cu yd", 90, 1},
+              {fmt::format("Cut, bank {}", bulk_of(job).volume), 90, 1},
+              {fmt::format("By end areas, {}", bulk_of(job).volume), 90, 1},
               {"End areas differ by", 90, 1},
               {fmt::format("Plan area, {}", area_unit(job)), 90, 1}},
              rows, {9, 7.5, 20});
@@ -126,7 +129,7 @@ std::vector<SheetPage> quantity_pages(const SheetJob& job) {
   const Takeoff& t = job.results.takeoff;
   SheetFlow flow = new_flow(job, false);
   flow.paragraph(
-      "Neat yards, in place, on the ground as surveyed: they hold no swell, shrink or waste. Do not order by them.",
+      "Neat volumes, in place, on the ground as surveyed: they hold no swell, shrink or waste. Do not order by them.",
       plain_text(10, true));
   flow.gap(4);
   add_fill(job, flow);
@@ -134,11 +137,11 @@ std::vector<SheetPage> quantity_pages(const SheetJob& job) {
   flow.gap(6);
   flow.paragraph(
       fmt::format("End areas: {} sections square to the bed every {:g} {}, averaged. A check that a person can follow; "
-                  "it strays where faces are vertical. The yards in place are exact on the survey's triangles: the "
-                  "layers and an independent integral of finished minus prepared ground ({} cu yd) differ by {:.0e} of "
+                  "it strays where faces are vertical. The volumes in place are exact on the survey's triangles: the "
+                  "layers and an independent integral of finished minus prepared ground ({} {}) differ by {:.0e} of "
                   "the fill.",
-                  t.end_area_sections, t.end_area_interval, tape_unit(job), yards(t.balance.independent_cy),
-                  std::abs(t.balance.relative_difference)),
+                  t.end_area_sections, t.end_area_interval, tape_unit(job), volume_text(job, t.balance.independent_cy),
+                  bulk_of(job).volume, std::abs(t.balance.relative_difference)),
       plain_text(9));
   add_accuracy(job, flow);
   add_berm(job, flow);

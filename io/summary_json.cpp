@@ -113,6 +113,7 @@ std::string summary_json(const SiteResults& r) {
   json["taped"] = taped_json(r.stakes);
   json["checks"] = checks_json(r.checks);
   json["estimate"] = estimate_json(r.estimate, r.ground);
+  if (bulk_units(r.job.site.unit).metric) json = with_metric_twins(json);
   return json.dump(2) + "\n";
 }
 

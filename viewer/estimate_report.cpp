@@ -220,6 +220,11 @@ std::string bid_part(const Estimate& e) {
   total("overhead", b.overhead);
   total("margin", b.margin);
   total(fmt::format("total, {}{:.2f} a yard of fill in place", b.currency, b.per_yard), b.total);
+  const bool whole = b.charged == Charged::whole_loads;
+  text +=
+      fmt::format("  Material is charged {}; {}, the total would be {}.\n",
+                  whole ? "by whole loads" : "as ordered, not by whole loads", whole ? "as ordered" : "by whole loads",
+                  money(b.currency, whole ? b.total_as_ordered : b.total_whole_loads));
   return text;
 }
 

@@ -134,17 +134,20 @@ class SideBySide {
 
 void put_job(const SiteResults& r, std::size_t job, SideBySide& table) {
   const char* unit = symbol(r.job.site.unit);
-  const auto yards = [](double cy) { return fmt::format("{:.1f}", cy); };
+  const BulkUnits& bulk = bulk_units(r.job.site.unit);
+  const auto yards = [&](double cy) { return fmt::format("{:.1f} {}", bulk.of_yard * cy, bulk.volume); };
   const auto bad =
       std::count_if(r.checks.begin(), r.checks.end(), [](const PlanCheck& c) { return c.verdict == Verdict::bad; });
   table.put(job, "checks that fail", std::to_string(bad));
   table.put(job, "bed bottom", fmt::format("{:.2f} {}", r.buildup.bottom_elevation, unit));
-  for (const TakeoffItem& layer : r.takeoff.fill)
-    table.put(job, layer.name + ", yards in place", yards(layer.volume_cy));
-  table.put(job, "fill, yards in place", yards(r.takeoff.fill_cy));
-  table.put(job, "cut, bank yards", yards(r.takeoff.cut_cy));
+  for (const TakeoffItem& layer : r.takeoff.fill) table.put(job, layer.name + ", in place", yards(layer.volume_cy));
+  table.put(job, "fill, in place", yards(r.takeoff.fill_cy));
+  table.put(job, "cut, bank", yards(r.takeoff.cut_cy));
   for (const MaterialOrder& order : r.estimate.orders) {
     if (order.loads) table.put(job, order.material + ", loads", std::to_string(order.loads->count));
+    if (order.tons) {
+      table.put(job, order.material + ", weight", fmt::format("{:.1f} {}", bulk.of_ton * *order.tons, bulk.weight));
+    }
   }
   const BermLengths& berm = r.buildup.berm;
   for (const auto& [face, length] : {std::pair("upslope", berm.upslope), std::pair("downslope", berm.downslope),
@@ -155,7 +158,9 @@ void put_job(const SiteResults& r, std::size_t job, SideBySide& table) {
   if (!r.estimate.bid) return;
   const BidSheet& bid = *r.estimate.bid;
   table.put(job, "price", fmt::format("{}{:.0f}", bid.currency, bid.total));
-  table.put(job, "price a yard of fill", fmt::format("{}{:.2f}", bid.currency, bid.per_yard));
+  table.put(job, "price of fill in place",
+            fmt::format("{}{:.2f} a {}", bid.currency, bid.per_yard / bulk.of_yard, bulk.volume));
+  table.put(job, "material is charged", to_text(bid.charged));
   if (!r.estimate.missing.empty())
     table.put(job, "the bid still wants", fmt::format("{} things", r.estimate.missing.size()));
 }

@@ -362,7 +362,7 @@ TEST_F(Command, ComparePutsJobsSideBySide) {
   const Outcome outcome = run("compare " + job.string() + " " + (folder / "ridgeback.toml").string());
   EXPECT_EQ(outcome.code, 0) << outcome.text;
   for (const char* row :
-       {"fernhollow", "ridgeback", "fill, yards in place", "clean sand, loads", "price", "berm downslope"}) {
+       {"fernhollow", "ridgeback", "fill, in place", "clean sand, loads", "price", "berm downslope"}) {
     EXPECT_THAT(outcome.text, HasSubstr(row));
   }
 }
