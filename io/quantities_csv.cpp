@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <array>
+#include <cmath>
 
 #include "geom/stakes.h"
 #include "io/csv_write.h"
@@ -129,6 +130,20 @@ class Writer {
     return r.line();
   }
 
+  std::string balance_row(const BalanceLine& line) const {
+    const auto loose = [&](LooseYards yards) { return fixed_text(bulk_.of_yard * yards.cy, 1); };
+    const LooseYards in = line.from_site + line.bought + line.blended_in;
+    return row("balance", line.material, line.material)
+        .volume(Row::loose, in.cy)
+        .text(Row::note,
+              fmt::format("loose {}: {} from the site, {} bought, {} mixed; {} in place, {} waste, {} into blends, {} "
+                          "left over; gap {}",
+                          bulk_.volume, loose(line.from_site), loose(line.bought), loose(line.blended_in),
+                          loose(line.in_place), loose(line.waste), loose(line.into_blends), loose(line.left_over),
+                          loose({std::abs(line.gap())})))
+        .line();
+  }
+
   std::string bid_rows(const BidSheet& bid) const {
     std::string csv;
     for (const BidLine& line : bid.lines) {
@@ -174,6 +189,13 @@ class Writer {
                  .text(Row::quantity_unit, item.order_unit)
                  .number(Row::amount, item.cost)
                  .text(Row::note, item.note)
+                 .line();
+    }
+    for (const BalanceLine& line : e_.balance) csv += balance_row(line);
+    for (const SettledGrade& grade : e_.settled) {
+      csv += row("settling", fmt::format("{}, {}", grade.layer, grade.where), "")
+                 .text(Row::unit, unit_)
+                 .text(Row::note, fmt::format("place to {:.2f}, settles to {:.2f}", grade.placed, grade.settled))
                  .line();
     }
     if (e_.bid) csv += bid_rows(*e_.bid);

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <tuple>
 
 #include "io/workbook.h"
 
@@ -78,7 +79,7 @@ class Writer {
   std::map<std::string, std::string> yards_cell_;  // of a layer or cut item on the takeoff, by name
   std::map<std::string, std::string> area_cell_;   // of an area item on the bid
   std::string fill_cell_;
-  Table trucks_, blends_, soils_, interface_;  // on Order, Order, Site soil, By lift
+  Table trucks_, blends_, balance_, soils_, interface_;  // on Order, Order, Order, Site soil, By lift
 
   const BulkUnits& bulk_ = bulk_units(r_.job.site.unit);
 
@@ -218,6 +219,7 @@ class Writer {
     std::size_t parts = 0;
     for (const Blend& blend : e_.blends) parts += blend.parts.size();
     blends_ = place(parts);
+    balance_ = place(e_.balance.size());
     soils_ = {3, static_cast<Row>(2 + e_.site_soil.size())};
     std::size_t lift_rows = 0;
     if (e_.lifts) {
@@ -250,6 +252,7 @@ class Writer {
     write_order_labels();
     write_trucks();
     write_blends();
+    write_balance();
     order_.widths({36, 14});
     for (std::size_t k = 0; k < e_.orders.size(); ++k) order_.widths({16}, static_cast<Column>(2 + k));
     order_.freeze({names + 1, 2});
@@ -546,6 +549,34 @@ class Writer {
                            whole * part.parts / all / (1 - blend.mixing_shrink), Look::yards);
         ++row;
       }
+    }
+  }
+
+  /// What comes of each material and where it goes, all loose; the gap is nothing.
+  void write_balance() {
+    if (balance_.is_empty()) return;
+    order_.head(balance_.first - 1, {by_loose("balance"), "from the site", "bought", "mixed on the site", "in place",
+                                     "waste", "into blends", "left over", "gap"});
+    Row row = balance_.first;
+    for (const BalanceLine& line : e_.balance) {
+      const Column c = column_of(line.material).value();
+      const auto number = [&](Line from) { return fmt::format("N({})", at({from, c})); };
+      order_.put({row, 0}, line.material, Look::label);
+      const std::tuple<Column, std::string, LooseYards> cells[] = {
+          {1, number(from_site), line.from_site},
+          {2, number(charged_volume), line.bought},
+          {3, number(mixed), line.blended_in},
+          {4, number(for_layers), line.in_place},
+          {5, number(waste), line.waste},
+          {6, number(for_blends), line.into_blends},
+          {7, fmt::format("{}-{}", number(charged_volume), number(bought)), line.left_over}};
+      for (const auto& [column, formula, value] : cells) {
+        order_.put_formula({row, column}, formula, told(value.cy), Look::yards);
+      }
+      order_.put_formula({row, 8},
+                         fmt::format("ROUND(SUM({})-SUM({}),6)", at({row, 1}, {row, 3}), at({row, 4}, {row, 7})), 0.0,
+                         Look::yards);
+      ++row;
     }
   }
 

@@ -134,6 +134,21 @@ void add_lifts(const SheetJob& job, SheetFlow& flow) {
              rows, {8.5, 7.5, 16});
 }
 
+void add_settled_grades(const SheetJob& job, SheetFlow& flow) {
+  std::vector<TableRow> rows;
+  for (const SettledGrade& grade : job.results.estimate.settled) {
+    rows.push_back({bold_cell(grade.layer),
+                    {grade.where},
+                    bold_cell(length_text(job, grade.placed)),
+                    {length_text(job, grade.settled)}});
+  }
+  if (rows.empty()) return;
+  flow.gap(8);
+  flow.heading("Placed high, to settle to the plan's grade");
+  flow.table({{"Layer", 110}, {"Half way along the bed", 200}, {"place to", 90, 1}, {"settles to", 90, 1}}, rows,
+             {8.5, 7.5, 16});
+}
+
 void add_site_soil(const SheetJob& job, SheetFlow& flow) {
   std::vector<TableRow> rows;
   for (const SiteSoilResult& soil : job.results.estimate.site_soil) {
@@ -258,6 +273,7 @@ std::vector<SheetPage> order_pages(const SheetJob& job) {
     add_site_soil(job, out);
     add_items(job, out);
     add_lifts(job, out);
+    add_settled_grades(job, out);
     add_missing(job, out);
   });
   return flow_pages(job, "Order", true, flow);

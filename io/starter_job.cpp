@@ -136,18 +136,18 @@ side = 3.0
 
 #[[truck]]
 #name = "tri-axle"
-#tons = 16.0                          # whichever of the two is full first binds
-#loose_yards = 14.0
+#tons = 16.0                          # or tonnes; whichever of the two is full first binds
+#loose_yards = 14.0                   # or loose_m3
 #haul_off_per_load = 135.0            # one load taken off the site, dump fee and all
 
 #[[material]]
 #name = "clean sand"
 #swell = 11.0                         # bank to loose, of the bank yard
 #shrink = 5.0                         # bank to compacted, of the bank yard
-#loose_weight = 2700.0                # dry, pounds a yard; bank_weight and compacted_weight likewise
+#loose_weight = 2700.0                # dry, pounds a yard (kg/m3 where units = "m"); bank_weight, compacted_weight
 #moisture = 4.0                       # of the dry weight, as delivered
 #waste = 4.0                          # of what goes in place
-#price = { per_ton = 19.40 }          # delivered; or per_yard (loose) or per_load
+#price = { per_ton = 19.40 }          # delivered; or per_yard (loose), per_load, per_tonne, per_m3 (loose)
 #haul_per_load = 95.0                 # on top, where the price is at the pit
 #truck = "tri-axle"
 #specification = "ASTM C33 fine aggregate"   # for `moundwright sieve`; limits of your own win:
@@ -177,7 +177,7 @@ side = 3.0
 
 #[[site_soil]]
 #name = "tank pits"
-#bank_yards = 80.0                    # or length, width and depth; or from = "strip" or "undercut"
+#bank_yards = 80.0                    # or bank_m3; or length, width and depth; or from = "strip" or "undercut"
 #material = "topsoil"                 # whose swell holds, and that it can stand in for
 #loss = 10.0                          # roots, stones and handling
 #goes = "use"                         # or "haul off" or "spread"
@@ -194,7 +194,7 @@ side = 3.0
 
 #[[seeding]]
 #name = "seed"
-#lb_per_1000_sq_ft = 6.0              # of true slope; or bales_per_1000_sq_ft or yards_per_1000_sq_ft
+#lb_per_1000_sq_ft = 6.0              # of true slope; or bales_ or yards_; or kg_, bales_ or m3_per_100_sq_m
 #price = { per_lb = 4.20 }
 
 #[silt_fence]
@@ -233,6 +233,7 @@ side = 3.0
 #currency = "$"
 #overhead = 11.0                      # of the direct cost
 #margin = 10.0                        # of the price
+#charged = "as ordered"               # what a price by ton or yard is of; or "whole loads": what the trucks bring
 )";
 }
 

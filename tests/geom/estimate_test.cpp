@@ -242,5 +242,53 @@ TEST_F(EstimateOf, WhatArrivesFollowsTheOrderOfWork) {
                                          "when all is in place"));
 }
 
+TEST_F(EstimateOf, MaterialIsChargedAsOrderedOrByWholeLoads) {
+  site.estimate.bid = BidOptions{};
+  site.estimate.bid->overhead = 0.10, site.estimate.bid->margin = 0.20;
+  site.estimate.materials[0].price = Price{16, PriceUnit::ton};
+  const Estimate exact = run();
+  site.estimate.bid->charged = Charged::whole_loads;
+  const Estimate whole = run();
+  // sand: 15-ton loads are 12 yards at 2,500 lb; loam by the loose yard
+  const MaterialOrder &sand = order(exact, "sand"), &loam = order(exact, "loam");
+  const double sand_loads = std::ceil(sand.bought.cy / 12), loam_loads = std::ceil(loam.bought.cy / 12);
+  EXPECT_NEAR(order(whole, "sand").cost, 16 * 15 * sand_loads, 1e-9);
+  EXPECT_NEAR(order(whole, "loam").cost, 10 * 12 * loam_loads, 1e-9);
+  EXPECT_NEAR(sand.cost, 16 * sand.bought.cy * 1.25, 1e-9);
+  const double more = 16 * 15 * sand_loads + 120 * loam_loads - sand.cost - loam.cost;
+  EXPECT_GT(more, 1.0);
+  EXPECT_NEAR(whole.bid->total - exact.bid->total, more * 1.1 / 0.8, 1e-9);
+  for (const Estimate* e : {&exact, &whole}) {
+    EXPECT_NEAR(e->bid->total_as_ordered, exact.bid->total, 1e-9);
+    EXPECT_NEAR(e->bid->total_whole_loads, whole.bid->total, 1e-9);
+    for (const BalanceLine& line : e->balance) EXPECT_NEAR(line.gap(), 0, 1e-9) << line.material;
+  }
+  EXPECT_NEAR(whole.balance[0].left_over.cy, 12 * sand_loads - sand.bought.cy, 1e-9);
+}
+
+// NIST Handbook 44, Appendix C: 907.18474 kg to the short ton, 0.764 554 858 cubic metre to the yard.
+TEST_F(EstimateOf, APriceMayBeByAnyUnitOfWeightOrVolume) {
+  const auto cost_by = [&](double amount, PriceUnit unit) {
+    site.estimate.materials[0].price = Price{amount, unit};
+    return order(run(), "sand").cost;
+  };
+  EXPECT_NEAR(cost_by(20 / 0.90718474, PriceUnit::tonne), cost_by(20, PriceUnit::ton), 1e-9);
+  EXPECT_NEAR(cost_by(20 / 0.764554857984, PriceUnit::loose_cubic_metre), cost_by(20, PriceUnit::loose_yard), 1e-9);
+  EXPECT_DOUBLE_EQ(tonnes_per_ton, 0.90718474);
+  EXPECT_DOUBLE_EQ(cubic_metres_per_yard, 0.764554857984);
+  // 1,000 lb/cu yd are 593.276 kg/m3 (NIST Special Publication 811, Appendix B.8: 5.932 764 E-01 from lb/yd3)
+  EXPECT_NEAR(1000 * cubic_metres_and_tonnes.of_density, 593.2764, 5e-5);
+}
+
+TEST_F(EstimateOf, SeedByTheMetreIsSeedByTheFoot) {
+  site.estimate.areas.spread = {{"seed", 6, PriceUnit::pound, {}},
+                                {"more seed", 6 * 0.45359237 / 92.90304 * 100, PriceUnit::kilogram, {}, true}};
+  const Estimate e = run();
+  const auto count = [&](std::size_t i) { return e.areas.items[i]; };
+  ASSERT_EQ(count(2).order_unit, "kg");
+  EXPECT_EQ(count(1).order, std::ceil(6 * e.areas.finished_area / 1000));
+  EXPECT_EQ(count(2).order, std::ceil(6 * e.areas.finished_area / 1000 * 0.45359237));
+}
+
 }  // namespace
 }  // namespace moundwright

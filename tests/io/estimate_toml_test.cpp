@@ -88,7 +88,9 @@ struct Wrong {
 TEST(EstimateToml, EachMistakeIsToldAtItsKey) {
   const Wrong wrongs[] = {
       {"[[material]]\nname = \"x\"\nprice = { per_ton = 1.0, per_yard = 2.0 }\n", "material.x.price", "has 2 units"},
-      {"[[material]]\nname = \"x\"\nprice = { per_tonne = 1.0 }\n", "material.x.price.per_tonne", "unknown key"},
+      {"[[material]]\nname = \"x\"\nprice = { per_stone = 1.0 }\n", "material.x.price.per_stone", "unknown key"},
+      {"[[truck]]\nname = \"u\"\ntons = 15.0\ntonnes = 14.0\n", "truck.u.tons", "both given"},
+      {"[bid]\ncharged = \"by the load\"\n", "bid.charged", "cannot be charged"},
       {"[[material]]\nname = \"x\"\nprice = {}\n", "material.x.price", "has 0 units"},
       {"[[material]]\nname = \"x\"\ntruck = \"u\"\n", "material.x.truck", "no truck \"u\""},
       {"[[material]]\nname = \"x\"\nspecification = \"C33\"\n", "material.x.specification",
@@ -172,6 +174,58 @@ TEST(EstimateToml, ABlendOfABlendIsRefused) {
 }
 
 TEST(EstimateToml, AJobWithoutAnyOfItReads) { EXPECT_THAT(read("").notes.all, IsEmpty()); }
+
+Job read_metric(const std::string& more) {
+  return job_from_toml("[job]\nunits = \"m\"\n" + std::string(mound) + more, "job.toml");
+}
+
+// 1,600 kg/m3 are 2,696.9 lb a yard; 15 t are 16.535 tons and 10 m3 13.080 yards (NIST Handbook 44, Appendix C).
+TEST(EstimateToml, AMetricJobIsGivenInItsOwnUnits) {
+  const Job job = read_metric(
+      "[[truck]]\nname = \"t\"\ntonnes = 15.0\nloose_m3 = 10.0\n"
+      "[[material]]\nname = \"sand\"\nswell = 11.0\nshrink = 5.0\nloose_weight = 1600.0\n"
+      "price = { per_tonne = 21.0 }\ntruck = \"t\"\n"
+      "[[site_soil]]\nname = \"pit\"\nbank_m3 = 30.0\nmaterial = \"sand\"\n"
+      "[[seeding]]\nname = \"seed\"\nkg_per_100_sq_m = 3.0\nprice = { per_kg = 9.0 }\n"
+      "[[task]]\nname = \"sand\"\nof = [\"core\"]\nm3_per_hour = 30.0\n[bid]\ncharged = \"whole loads\"\n");
+  const EstimatePlan& plan = job.site.estimate;
+  EXPECT_NEAR(*plan.materials[0].loose_weight, 2696.9, 0.05);
+  EXPECT_NEAR(*plan.trucks[0].tons, 16.535, 0.0005);
+  EXPECT_NEAR(plan.trucks[0].yards->cy, 13.080, 0.0005);
+  EXPECT_NEAR(plan.site_soil[0].bank->cy, 39.239, 0.0005);
+  EXPECT_NEAR(*plan.bid->tasks[0].yards_per_hour, 39.239, 0.0005);
+  EXPECT_EQ(plan.materials[0].price->unit, PriceUnit::tonne);
+  EXPECT_EQ(plan.areas.spread[0].counted, PriceUnit::kilogram);
+  EXPECT_EQ(plan.bid->charged, Charged::whole_loads);
+  EXPECT_THAT(job.notes.all, IsEmpty());
+  // 15 t at 1.6 t/m3 are 9.375 m3: full by weight
+  const Loads loads = *loads_for(plan.materials[0], plan.trucks[0], LooseYards{100});
+  EXPECT_TRUE(loads.weight_binds);
+  EXPECT_NEAR(cubic_metres_per_yard * loads.each.cy, 9.375, 1e-9);
+}
+
+TEST(EstimateToml, UnitsThatMayBeMistakenAreTold) {
+  EXPECT_THAT(read_metric("[[material]]\nname = \"x\"\nloose_weight = 2700.0\nprice = { per_ton = 19.0 }\n").notes.all,
+              ElementsAre(told("material.x.loose_weight", "solid rock"), told("material.x.price", "US ton")));
+  EXPECT_THAT(problems_of([] {
+                read_metric("[[material]]\nname = \"x\"\nloose_weight = 1900.0\ncompacted_weight = 1600.0\n");
+              }),
+              ElementsAre(told("material.x.compacted_weight", "1900 over 1600 kg/m3")));
+}
+
+TEST(EstimateToml, APriceListSaysItsUnitsWhereTheJobIsInMetres) {
+  const Scratch scratch;
+  const auto weight = [&](const std::string& list, const std::string& units) {
+    scratch.put("prices.toml", list + "[[material]]\nname = \"sand\"\nloose_weight = 1600.0\n");
+    const std::string head = "[job]\nmaterials = \"prices.toml\"\nunits = \"" + units + "\"\n";
+    return *job_from_toml(head + std::string(mound), scratch / "job.toml").site.estimate.materials[0].loose_weight;
+  };
+  EXPECT_EQ(weight("", "ft"), 1600);
+  EXPECT_EQ(weight("units = \"ft\"\n", "m"), 1600);
+  EXPECT_NEAR(weight("units = \"m\"\n", "ft"), 2696.9, 0.05);
+  EXPECT_THAT(problems_of([&] { weight("", "m"); }), ElementsAre(told("units", "does not say")));
+  EXPECT_THAT(problems_of([&] { weight("units = \"lb\"\n", "ft"); }), ElementsAre(told("units", "\"lb\"")));
+}
 
 }  // namespace
 }  // namespace moundwright

@@ -74,6 +74,20 @@ SiteResults priced_site() {
   return site;
 }
 
+/// The same in metres, charged by whole loads, with prices by every unit of weight and volume.
+SiteResults metric_site() {
+  SiteResults site = compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/fernhollow.toml");
+  SiteDesign& design = site.job.site;
+  design.unit = LengthUnit::metre;
+  design.estimate = price_list();
+  design.estimate.bid->charged = Charged::whole_loads;
+  design.estimate.materials[2].price = Price{30.6, PriceUnit::tonne};
+  design.estimate.materials[3].price = Price{20.3, PriceUnit::loose_cubic_metre};
+  site.takeoff = take_off(site.ground, site.plan, site.buildup, design.unit, design.end_area_interval);
+  reckon(site);
+  return site;
+}
+
 bool is_number(const std::string& text) {
   return !text.empty() && text.find_first_not_of("0123456789.-+eE") == std::string::npos;
 }
@@ -84,7 +98,7 @@ class QuantitiesXlsx : public testing::Test {
   std::string xlsx = quantities_xlsx(site);
 };
 
-TEST_F(QuantitiesXlsx, EveryFormulaComesToTheValueWrittenBesideIt) {
+void expect_formulas_come_to_their_values(const std::string& xlsx) {
   const SheetsByName written = sheets_in_libreoffice(xlsx, Recalculate::never);
   const SheetsByName reckoned = sheets_in_libreoffice(xlsx, Recalculate::always);
   ASSERT_EQ(written.size(), 6u);
@@ -107,11 +121,37 @@ TEST_F(QuantitiesXlsx, EveryFormulaComesToTheValueWrittenBesideIt) {
     }
   }
   EXPECT_GT(numbers, 300u);
+}
+
+TEST_F(QuantitiesXlsx, EveryFormulaComesToTheValueWrittenBesideIt) {
+  expect_formulas_come_to_their_values(xlsx);
+  const SheetsByName written = sheets_in_libreoffice(xlsx, Recalculate::never);
   // And the values written are those that were read: an input changed underneath them does not show.
   const SheetCells& bid = written.at("Bid");
   const std::string margin = cell_name(row_of(bid, "margin, of the price"), 3);
   EXPECT_EQ(sheets_in_libreoffice(with_cell(xlsx, 3, margin, 0.25), Recalculate::never).at("Bid")[row_of(bid, "price")],
             bid[row_of(bid, "price")]);
+}
+
+TEST(QuantitiesXlsxMetric, IsInCubicMetresAndTonnesAndComesToTheEstimate) {
+  const SiteResults metric = metric_site();
+  const std::string xlsx = quantities_xlsx(metric);
+  expect_formulas_come_to_their_values(xlsx);
+  const SheetsByName sheets = sheets_in_libreoffice(xlsx, Recalculate::always);
+  const SheetCells &order = sheets.at("Order"), &bid = sheets.at("Bid");
+  for (const MaterialOrder& m : metric.estimate.orders) {
+    const std::size_t column = column_of(order, 3, m.material);
+    EXPECT_NEAR(std::stod(order[row_of(order, "needed")][column]), m.needed.value().cy * 0.764554857984, 1e-6);
+    EXPECT_NEAR(std::stod(order[row_of(order, "cost")][column]), m.cost, 1e-6) << m.material;
+  }
+  EXPECT_EQ(order[row_of(order, "needed")][1], "m3 loose");
+  EXPECT_EQ(order[row_of(order, "charged for") + 1][1], "t");
+  EXPECT_NEAR(std::stod(bid[row_of(bid, "price")][4]), metric.estimate.bid->total, 1e-6);
+  for (const auto& [name, sheet] : sheets) {
+    for (const auto& row : sheet) {
+      for (const std::string& cell : row) EXPECT_EQ(cell.find("cu yd"), std::string::npos) << name << ": " << cell;
+    }
+  }
 }
 
 TEST_F(QuantitiesXlsx, SaysWhatTheEstimateSays) {

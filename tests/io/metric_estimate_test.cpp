@@ -1,0 +1,62 @@
+// A job in metres is told in cubic metres and tonnes, in every file of figures, and comes to what the same lot comes to
+// in yards.
+#include <fmt/format.h>
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <nlohmann/json.hpp>
+
+#include "io/quantities_csv.h"
+#include "io/results.h"
+#include "io/summary_json.h"
+#include "test_paths.h"
+
+namespace moundwright {
+namespace {
+
+using testing::HasSubstr;
+using testing::Not;
+using testing::StartsWith;
+
+/// The demo lot with its coordinates taken for metres: nothing that is priced depends on the unit but by its size.
+SiteResults in_metres() {
+  SiteResults site = compute_site(MOUNDWRIGHT_SURVEYS "/fernhollow.toml");
+  SiteDesign& design = site.job.site;
+  design.unit = LengthUnit::metre;
+  design.estimate.bid->charged = Charged::whole_loads;
+  site.takeoff = take_off(site.ground, site.plan, site.buildup, design.unit, design.end_area_interval);
+  site.estimate = estimate(site.ground, site.plan, site.buildup, site.takeoff, design);
+  return site;
+}
+
+TEST(MetricEstimate, TheTableIsInCubicMetresAndTonnes) {
+  const SiteResults site = in_metres();
+  const std::string csv = quantities_csv(site.takeoff, site.estimate, LengthUnit::metre);
+  EXPECT_THAT(csv,
+              StartsWith("kind,item,material,in_place_m3,end_area_m3,plan_area,thickness_least,thickness_most,unit,"
+                         "plus_or_minus_m3,bank_m3,loose_m3,tonnes,loads,part_load_m3,quantity,quantity_unit,rate,"
+                         "amount,note,in_place_cy\n"));
+  const double core = site.buildup.layers[0].volume;  // cubic metres
+  EXPECT_THAT(csv, HasSubstr(fmt::format("\nfill,core,clean sand,{:.2f},", core)));
+  EXPECT_THAT(csv, HasSubstr(fmt::format(",{:.2f}\n", core / 0.764554857984)));
+  EXPECT_THAT(csv, HasSubstr(fmt::format("site soil,tank pits,clay,,,,,,,,{:.2f},", 88 * 0.764554857984)));
+  EXPECT_THAT(csv, Not(HasSubstr("cu yd")));
+}
+
+TEST(MetricEstimate, TheSummaryHasBothWithTheYardsBeside) {
+  const SiteResults site = in_metres();
+  const nlohmann::json json = nlohmann::json::parse(summary_json(site));
+  EXPECT_NEAR(json["fill"][0]["volume_m3"], site.buildup.layers[0].volume, 1e-9);
+  EXPECT_NEAR(json["fill"][0]["volume_cy"], site.buildup.layers[0].volume / 0.764554857984, 1e-9);
+  const auto& order = json["estimate"]["orders"][0];
+  EXPECT_NEAR(order["tonnes"], order["tons"].get<double>() * 0.90718474, 1e-9);
+  EXPECT_NEAR(order["loads"]["each_loose_m3"], order["loads"]["each_loose_cy"].get<double>() * 0.764554857984, 1e-9);
+  const auto& bid = json["estimate"]["bid"];
+  EXPECT_NEAR(bid["per_m3"], bid["total"].get<double>() / json["total"]["fill_m3"].get<double>(), 1e-9);
+  EXPECT_EQ(bid["charged"], "whole loads");
+  const SiteResults feet = compute_site(MOUNDWRIGHT_SURVEYS "/fernhollow.toml");
+  EXPECT_THAT(summary_json(feet), Not(HasSubstr("_m3")));
+}
+
+}  // namespace
+}  // namespace moundwright
