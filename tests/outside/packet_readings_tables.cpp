@@ -70,12 +70,12 @@ void read_order_csv(const SheetCells& rows, Readings& out) {
   });
   CsvKind(rows, "site soil").each([&](const auto& cell) {
     const std::string name = "soil " + cell("item") + ", ", note = cell("note");
-    out.add_printed(name + "bank", cell("in_place_cy"));
+    out.add_printed(name + "bank", cell("bank_cy"));
     out.add_printed(name + "loose", cell("loose_cy"));
     out.add_printed(name + "loads", cell("loads"));
     out.add_printed(name + "last load", cell("part_load_cy"));
     std::smatch m;
-    static const std::regex form("loose: (.*) lost, (.*) used, (.*) spread, (.*) hauled off");
+    static const std::regex form("loose cu yd: (.*) lost, (.*) used, (.*) spread, (.*) hauled off");
     ASSERT_TRUE(std::regex_match(note, m, form)) << note;
     const char* names[] = {"lost", "used", "spread", "hauled"};
     for (std::size_t i = 0; i < 4; ++i) out.add_printed(name + names[i], m[i + 1]);

@@ -152,6 +152,8 @@ void add_bid(const json& estimate, Truth& truth) {
                             "overhead", "margin", "total", "per_yard"}) {
     f[std::string("bid ") + which] = bid[which];
   }
+  f["bid total with material charged as ordered"] = bid["total_as_ordered"];
+  f["bid total with material charged by whole loads"] = bid["total_whole_loads"];
 }
 
 void add_told(const json& summary, Truth& truth) {
