@@ -5,9 +5,10 @@
 //
 // A job in metres has _m3 for _cy and tonnes for tons, and the yards in place in a last column in_place_cy.
 // Rows: fill layers in the order they go down, cut items, totals, the scarified area, the mass balance; then, as far as
-// the job gives what they want, what is ordered, lifts, interface losses, deliveries, site soil, items, the balance, settling grades and the bid.
-// Plus or minus is one standard deviation; a cut in place is bank volume, and stands in both columns.
-// Volumes to 0.01; plan areas in square job units to 0.1, thicknesses in job units to 0.01; `unit` names the job unit.
+// the job gives what they want, what is ordered, lifts, interface losses, deliveries, site soil, items, the balance,
+// settling grades and the bid. Plus or minus is one standard deviation; a cut in place is bank volume, and stands in
+// both columns. Volumes to 0.01; plan areas in square job units to 0.1, thicknesses in job units to 0.01; `unit` names
+// the job unit.
 #pragma once
 
 #include <string>

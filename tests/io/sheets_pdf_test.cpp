@@ -137,10 +137,11 @@ TEST_P(Sheets, SayEveryStakeGradeAndYard) {
   }
   EXPECT_THAT(card, HasSubstr("GRADE CARD")) << "the grade card comes first";
   const auto summary = nlohmann::json::parse(summary_json(results));
+  const std::string in = bulk_units(unit).volume_key;
   for (const auto& item : summary["fill"]) {
-    EXPECT_THAT(all, HasSubstr(fixed_text(item["volume_cy"].get<double>(), 1))) << item["name"];
+    EXPECT_THAT(all, HasSubstr(fixed_text(item["volume_" + in].get<double>(), 1))) << item["name"];
   }
-  EXPECT_THAT(all, HasSubstr(fixed_text(summary["total"]["fill_cy"].get<double>(), 1)));
+  EXPECT_THAT(all, HasSubstr(fixed_text(summary["total"]["fill_" + in].get<double>(), 1)));
   for (const PlanCheck& check : results.checks) EXPECT_THAT(all, HasSubstr(check.name.substr(0, check.name.find(' '))));
 }
 

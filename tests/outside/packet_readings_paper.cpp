@@ -210,6 +210,13 @@ void read_items(const PaperTable& table, Readings& out) {
   }
 }
 
+void read_settling(const PaperTable& table, Readings& out) {
+  for (const Row& row : table.rows) {
+    out.add_printed("placed " + row[0] + ", " + row[1], row[2]);
+    out.add_printed("settled " + row[0] + ", " + row[1], row[3]);
+  }
+}
+
 /// "core 20.6, shell 8.4".
 void add_parts(const std::string& lift, const std::string& parts, const std::string& which, Readings& out) {
   static const std::regex part(R"((?:^|, )(.+?) (-?[\d.]+)(?=,|$))");
@@ -350,6 +357,7 @@ constexpr Kind kinds[] = {
     {"From", "Material", read_soil},
     {"Item", "Measured", read_items},
     {"Lift", "from elevation", read_lifts},
+    {"Layer", "Half way along the bed", read_settling},
     {"", "Item", read_bid},
     {"Sum", "Amount", read_sum},
     {"Verdict", "Check", read_checks},

@@ -133,6 +133,14 @@ void add_accuracy(const json& estimate, Truth& truth) {
 }
 
 /// A figure for what the lines of a kind add up to, and one for each line.
+void add_settling(const json& estimate, Truth& truth) {
+  for (const auto& grade : estimate["settled_grades"]) {
+    const std::string place = grade["layer"].get<std::string>() + ", " + grade["where"].get<std::string>();
+    truth.figures["placed " + place] = grade["placed"];
+    truth.figures["settled " + place] = grade["settled"];
+  }
+}
+
 void add_bid(const json& estimate, Truth& truth) {
   if (!estimate.contains("bid")) return;
   std::map<std::string, double>& f = truth.figures;
@@ -229,6 +237,7 @@ Truth truth_of(const fs::path& packet) {
   add_takeoff(summary, truth);
   add_orders(summary["estimate"], truth);
   add_lifts(summary["estimate"], truth);
+  add_settling(summary["estimate"], truth);
   add_accuracy(summary["estimate"], truth);
   add_bid(summary["estimate"], truth);
   add_told(summary, truth);
