@@ -234,7 +234,7 @@ std::vector<std::string> faults_of(const Ground& ground, const MoundPlan& plan, 
                                    const Polygon2& outline) {
   std::vector<std::string> faults;
   if (lies_downslope(ground, plan, buildup, outline)) {
-    faults.push_back("it would lie on the mound or below it: move it upslope or past an end");
+    faults.emplace_back("it would lie on the mound or below it: move it upslope or past an end");
   }
   Polygon2 on_lot;
   bool is_surveyed = true;
