@@ -110,8 +110,8 @@ std::vector<Polygon2> bed_on_ground(const Ground& ground, const MoundPlan& plan)
 double bed_bottom(const Ground& ground, const MoundPlan& plan, std::optional<GroundExtreme>* governing) {
   std::optional<GroundExtreme> highest;
   for (const Polygon2& outline : bed_on_ground(ground, plan)) {
-    std::optional<GroundRange> range = ground_range(ground, outline);
-    if (range && (!highest || range->highest.elevation > highest->elevation)) highest = std::move(range->highest);
+    std::optional<GroundExtreme> here = highest_ground(ground, outline);
+    if (here && (!highest || here->elevation > highest->elevation)) highest = std::move(here);
   }
   const MoundDesign& design = plan.design;
   if (!design.bottom_elevation && !highest) {

@@ -101,17 +101,16 @@ struct GroundFit {
 };
 std::optional<GroundFit> fit_plane(const Ground& ground, const Polygon2& convex);
 
-/// The highest and lowest ground inside a convex polygon, where they are, and which shots carry that place: one
-/// where it is a shot, two where an edge between two shots crosses the polygon's edge, three inside a triangle.
+/// The highest or lowest ground inside a convex polygon, where it is, and which shots carry that place: one where it
+/// is a shot, two where an edge between two shots crosses the polygon's edge, three inside a triangle. Nullopt where no
+/// ground lies inside.
 struct GroundExtreme {
   Point2 at = Point2::Zero();
   double elevation = 0;
   std::vector<std::int64_t> shots;  // as shot_of_point
 };
-struct GroundRange {
-  GroundExtreme lowest, highest;
-};
-std::optional<GroundRange> ground_range(const Ground& ground, const Polygon2& convex);
+std::optional<GroundExtreme> highest_ground(const Ground& ground, const Polygon2& convex);
+std::optional<GroundExtreme> lowest_ground(const Ground& ground, const Polygon2& convex);
 
 /// Contour lines at every multiple of `interval`: elevation, and the polylines at it (closed ones repeat their
 /// first point). Higher ground lies to the left. Flat triangles at exactly a contour's level give the outline of the

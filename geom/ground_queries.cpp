@@ -389,12 +389,14 @@ std::optional<GroundFit> fit_plane(const Ground& ground, const Polygon2& convex)
   return result;
 }
 
-std::optional<GroundRange> ground_range(const Ground& ground, const Polygon2& convex) {
+std::optional<GroundExtreme> highest_ground(const Ground& ground, const Polygon2& convex) {
   if (ground.tree.triangles.empty() || convex.size() < 3) return std::nullopt;
-  const Region region(convex);
-  auto lowest = ExtremeSearch(ground, region, -1.0).run(), highest = ExtremeSearch(ground, region, 1.0).run();
-  if (!lowest || !highest) return std::nullopt;
-  return GroundRange{std::move(*lowest), std::move(*highest)};
+  return ExtremeSearch(ground, Region(convex), 1.0).run();
+}
+
+std::optional<GroundExtreme> lowest_ground(const Ground& ground, const Polygon2& convex) {
+  if (ground.tree.triangles.empty() || convex.size() < 3) return std::nullopt;
+  return ExtremeSearch(ground, Region(convex), -1.0).run();
 }
 
 std::vector<Polygon2> outline(const Ground& ground) {

@@ -703,7 +703,8 @@ TEST(FitPlane, IsNothingOffTheGround) {
   const Ground ground = make_ground(grid(3, 3, 10, level));
   const Polygon2 beside = {{100, 0}, {110, 0}, {110, 10}};
   EXPECT_FALSE(fit_plane(ground, beside));
-  EXPECT_FALSE(ground_range(ground, beside));
+  EXPECT_FALSE(highest_ground(ground, beside));
+  EXPECT_FALSE(lowest_ground(ground, beside));
 }
 
 struct BruteRange {
@@ -740,7 +741,7 @@ BruteRange brute_range(const Ground& ground, const Polygon2& polygon) {
   return range;
 }
 
-RC_GTEST_PROP(GroundRange, AgreesWithTryingEverything, ()) {
+RC_GTEST_PROP(HighestAndLowestGround, AgreesWithTryingEverything, ()) {
   std::mt19937 random(*rc::gen::arbitrary<std::uint32_t>());
   const int count = *rc::gen::inRange(3, 400);
   const auto shots = random_shots(random, count, [&](double x, double y) {
@@ -748,13 +749,14 @@ RC_GTEST_PROP(GroundRange, AgreesWithTryingEverything, ()) {
   });
   const Ground ground = make_ground(shots);
   const Polygon2 box = random_rectangle(random, ground);
-  const auto range = ground_range(ground, box);
+  const auto highest = highest_ground(ground, box), lowest = lowest_ground(ground, box);
   const BruteRange brute = brute_range(ground, box);
-  RC_ASSERT(range.has_value() == std::isfinite(brute.lowest));
-  if (!range) return;
-  RC_ASSERT(std::abs(range->lowest.elevation - brute.lowest) < 1e-9);
-  RC_ASSERT(std::abs(range->highest.elevation - brute.highest) < 1e-9);
-  for (const GroundExtreme& extreme : {range->lowest, range->highest}) {
+  RC_ASSERT(highest.has_value() == std::isfinite(brute.lowest));
+  RC_ASSERT(lowest.has_value() == highest.has_value());
+  if (!highest) return;
+  RC_ASSERT(std::abs(lowest->elevation - brute.lowest) < 1e-9);
+  RC_ASSERT(std::abs(highest->elevation - brute.highest) < 1e-9);
+  for (const GroundExtreme& extreme : {*lowest, *highest}) {
     RC_ASSERT(std::abs(elevation_at(ground, extreme.at).value_or(NAN) - extreme.elevation) < 1e-7);
     RC_ASSERT(!extreme.shots.empty() && extreme.shots.size() <= 3);
     // The place lies on the shot, on the line between the two, or in the triangle of the three.
@@ -781,34 +783,36 @@ RC_GTEST_PROP(GroundRange, AgreesWithTryingEverything, ()) {
   }
 }
 
-TEST(GroundRange, NamesTheShotTheEdgeOrTheTriangle) {
+TEST(HighestAndLowestGround, NamesTheShotTheEdgeOrTheTriangle) {
   // A roof: ridge along y = 0 between two shots, eaves at y = -10 and 10.
   const std::vector<Shot> shots = {shot(0, -40, 110),  shot(0, 40, 110),   shot(-10, -40, 100),
                                    shot(-10, 40, 100), shot(10, -40, 100), shot(10, 40, 100)};
   const Ground ground = make_ground(shots, {{0, 1}});
-  const auto range = ground_range(ground, {{-10, -5}, {10, -5}, {10, 5.5}, {-10, 5.5}});
-  ASSERT_TRUE(range);
-  EXPECT_NEAR(range->highest.elevation, 110.0, 1e-12);
-  EXPECT_THAT(range->highest.shots, testing::UnorderedElementsAre(0, 1));
-  EXPECT_NEAR(range->lowest.elevation, 104.5, 1e-12);
-  EXPECT_NEAR(range->lowest.at.y(), 5.5, 1e-12);
+  const Polygon2 across = {{-10, -5}, {10, -5}, {10, 5.5}, {-10, 5.5}};
+  const auto highest = highest_ground(ground, across), lowest = lowest_ground(ground, across);
+  ASSERT_TRUE(highest && lowest);
+  EXPECT_NEAR(highest->elevation, 110.0, 1e-12);
+  EXPECT_THAT(highest->shots, testing::UnorderedElementsAre(0, 1));
+  EXPECT_NEAR(lowest->elevation, 104.5, 1e-12);
+  EXPECT_NEAR(lowest->at.y(), 5.5, 1e-12);
 
   const Ground hill =
       make_ground({shot(0, 0, 105), shot(-20, -20, 100), shot(-20, 20, 100), shot(20, 20, 100), shot(20, -20, 100)});
-  const auto top = ground_range(hill, {{-3, -2}, {4, -2}, {4, 2}, {-3, 2}});
-  ASSERT_TRUE(top);
-  EXPECT_THAT(top->highest.shots, ElementsAre(0));
-  EXPECT_NEAR(top->lowest.elevation, 104.0, 1e-12);  // at the far edge, 4 of 20 down
+  const Polygon2 about = {{-3, -2}, {4, -2}, {4, 2}, {-3, 2}};
+  const auto top = highest_ground(hill, about), foot = lowest_ground(hill, about);
+  ASSERT_TRUE(top && foot);
+  EXPECT_THAT(top->shots, ElementsAre(0));
+  EXPECT_NEAR(foot->elevation, 104.0, 1e-12);  // at the far edge, 4 of 20 down
 }
 
-TEST(GroundRange, NamesTheTriangleWhereAnEdgeOfThePolygonRunsThroughAShot) {
+TEST(HighestAndLowestGround, NamesTheTriangleWhereAnEdgeOfThePolygonRunsThroughAShot) {
   const Ground ground = make_ground({shot(0, 0, 0), shot(0, 20, 0), shot(20, 0, 20)});  // rises to the north
   Polygon2 polygon = {{30, -5}, {10, 5}, {0, -20}};  // its first edge runs through (20, 0)
   for (Point2& p : polygon) p = ground.to_local(p);
-  const auto range = ground_range(ground, polygon);
-  ASSERT_TRUE(range);
-  EXPECT_NEAR(range->highest.elevation, 5.0, 1e-12);
-  EXPECT_THAT(range->highest.shots, SizeIs(3));
+  const auto highest = highest_ground(ground, polygon);
+  ASSERT_TRUE(highest);
+  EXPECT_NEAR(highest->elevation, 5.0, 1e-12);
+  EXPECT_THAT(highest->shots, SizeIs(3));
 }
 
 }  // namespace

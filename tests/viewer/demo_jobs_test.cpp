@@ -137,7 +137,7 @@ TEST_P(DemoJob, BedStandsOnTheSurveyAndAboveItsGround) {
       area += 0.5 * (p.x() * q.y() - p.y() * q.x());
     }
     EXPECT_NEAR(fit.covered_area, area, 1e-6);
-    const double highest = ground_range(d.ground, outline)->highest.elevation;
+    const double highest = highest_ground(d.ground, outline)->elevation;
     EXPECT_GE(d.built.bottom_elevation, highest + d.job.site.mound.least_sand.value() - 1e-9);
   }
   EXPECT_GE(d.built.sand_least, d.job.site.mound.least_sand.value() - 1e-9);
@@ -300,7 +300,7 @@ TEST(Ridgeback, PitIsUnderTheWholeBedAndFilledBySand) {
   EXPECT_EQ(d.built.cuts.front().name, "undercut");
   EXPECT_GT(d.built.cuts.front().plan_area, layer(d.built, "stone").plan_area);
   for (const Polygon2& outline : bed_on_ground(d.ground, d.plan)) {
-    EXPECT_LT(pit.elevation, ground_range(d.ground, outline)->lowest.elevation);
+    EXPECT_LT(pit.elevation, lowest_ground(d.ground, outline)->elevation);
   }
   EXPECT_NEAR(d.built.sand_least, d.built.bottom_elevation - pit.elevation, 1e-9);
   EXPECT_NEAR(d.built.sand_most, d.built.bottom_elevation - pit.elevation, 1e-9);
