@@ -61,10 +61,12 @@ void build_at_random(benchmark::State& state, std::size_t shots, double side) {
   const std::vector<Placement> placements = random_placements(side, 1024);
   BuildupWork work;
   std::size_t i = 0;
+  double footprint = 0;
   for (auto _ : state) {
     plan.placement = placements[i++ % placements.size()];
-    benchmark::DoNotOptimize(build_up(ground, plan, work));
+    footprint += build_up(ground, plan, work).footprint_area;
   }
+  state.counters["footprint"] = footprint / static_cast<double>(i);  // square feet, on average
 }
 
 void BM_Buildup_lot(benchmark::State& state) {
