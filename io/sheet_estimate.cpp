@@ -249,17 +249,17 @@ void add_bid_total(const SheetJob& job, const BidSheet& bid, SheetFlow& flow) {
   flow.gap(8);
   flow.table({{"Sum", 300}, {fmt::format("Amount, {}", bid.currency), 120, 1}}, rows, {9, 7.5, 15});
   flow.gap(4);
-  flow.paragraph(
-      fmt::format("{} {} a {} of fill in place; {} machine hours, {} hours of labour.", bid.currency,
-                  money(bid.per_yard / bulk_of(job).of_yard), bulk_of(job).metric ? "cubic metre" : "cubic yard",
-                  fixed_text(bid.machine_hours, 1), fixed_text(bid.labour_hours, 1)),
-      plain_text(9));
   const bool whole = bid.charged == Charged::whole_loads;
-  flow.paragraph(fmt::format("Material by weight or volume is charged {}; {}, the price would be {} {}.",
-                             whole ? "by what the whole loads bring" : "as ordered, not by whole loads",
-                             whole ? "as ordered" : "by whole loads", bid.currency,
-                             money(whole ? bid.total_as_ordered : bid.total_whole_loads)),
-                 plain_text(9));
+  const std::string text =
+      fmt::format("{} {} a {} of fill in place; {} machine hours, {} hours of labour. ", bid.currency,
+                  money(bid.per_yard / bulk_of(job).of_yard), bulk_of(job).metric ? "cubic metre" : "cubic yard",
+                  fixed_text(bid.machine_hours, 1), fixed_text(bid.labour_hours, 1)) +
+      fmt::format("Material by weight or volume is charged {}; {}, the price would be {} {}. ",
+                  whole ? "by what the whole loads bring" : "as ordered, not by whole loads",
+                  whole ? "as ordered" : "by whole loads", bid.currency,
+                  money(whole ? bid.total_as_ordered : bid.total_whole_loads)) +
+      "From the job's own prices, rates and swell; it stands or falls with them.";
+  flow.paragraph(text, plain_text(9));
 }
 
 }  // namespace
@@ -286,7 +286,6 @@ std::vector<SheetPage> bid_pages(const SheetJob& job) {
     add_bid_lines(*bid, out);
     add_bid_total(job, *bid, out);
     add_missing(job, out);
-    out.paragraph("From the job's own prices, rates and swell; it stands or falls with them.", plain_text(9));
   });
   return flow_pages(job, "Bid", false, flow);
 }

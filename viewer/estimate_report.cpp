@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "geom/bulk_units.h"
+
 namespace moundwright {
 namespace {
 
@@ -20,46 +22,62 @@ std::string money(const std::string& currency, double amount) {
   return text;
 }
 
+/// How this job tells bulk material: its figures and its words.
+struct Bulk {
+  const BulkUnits& units;
+  explicit Bulk(const SiteResults& r) : units(bulk_units(r.job.site.unit)) {}
+  template <class Yards>
+  double of(const Yards& yards) const {
+    return units.of_yard * yards.cy;
+  }
+  double of_yards(double cubic_yards) const { return units.of_yard * cubic_yards; }
+  double of_tons(double tons) const { return units.of_ton * tons; }
+  const char* one() const { return units.metric ? "m3" : "yd"; }
+  const char* many() const { return units.metric ? "m3" : "yards"; }
+  const char* each() const { return units.metric ? "m3" : "yard"; }
+};
+
 const char* plural(double count) { return count == 1 ? "" : "s"; }
 
-std::string order_line(const MaterialOrder& order) {
+std::string order_line(const MaterialOrder& order, const Bulk& bulk) {
   std::string text = fmt::format("  {:<14}", order.material);
-  text += order.layers.empty() ? fmt::format("{:>9}", "") : fmt::format("{:>9.1f}", order.in_place.cy);
+  text += order.layers.empty() ? fmt::format("{:>9}", "") : fmt::format("{:>9.1f}", bulk.of(order.in_place));
   if (!order.needed) return text + "   no swell and shrink for it\n";
-  text += fmt::format("{:>10.1f}{:>10.1f}", order.needed->cy, order.from_site.cy);
+  text += fmt::format("{:>10.1f}{:>10.1f}", bulk.of(*order.needed), bulk.of(order.from_site));
   if (order.mixed.cy > 0) return text + "   mixed on the site\n";
-  text += fmt::format("{:>9.1f}", order.bought.cy);
-  text += order.tons ? fmt::format("{:>8.1f}", *order.tons) : fmt::format("{:>8}", "");
+  text += fmt::format("{:>9.1f}", bulk.of(order.bought));
+  text += order.tons ? fmt::format("{:>8.1f}", bulk.of_tons(*order.tons)) : fmt::format("{:>8}", "");
   if (!order.loads) return text + "   no truck\n";
   const Loads& loads = *order.loads;
-  text += fmt::format("{:>7}   {:.1f} yd each, full by {}", loads.count, loads.each.cy,
+  text += fmt::format("{:>7}   {:.1f} {} each, full by {}", loads.count, bulk.of(loads.each), bulk.one(),
                       loads.weight_binds ? "weight" : "volume");
-  if (loads.count > loads.full) text += fmt::format("; the last {:.1f} yd", loads.part.cy);
+  if (loads.count > loads.full) text += fmt::format("; the last {:.1f} {}", bulk.of(loads.part), bulk.one());
   return text + "\n";
 }
 
-std::string orders_part(const Estimate& e) {
+std::string orders_part(const Estimate& e, const Bulk& bulk) {
   const bool any =
       std::any_of(e.orders.begin(), e.orders.end(), [](const MaterialOrder& o) { return o.needed.has_value(); });
   if (!any) return "";
   std::string text =
       fmt::format("{:<16}{:>9}{:>10}{:>10}{:>9}{:>8}{:>7}\n", "Order", "neat", "loose,", "from the", "to buy,", "", "");
-  text += fmt::format("{:<16}{:>9}{:>10}{:>10}{:>9}{:>8}{:>7}\n", "", "yards", "waste in", "site", "loose", "tons",
-                      "loads");
-  for (const MaterialOrder& order : e.orders) text += order_line(order);
+  text += fmt::format("{:<16}{:>9}{:>10}{:>10}{:>9}{:>8}{:>7}\n", "", bulk.many(), "waste in", "site", "loose",
+                      bulk.units.weight, "loads");
+  for (const MaterialOrder& order : e.orders) text += order_line(order, bulk);
   return text;
 }
 
-std::string interface_part(const Estimate& e) {
+std::string interface_part(const Estimate& e, const Bulk& bulk) {
   std::string text;
   for (const InterfaceLine& line : e.interface) {
-    text += fmt::format("  in it: {:.1f} yd of {} {}\n", line.in_place.cy, line.material, line.what);
+    text += fmt::format("  in it: {:.1f} {} of {} {}\n", bulk.of(line.in_place), bulk.one(), line.material, line.what);
   }
-  if (!e.interface.empty()) text += "  what faces lose lies in the layer beside, whose yards are not cut for it\n";
+  if (!e.interface.empty())
+    text += fmt::format("  what faces lose lies in the layer beside, whose {} are not cut for it\n", bulk.many());
   return text;
 }
 
-std::string blends_part(const Estimate& e) {
+std::string blends_part(const Estimate& e, const Bulk& bulk) {
   std::string text;
   for (const Blend& blend : e.blends) {
     const auto made = std::find_if(e.orders.begin(), e.orders.end(),
@@ -67,22 +85,23 @@ std::string blends_part(const Estimate& e) {
     if (made == e.orders.end() || !made->needed) continue;
     std::string parts;
     for (const BlendPart& part : blend.parts) {
-      parts += fmt::format("{}{:.1f} yd of {} ({:g} part{})", parts.empty() ? "" : " and ",
-                           blend_part(blend, part.material, *made->needed).cy, part.material, part.parts,
-                           plural(part.parts));
+      parts += fmt::format("{}{:.1f} {} of {} ({:g} part{})", parts.empty() ? "" : " and ",
+                           bulk.of(blend_part(blend, part.material, *made->needed)), bulk.one(), part.material,
+                           part.parts, plural(part.parts));
     }
-    text += fmt::format("Blend       {:.1f} loose yd of {}: {}\n", made->needed->cy, blend.material, parts);
+    text += fmt::format("Blend       {:.1f} loose {} of {}: {}\n", bulk.of(*made->needed), bulk.one(), blend.material,
+                        parts);
   }
   return text;
 }
 
-std::string site_soil_part(const Estimate& e) {
+std::string site_soil_part(const Estimate& e, const Bulk& bulk) {
   std::string text;
   for (const SiteSoilResult& s : e.site_soil) {
-    text += fmt::format("{:<12}{}: {:.1f} bank yd of {}, {:.1f} loose", text.empty() ? "Site soil" : "", s.name,
-                        s.bank.cy, s.material, s.loose.cy);
+    text += fmt::format("{:<12}{}: {:.1f} bank {} of {}, {:.1f} loose", text.empty() ? "Site soil" : "", s.name,
+                        bulk.of(s.bank), bulk.one(), s.material, bulk.of(s.loose));
     const auto add = [&](const char* what, LooseYards yards) {
-      if (yards.cy > 0.05) text += fmt::format("; {:.1f} {}", yards.cy, what);
+      if (yards.cy > 0.05) text += fmt::format("; {:.1f} {}", bulk.of(yards), what);
     };
     add("lost", s.lost);
     add("used", s.used);
@@ -97,12 +116,14 @@ std::string site_soil_part(const Estimate& e) {
 std::string lifts_part(const SiteResults& r) {
   const Estimate& e = r.estimate;
   if (!e.lifts) return "";
-  std::string text = fmt::format("{:<12}{:g} {} each; neat yards, with what faces and soft ground take\n", "Lifts",
-                                 e.lifts->depth, symbol(r.job.site.unit));
+  const Bulk bulk(r);
+  std::string text = fmt::format("{:<12}{:g} {} each; neat {}, with what faces and soft ground take\n", "Lifts",
+                                 e.lifts->depth, symbol(r.job.site.unit), bulk.many());
   for (const Lift& lift : e.lifts->lifts) {
     text += fmt::format("  {:<3} to {:<9.2f}", lift.number, lift.top);
     for (const LiftPart& part : lift.parts)
-      text += fmt::format("{} {:.1f} + {:.1f}   ", part.layer, part.in_place.cy, (part.face + part.pressed).cy);
+      text +=
+          fmt::format("{} {:.1f} + {:.1f}   ", part.layer, bulk.of(part.in_place), bulk.of(part.face + part.pressed));
     text.erase(text.find_last_not_of(' ') + 1);
     text += "\n";
   }
@@ -115,11 +136,11 @@ std::string load_numbers(const Delivery& d) {
   return fmt::format("loads {} to {}", d.first_load, d.last_load);
 }
 
-std::string deliveries_part(const Estimate& e) {
+std::string deliveries_part(const Estimate& e, const Bulk& bulk) {
   std::string text;
   for (const Delivery& d : e.deliveries) {
     text += fmt::format("{:<12}{:<27}{:<14}", text.empty() ? "Arriving" : "", d.stage, d.material);
-    text += d.other.empty() ? fmt::format("{:>7.1f} loose yd   {}\n", d.loose.cy, load_numbers(d))
+    text += d.other.empty() ? fmt::format("{:>7.1f} loose {}   {}\n", bulk.of(d.loose), bulk.one(), load_numbers(d))
                             : fmt::format("{:>19}{}\n", "", d.other);
   }
   return text;
@@ -134,19 +155,20 @@ std::string settled_part(const Estimate& e) {
   return text;
 }
 
-std::string balance_part(const Estimate& e) {
+std::string balance_part(const Estimate& e, const Bulk& bulk) {
   if (e.balance.empty()) return "";
-  std::string text = fmt::format("{:<16}{:>9}{:>9}{:>9}{:>11}{:>9}{:>12}{:>8}\n", "Balance, loose", "site", "bought",
+  std::string text = fmt::format("{:<16}{:>9}{:>9}{:>9}{:>11}{:>9}{:>12}{:>8}\n",
+                                 fmt::format("Balance, {}", bulk.units.metric ? "m3" : "loose"), "site", "bought",
                                  "mixed", "in place", "waste", "in blends", "gap");
   for (const BalanceLine& b : e.balance) {
-    text +=
-        fmt::format("  {:<14}{:>9.1f}{:>9.1f}{:>9.1f}{:>11.1f}{:>9.1f}{:>12.1f}{:>8.1f}\n", b.material, b.from_site.cy,
-                    b.bought.cy, b.blended_in.cy, b.in_place.cy, b.waste.cy, b.into_blends.cy, std::abs(b.gap()));
+    text += fmt::format("  {:<14}{:>9.1f}{:>9.1f}{:>9.1f}{:>11.1f}{:>9.1f}{:>12.1f}{:>8.1f}\n", b.material,
+                        bulk.of(b.from_site), bulk.of(b.bought), bulk.of(b.blended_in), bulk.of(b.in_place),
+                        bulk.of(b.waste), bulk.of(b.into_blends), bulk.of_yards(std::abs(b.gap())));
   }
   return text;
 }
 
-std::string items_part(const Estimate& e) {
+std::string items_part(const Estimate& e, const Bulk& bulk) {
   std::string text;
   const auto lead = [&] { return text.empty() ? "Items" : ""; };
   for (const AreaItem& item : e.areas.items) {
@@ -154,8 +176,9 @@ std::string items_part(const Estimate& e) {
                         item.unit, item.order, item.order_unit, item.note);
   }
   for (const StockpileResult& pile : e.areas.stockpiles) {
-    text += fmt::format("{:<12}{:<20}{:>8.0f} loose yd of {} lie {:.0f} x {:.0f} and {:.1f} high; {}\n", lead(),
-                        "stockpile", pile.volume.cy, pile.material, pile.length, pile.width, pile.height, pile.note);
+    text += fmt::format("{:<12}{:<20}{:>8.0f} loose {} of {} lie {:.0f} x {:.0f} and {:.1f} high; {}\n", lead(),
+                        "stockpile", bulk.of(pile.volume), bulk.one(), pile.material, pile.length, pile.width,
+                        pile.height, pile.note);
   }
   return text;
 }
@@ -176,13 +199,14 @@ constexpr double nineteen_in_twenty = 1.96;  // standard deviations, normal dist
 std::string accuracy_part(const SiteResults& r) {
   if (!r.estimate.accuracy) return "";
   const Accuracy& a = *r.estimate.accuracy;
+  const Bulk bulk(r);
   const char* unit = symbol(r.job.site.unit);
-  std::string text = fmt::format("{:<12}shots good to {:g} {} each and {:g} {} in common; yards, 19 times in 20\n",
-                                 "How sure", a.shots.random, unit, a.shots.systematic, unit);
+  std::string text = fmt::format("{:<12}shots good to {:g} {} each and {:g} {} in common; {}, 19 times in 20\n",
+                                 "How sure", a.shots.random, unit, a.shots.systematic, unit, bulk.many());
+  const auto band = [&](double cubic_yards) { return nineteen_in_twenty * bulk.of_yards(cubic_yards); };
   const auto line = [&](const PlusOrMinus& p) {
-    text +=
-        fmt::format("  {:<10}+/- {:<6.1f} (random {:.1f}, common {:.1f})\n", p.name, nineteen_in_twenty * p.both_cy(),
-                    nineteen_in_twenty * p.random_cy, nineteen_in_twenty * p.systematic_cy);
+    text += fmt::format("  {:<10}+/- {:<6.1f} (random {:.1f}, common {:.1f})\n", p.name, band(p.both_cy()),
+                        band(p.random_cy), band(p.systematic_cy));
   };
   for (const PlusOrMinus& p : a.fill) line(p);
   line(a.total_fill);
@@ -194,15 +218,14 @@ std::string accuracy_part(const SiteResults& r) {
     any = true;
     text += fmt::format(
         "  one more shot {} (N {:.1f}, E {:.1f}) helps: the fill's random part would be {:.1f}, not {:.1f}\n",
-        shot_place(r, shot), shot.at.y(), shot.at.x(), nineteen_in_twenty * shot.random_after_cy,
-        nineteen_in_twenty * shot.random_before_cy);
+        shot_place(r, shot), shot.at.y(), shot.at.x(), band(shot.random_after_cy), band(shot.random_before_cy));
   }
   text += any ? "  No other single shot takes 1 % off it.\n"
               : "  No single shot more takes 1 % off the fill's random part.\n";
   return text;
 }
 
-std::string bid_part(const Estimate& e) {
+std::string bid_part(const Estimate& e, const Bulk& bulk) {
   if (!e.bid) return "";
   const BidSheet& b = *e.bid;
   std::string text = "Bid\n";
@@ -219,7 +242,8 @@ std::string bid_part(const Estimate& e) {
         b.direct);
   total("overhead", b.overhead);
   total("margin", b.margin);
-  total(fmt::format("total, {}{:.2f} a yard of fill in place", b.currency, b.per_yard), b.total);
+  total(fmt::format("total, {}{:.2f} a {} of fill in place", b.currency, b.per_yard / bulk.units.of_yard, bulk.each()),
+        b.total);
   const bool whole = b.charged == Charged::whole_loads;
   text +=
       fmt::format("  Material is charged {}; {}, the total would be {}.\n",
@@ -231,8 +255,9 @@ std::string bid_part(const Estimate& e) {
 std::string accuracy_summary(const SiteResults& r) {
   if (!r.estimate.accuracy) return "";
   const Accuracy& a = *r.estimate.accuracy;
-  std::string text = fmt::format("{:<12}the fill is good to +/- {:.1f} yards, 19 times in 20", "How sure",
-                                 nineteen_in_twenty * a.total_fill.both_cy());
+  const Bulk bulk(r);
+  std::string text = fmt::format("{:<12}the fill is good to +/- {:.1f} {}, 19 times in 20", "How sure",
+                                 nineteen_in_twenty * bulk.of_yards(a.total_fill.both_cy()), bulk.many());
   if (!a.more_shots.empty() && worth_a_shot(a.more_shots.front())) {
     const ShotAdvice& best = a.more_shots.front();
     text += fmt::format(";\n{:<12}one more shot {} (N {:.1f}, E {:.1f}) would help most", "", shot_place(r, best),
@@ -241,11 +266,11 @@ std::string accuracy_summary(const SiteResults& r) {
   return text + "\n";
 }
 
-std::string bid_summary(const Estimate& e) {
+std::string bid_summary(const Estimate& e, const Bulk& bulk) {
   if (!e.bid) return "";
   const BidSheet& b = *e.bid;
-  return fmt::format("{:<12}{}, {}{:.2f} a yard of fill in place\n", "Bid", money(b.currency, b.total), b.currency,
-                     b.per_yard);
+  return fmt::format("{:<12}{}, {}{:.2f} a {} of fill in place\n", "Bid", money(b.currency, b.total), b.currency,
+                     b.per_yard / bulk.units.of_yard, bulk.each());
 }
 
 std::string missing_part(const Estimate& e) {
@@ -258,18 +283,20 @@ std::string missing_part(const Estimate& e) {
 
 std::string estimate_text(const SiteResults& r) {
   const Estimate& e = r.estimate;
+  const Bulk bulk(r);
   std::string text;
   const std::string settled_and_lifts = lifts_part(r) + settled_part(e);
   for (const std::string& part :
-       {orders_part(e) + interface_part(e) + blends_part(e) + site_soil_part(e), settled_and_lifts, deliveries_part(e),
-        balance_part(e), items_part(e), accuracy_part(r), bid_part(e), missing_part(e)}) {
+       {orders_part(e, bulk) + interface_part(e, bulk) + blends_part(e, bulk) + site_soil_part(e, bulk),
+        settled_and_lifts, deliveries_part(e, bulk), balance_part(e, bulk), items_part(e, bulk), accuracy_part(r),
+        bid_part(e, bulk), missing_part(e)}) {
     if (!part.empty()) text += part + "\n";
   }
   return text;
 }
 
 std::string estimate_summary_text(const SiteResults& r) {
-  const std::string text = orders_part(r.estimate) + accuracy_summary(r) + bid_summary(r.estimate);
+  const std::string text = orders_part(r.estimate, Bulk(r)) + accuracy_summary(r) + bid_summary(r.estimate, Bulk(r));
   return text.empty() ? text : text + "\n";
 }
 

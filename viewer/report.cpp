@@ -4,8 +4,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <sstream>
 
+#include "geom/bulk_units.h"
+#include "io/cautions.h"
 #include "viewer/estimate_report.h"
+#include "viewer/panel_text.h"
 
 namespace moundwright {
 namespace {
@@ -59,25 +63,27 @@ std::string berm_part(const SiteResults& r) {
 std::string quantities_part(const SiteResults& r) {
   const Takeoff& t = r.takeoff;
   const LengthUnit unit = r.job.site.unit;
-  std::string text = fmt::format("{:<12}{:<16}{:>12}{:>14}   thickness, {}\n", "In place", "material", "cubic yards",
-                                 "by end areas", symbol(unit));
+  const BulkUnits& bulk = bulk_units(unit);
+  std::string text = fmt::format("{:<12}{:<16}{:>12}{:>14}   thickness, {}\n", "In place", "material",
+                                 bulk.metric ? "cubic metres" : "cubic yards", "by end areas", symbol(unit));
   const auto row = [&](const std::string& name, const std::string& material, double yards, const std::string& by_areas,
                        const std::string& thickness) {
     std::string line = fmt::format("  {:<10}{:<16}{:>12.1f}{:>14}   {}", name, material, yards, by_areas, thickness);
     line.erase(line.find_last_not_of(' ') + 1);
     text += line + "\n";
   };
+  const auto told = [&](double cubic_yards) { return fmt::format("{:.1f}", bulk.of_yard * cubic_yards); };
   for (const TakeoffItem& item : t.fill) {
-    row(item.name, item.material, item.volume_cy, fmt::format("{:.1f}", item.end_area_cy),
+    row(item.name, item.material, bulk.of_yard * item.volume_cy, told(item.end_area_cy),
         fmt::format("{:.2f} to {:.2f}", item.thickness_least, item.thickness_most));
   }
-  row("fill", "total", t.fill_cy, fmt::format("{:.1f}", t.end_area_fill_cy), "");
-  for (const TakeoffItem& item : t.cut) row("cut", item.name, item.volume_cy, "", "");
-  if (!t.cut.empty()) row("cut", "total", t.cut_cy, fmt::format("{:.1f}", t.end_area_cut_cy), "");
+  row("fill", "total", bulk.of_yard * t.fill_cy, told(t.end_area_fill_cy), "");
+  for (const TakeoffItem& item : t.cut) row("cut", item.name, bulk.of_yard * item.volume_cy, "", "");
+  if (!t.cut.empty()) row("cut", "total", bulk.of_yard * t.cut_cy, told(t.end_area_cut_cy), "");
   if (t.scarify_area > 0) text += fmt::format("  scarify   {:.0f} {}\n", t.scarify_area, square_unit(unit));
   text += fmt::format("  layers against finished minus prepared ground: {:.1e} of the fill apart\n",
                       t.balance.relative_difference);
-  text += "  Neat, in place: no swell, shrink or waste is in these yards.\n";
+  text += fmt::format("  Neat, in place: no swell, shrink or waste is in these {}.\n", bulk.metric ? "m3" : "yards");
   return text;
 }
 
@@ -139,16 +145,16 @@ std::string checks_part(const SiteResults& r, ReportLength length, bool colour) 
   return text;
 }
 
-constexpr const char* cautions =
-    "Cautions\n"
-    "  Before you dig or drive a stake: call 811 (in the US), wait for the marks, have private lines located too.\n"
-    "  Trenches and pits: competent person; a way out within 25 ft from 4 ft deep; a protective system from 5 ft or\n"
-    "  wherever it may cave; spoil 2 ft back (29 CFR 1926.651-652). Never enter a tank: the gas kills (29 CFR 1926 "
-    "AA).\n"
-    "  Sewage carries disease: gloves, wash. Pump wiring: licensed electrician. Keep off the downslope side.\n"
-    "  Ground from the TIN is approximate; grade is marked from each hub's own shot. The permit, the local code and "
-    "the\n"
-    "  licensed designer govern; this is not a land survey, a design or a permit.\n";
+std::string cautions_part() {
+  std::string text = "Cautions\n";
+  for (const char* caution :
+       {cautions::utilities, cautions::trench, cautions::tank, cautions::sewage, cautions::placed_sand,
+        "Ground from the TIN is approximate; grade is marked from each hub's own shot.", cautions::govern}) {
+    std::istringstream lines(wrapped(caution, 110));
+    for (std::string line; std::getline(lines, line);) text += "  " + line + "\n";
+  }
+  return text;
+}
 
 }  // namespace
 
@@ -169,7 +175,7 @@ std::string report_text(const SiteResults& results, ReportLength length, bool co
   text += ground_part(results) + bed_part(results) + grades_part(results) + "\n" + berm_part(results) + "\n";
   text += quantities_part(results) + "\n";
   text += length == ReportLength::full ? estimate_text(results) : estimate_summary_text(results);
-  return text + checks_part(results, length, colour) + "\n" + cautions;
+  return text + checks_part(results, length, colour) + "\n" + cautions_part();
 }
 
 }  // namespace moundwright

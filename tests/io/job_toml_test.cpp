@@ -59,8 +59,7 @@ std::string with(std::string_view old_text, std::string_view new_text, std::stri
 
 std::string plain_job_and(std::string_view more) { return std::string(plain_job) + std::string(more); }
 
-// --- what is read
-// ------------------------------------------------------------------------------------------------------
+// ---- what is read ----
 
 TEST(JobToml, ReadsTheMound) {
   const Job job = read(plain_job);
@@ -243,8 +242,7 @@ TEST(JobToml, ReadsAFileAndResolvesPathsAgainstItsFolder) {
               ElementsAre(is_error(scratch / "none.toml", "there is no such file")));
 }
 
-// --- the starter
-// -------------------------------------------------------------------------------------------------------
+// ---- the starter ----
 
 TEST(StarterJob, ReadsCleanly) {
   const Job job = read(starter_job());

@@ -10,6 +10,7 @@
 #include "io/results.h"
 #include "io/summary_json.h"
 #include "test_paths.h"
+#include "tests/support/metric_demo.h"
 
 namespace moundwright {
 namespace {
@@ -18,13 +19,11 @@ using testing::HasSubstr;
 using testing::Not;
 using testing::StartsWith;
 
-/// The demo lot with its coordinates taken for metres: nothing that is priced depends on the unit but by its size.
+/// Charged by whole loads besides.
 SiteResults in_metres() {
-  SiteResults site = compute_site(MOUNDWRIGHT_SURVEYS "/fernhollow.toml");
+  SiteResults site = demo_in_metres();
   SiteDesign& design = site.job.site;
-  design.unit = LengthUnit::metre;
   design.estimate.bid->charged = Charged::whole_loads;
-  site.takeoff = take_off(site.ground, site.plan, site.buildup, design.unit, design.end_area_interval);
   site.estimate = estimate(site.ground, site.plan, site.buildup, site.takeoff, design);
   return site;
 }

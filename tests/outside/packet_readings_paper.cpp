@@ -113,8 +113,7 @@ void read_taped(const PaperTable& table, Readings& out) {
   }
 }
 
-// ---- quantities
-// ------------------------------------------------------------------------------------------------------
+// ---- quantities ----------------------------------------------------------------------------------------------------
 
 void read_fill(const PaperTable& table, Readings& out) {
   for (const Row& row : table.rows) {
@@ -165,8 +164,7 @@ void read_berm(const PaperTable& table, Readings& out) {
   }
 }
 
-// ---- order and bid
-// ---------------------------------------------------------------------------------------------------
+// ---- order and bid -------------------------------------------------------------------------------------------------
 
 void read_orders(const PaperTable& table, Readings& out) {
   const char* figures[] = {"neat ",          "lost of ", "needed ", "waste of ",
@@ -256,8 +254,7 @@ void read_sum(const PaperTable& table, Readings& out) {
   for (const Row& row : table.rows) out.add_printed("bid " + figures.at(row[0]), row[1]);
 }
 
-// ---- stages and checks
-// -----------------------------------------------------------------------------------------------
+// ---- stages and checks ---------------------------------------------------------------------------------------------
 
 void read_checks(const PaperTable& table, Readings& out) {
   for (std::size_t i = 0; i < table.rows.size(); ++i) {
@@ -311,8 +308,7 @@ void nothing_printed(const PaperTable& table, Readings&) {
 /// In words, and held against the checks elsewhere.
 void only_words(const PaperTable&, Readings&) {}
 
-// ---- sentences
-// -------------------------------------------------------------------------------------------------------
+// ---- sentences -----------------------------------------------------------------------------------------------------
 
 void read_sentences(const std::string& words, const Truth& truth, Readings& out) {
   out.add_printed("end area sections", between(words, "End areas: ", " sections"));
@@ -330,8 +326,7 @@ void read_sentences(const std::string& words, const Truth& truth, Readings& out)
   out.add_printed("bid labour_hours", m[3]);
 }
 
-// ---- which table is which
-// --------------------------------------------------------------------------------------------
+// ---- which table is which ------------------------------------------------------------------------------------------
 
 struct Kind {
   const char* first;   // how its first heading begins

@@ -77,7 +77,7 @@ class Command : public testing::Test {
 TEST_F(Command, BuildWritesTheWholePacket) {
   const Outcome outcome = build();
   ASSERT_EQ(outcome.code, 0) << outcome.text;
-  EXPECT_THAT(outcome.text, HasSubstr("call 811"));
+  EXPECT_THAT(outcome.text, HasSubstr("Call 811"));
   EXPECT_THAT(outcome.text, HasSubstr("cubic yards"));
   EXPECT_EQ(outcome.text.find('\033'), std::string::npos) << "colour where there is no terminal";
   const auto summary = nlohmann::json::parse(content(packet / "summary.json"));
@@ -247,7 +247,7 @@ TEST_F(Command, TheReportFitsAPageUnlessAllOfItIsAskedFor) {
   EXPECT_LT(std::count(brief.text.begin(), brief.text.end(), '\n'), 66) << "lines of a printed page";
   const std::string failed = "BAD   separation: the bed bottom is 3.19 ft above the limiting layer at boring TP2";
   for (const Outcome* outcome : {&brief, &full}) {
-    for (const char* told : {"cubic yards", "upslope", "to buy", "a yard of fill in place", "call 811"}) {
+    for (const char* told : {"cubic yards", "upslope", "to buy", "a yard of fill in place", "Call 811"}) {
       EXPECT_THAT(outcome->text, HasSubstr(told));
     }
     EXPECT_THAT(outcome->text, HasSubstr(failed));
