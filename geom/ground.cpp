@@ -11,6 +11,7 @@
 #include <cmath>
 #include <numeric>
 
+#include "geom/big_pages.h"
 #include "geom/breaklines.h"
 #include "geom/ground_checks.h"
 #include "geom/hilbert.h"
@@ -462,6 +463,10 @@ Ground assembled(const Survey& survey, const PlanTriangulation& tin, const std::
   take_triangles(ground, tin, triangle_order(tin, gone, survey.sites), now_at);
   take_off_trend(ground);
   if (prepare_boxes(ground.tree)) build_in_parallel(ground.tree, root_of(ground.tree));
+  move_to_big_pages(ground.tree.vertices);
+  move_to_big_pages(ground.tree.triangles);
+  move_to_big_pages(ground.tree.boxes);
+  move_to_big_pages(ground.tree.moments);
   return ground;
 }
 
