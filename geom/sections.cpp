@@ -329,7 +329,7 @@ EndAreas end_areas(const Ground& ground, const MoundPlan& plan, const Buildup& b
   result.interval = interval;
   result.layers.assign(plan.design.layers.size(), 0.0);
   const Polygon2 box = box_round(toe_in_mound_frame(ground, plan, buildup.toe));
-  const Point2 low = box[0], high = box[2];
+  const Point2 &low = box[0], &high = box[2];
   if (!(low.x() + 3 * aside < high.x())) return result;
   std::vector<double> stations;
   std::vector<std::vector<double>> areas(result.layers.size() + 1);
