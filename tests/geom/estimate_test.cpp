@@ -16,7 +16,6 @@ using testing::ElementsAre;
 using testing::Field;
 using testing::HasSubstr;
 using testing::IsEmpty;
-using testing::Not;
 
 /// Level ground at 100; core 62 x 12 x 2 ft and a cover over it.
 class EstimateOf : public testing::Test {

@@ -1,4 +1,6 @@
 // The figures of quantities.csv, and of quantities.xlsx as LibreOffice works it out.
+#include <fmt/format.h>
+
 #include "packet_readings.h"
 
 namespace moundwright {
@@ -29,9 +31,10 @@ class CsvKind {
 void read_takeoff_csv(const SheetCells& rows, Readings& out) {
   for (const std::string kind : {"fill", "cut", "total"}) {
     CsvKind(rows, kind).each([&](const auto& cell) {
-      const std::string name = cell("item");
-      out.add_printed(kind + " " + name, cell("in_place_cy"));
-      out.add_printed("plus or minus " + kind + " " + name + ", both", cell("plus_or_minus_cy"));
+      const std::string& name = cell("item");
+      const std::string whole = fmt::format("{} {}", kind, name);
+      out.add_printed(whole, cell("in_place_cy"));
+      out.add_printed("plus or minus " + whole + ", both", cell("plus_or_minus_cy"));
       out.add_printed("end areas of " + name, cell("end_area_cy"));
       out.add_printed("plan area of " + name, cell("plan_area"));
       out.add_printed("least thickness of " + name, cell("thickness_least"));
@@ -44,7 +47,7 @@ void read_takeoff_csv(const SheetCells& rows, Readings& out) {
 
 void read_order_csv(const SheetCells& rows, Readings& out) {
   CsvKind(rows, "order").each([&](const auto& cell) {
-    const std::string material = cell("item");
+    const std::string& material = cell("item");
     out.add_printed("with losses " + material, cell("in_place_cy"));
     const bool mixed = cell("note") == "mixed on the site";
     out.add_printed((mixed ? "mixed " : "bought ") + material, cell("loose_cy"));
@@ -57,7 +60,7 @@ void read_order_csv(const SheetCells& rows, Readings& out) {
     out.add_printed(cell("item") + ", " + cell("material"), cell("in_place_cy"));
   });
   CsvKind(rows, "lift").each([&](const auto& cell) {
-    const std::string note = cell("note"), lift = cell("item");
+    const std::string &note = cell("note"), &lift = cell("item");
     out.add_printed("lift " + lift, cell("in_place_cy"));
     out.add_printed("lift " + lift.substr(0, lift.find(' ')) + " top", note.substr(3, note.find(';') - 3));
     out.add_printed("lift " + lift + ", more", note.substr(note.find("; ") + 2));
@@ -69,7 +72,8 @@ void read_order_csv(const SheetCells& rows, Readings& out) {
     out.add_printed(name + ", loads", cell("loads"));
   });
   CsvKind(rows, "site soil").each([&](const auto& cell) {
-    const std::string name = "soil " + cell("item") + ", ", note = cell("note");
+    const std::string name = "soil " + cell("item") + ", ";
+    const std::string& note = cell("note");
     out.add_printed(name + "bank", cell("bank_cy"));
     out.add_printed(name + "loose", cell("loose_cy"));
     out.add_printed(name + "loads", cell("loads"));
