@@ -338,6 +338,12 @@ struct ExtremeSearch {
   }
 };
 
+std::optional<GroundExtreme> extreme_ground(const Ground& ground, const Polygon2& convex, double sign) {
+  if (ground.tree.triangles.empty() || convex.size() < 3) return std::nullopt;
+  const Region region(convex);
+  return ExtremeSearch(ground, region, sign).run();
+}
+
 // ---- the outside ----
 
 /// The edge along the outside that follows edge i of triangle t, going round its far end inside the ground.
@@ -390,13 +396,11 @@ std::optional<GroundFit> fit_plane(const Ground& ground, const Polygon2& convex)
 }
 
 std::optional<GroundExtreme> highest_ground(const Ground& ground, const Polygon2& convex) {
-  if (ground.tree.triangles.empty() || convex.size() < 3) return std::nullopt;
-  return ExtremeSearch(ground, Region(convex), 1.0).run();
+  return extreme_ground(ground, convex, 1.0);
 }
 
 std::optional<GroundExtreme> lowest_ground(const Ground& ground, const Polygon2& convex) {
-  if (ground.tree.triangles.empty() || convex.size() < 3) return std::nullopt;
-  return ExtremeSearch(ground, Region(convex), -1.0).run();
+  return extreme_ground(ground, convex, -1.0);
 }
 
 std::vector<Polygon2> outline(const Ground& ground) {

@@ -53,10 +53,9 @@ void add_rows(const std::string& heading, const std::vector<PanelRow>& rows, std
   for (const PanelRow& row : rows) text += fmt::format("  {:<14}{}\n", row.name, row.value);
 }
 
-/// Loud where something is wrong.
-const char* word_of(Verdict verdict) { return verdict == Verdict::bad ? "BAD" : to_text(verdict); }
-
 }  // namespace
+
+const char* word_of(Verdict verdict) { return verdict == Verdict::bad ? "BAD" : to_text(verdict); }
 
 PanelText panel_text(const EditSession& session) {
   PanelText panel;

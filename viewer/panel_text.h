@@ -35,6 +35,9 @@ PanelText panel_text(const EditSession& session);
 /// As a text file, a line each, ending with a newline.
 std::string to_text(const PanelText& panel);
 
+/// As to_text, but loud where something is wrong: "BAD".
+const char* word_of(Verdict verdict);
+
 /// Broken at spaces so that no line is longer than `width` characters.
 std::string wrapped(const std::string& text, std::size_t width);
 

@@ -96,17 +96,13 @@ std::string grades_part(const SiteResults& r) {
 }
 
 std::string verdict_lead(Verdict verdict, bool colour) {
-  switch (verdict) {
-    case Verdict::told:
-      return "  told  ";
-    case Verdict::good:
-      return painted("  good  ", fmt::color::green, colour);
-    case Verdict::look:
-      return painted("  look  ", fmt::color::orange, colour);
-    case Verdict::bad:
-      return painted("  BAD   ", fmt::color::red, colour);
-  }
-  return "";
+  std::string lead = fmt::format("  {:<4}  ", word_of(verdict));
+  if (verdict == Verdict::told) return lead;
+  return painted(lead,
+                 verdict == Verdict::good   ? fmt::color::green
+                 : verdict == Verdict::look ? fmt::color::orange
+                                            : fmt::color::red,
+                 colour);
 }
 
 std::string check_lines(const PlanCheck& check, bool colour) {

@@ -57,8 +57,8 @@ struct MadeJob {
 };
 
 const MadeJob made_jobs[] = {
-    {"fernhollow", [](const Scratch&) { return demo_results("fernhollow"); }},
-    {"ridgeback", [](const Scratch&) { return demo_results("ridgeback"); }},
+    {"fernhollow", [](const Scratch&) { return demo_results_anew("fernhollow"); }},
+    {"ridgeback", [](const Scratch&) { return demo_results_anew("ridgeback"); }},
     {"tiny", tiny_results},
     {"metres", metre_results},
     {"many stakes", many_stakes},
