@@ -1,4 +1,4 @@
-// What is said where the work can hurt someone: each caution once, for the paper and the field page alike.
+// What is said where the work can hurt someone: each caution once, for paper, field page and printed report alike.
 #pragma once
 
 #include <string>
