@@ -9,32 +9,42 @@
 namespace moundwright {
 namespace {
 
-struct LayoutRelease {
-  void operator()(PangoLayout* layout) const { g_object_unref(layout); }
+struct Unref {
+  void operator()(gpointer object) const { g_object_unref(object); }
 };
-using Layout = std::unique_ptr<PangoLayout, LayoutRelease>;
+using Layout = std::unique_ptr<PangoLayout, Unref>;
+
+/// Text is laid out at this size, whatever its own, and scaled by cairo: Pango looks a font up anew for every size and
+/// every turn of the paper, which took longer than laying out.
+constexpr double laid_out_size = 16;
+
+double scale_of(const TextStyle& style) { return style.size / laid_out_size; }
 
 /// Metrics must not hang on the resolution, or a label that fits on paper would not in the picture.
-void use_even_metrics(PangoContext* context) {
-  static const std::unique_ptr<cairo_font_options_t, decltype(&cairo_font_options_destroy)> options = [] {
-    cairo_font_options_t* made = cairo_font_options_create();
-    cairo_font_options_set_hint_style(made, CAIRO_HINT_STYLE_NONE);
-    cairo_font_options_set_hint_metrics(made, CAIRO_HINT_METRICS_OFF);
-    cairo_font_options_set_antialias(made, CAIRO_ANTIALIAS_GRAY);
-    return std::unique_ptr<cairo_font_options_t, decltype(&cairo_font_options_destroy)>(made,
-                                                                                        cairo_font_options_destroy);
-  }();
+PangoContext* new_text_context() {
+  const std::unique_ptr<cairo_font_options_t, decltype(&cairo_font_options_destroy)> options(
+      cairo_font_options_create(), cairo_font_options_destroy);
+  cairo_font_options_set_hint_style(options.get(), CAIRO_HINT_STYLE_NONE);
+  cairo_font_options_set_hint_metrics(options.get(), CAIRO_HINT_METRICS_OFF);
+  cairo_font_options_set_antialias(options.get(), CAIRO_ANTIALIAS_GRAY);
+  PangoContext* context = pango_font_map_create_context(pango_cairo_font_map_get_default());
   pango_cairo_context_set_font_options(context, options.get());
   pango_cairo_context_set_resolution(context, 72.0);
   pango_context_set_round_glyph_positions(context, FALSE);
+  return context;
 }
 
-Layout layout_of(cairo_t* cairo, const std::string& text, const TextStyle& style) {
-  Layout layout(pango_cairo_create_layout(cairo));
-  use_even_metrics(pango_layout_get_context(layout.get()));
+/// One for each thread, as Pango's font maps are; nothing changes it.
+PangoContext* text_context() {
+  thread_local const std::unique_ptr<PangoContext, Unref> context(new_text_context());
+  return context.get();
+}
+
+Layout layout_of(const std::string& text, const TextStyle& style) {
+  Layout layout(pango_layout_new(text_context()));
   PangoFontDescription* font = pango_font_description_new();
   pango_font_description_set_family_static(font, "DejaVu Sans");
-  pango_font_description_set_absolute_size(font, style.size * PANGO_SCALE);
+  pango_font_description_set_absolute_size(font, laid_out_size * PANGO_SCALE);
   if (style.bold) pango_font_description_set_weight(font, PANGO_WEIGHT_BOLD);
   if (style.italic) pango_font_description_set_style(font, PANGO_STYLE_OBLIQUE);
   pango_layout_set_font_description(layout.get(), font);
@@ -43,24 +53,28 @@ Layout layout_of(cairo_t* cairo, const std::string& text, const TextStyle& style
   return layout;
 }
 
-TextSize size_of(const Layout& layout) {
+TextSize size_of(const Layout& layout, const TextStyle& style) {
   PangoRectangle box;
   pango_layout_get_extents(layout.get(), nullptr, &box);
-  return {static_cast<double>(box.width) / PANGO_SCALE, static_cast<double>(box.height) / PANGO_SCALE};
+  const double scale = scale_of(style) / PANGO_SCALE;
+  return {scale * static_cast<double>(box.width), scale * static_cast<double>(box.height)};
 }
 
-Layout paragraph_layout(cairo_t* cairo, const std::string& text, double width, const TextStyle& style) {
-  Layout layout = layout_of(cairo, text, style);
-  pango_layout_set_width(layout.get(), static_cast<int>(width * PANGO_SCALE));
+Layout paragraph_layout(const std::string& text, double width, const TextStyle& style) {
+  Layout layout = layout_of(text, style);
+  pango_layout_set_width(layout.get(), static_cast<int>(width / scale_of(style) * PANGO_SCALE));
   pango_layout_set_wrap(layout.get(), PANGO_WRAP_WORD_CHAR);
   return layout;
 }
 
+/// From the context's origin right and down.
 void show(cairo_t* cairo, const Layout& layout, const TextStyle& style) {
+  cairo_scale(cairo, scale_of(style), scale_of(style));
+  cairo_new_path(cairo);
   if (style.halo > 0) {
     pango_cairo_layout_path(cairo, layout.get());
     set_colour(cairo, paper_white, 0.9);
-    cairo_set_line_width(cairo, 2 * style.halo);
+    cairo_set_line_width(cairo, 2 * style.halo / scale_of(style));
     cairo_set_line_join(cairo, CAIRO_LINE_JOIN_ROUND);
     cairo_set_dash(cairo, nullptr, 0, 0);
     cairo_stroke(cairo);
@@ -70,20 +84,62 @@ void show(cairo_t* cairo, const Layout& layout, const TextStyle& style) {
   pango_cairo_show_layout(cairo, layout.get());
 }
 
-// ---- hatches: each draws over a box, clipped to the shape by its caller -------------------------------------------
+// ---- hatches: each draws where its shape is, and is clipped to it by its caller -------------------------------------
+
+/// The box round a shape, and which places in it are near the shape: a thin shape's box is mostly empty, and marks that
+/// the clip takes away would still be written into every PDF.
+class HatchArea {
+ public:
+  /// Of cairo's current path. Marks reach no farther than `reach` points.
+  HatchArea(cairo_t* cairo, double reach) {
+    double right = 0, bottom = 0;
+    cairo_path_extents(cairo, &box.left, &box.top, &right, &bottom);
+    box.width = right - box.left, box.height = bottom - box.top;
+    left_ = std::floor(box.left - reach), top_ = std::floor(box.top - reach);
+    near_.reset(cairo_image_surface_create(CAIRO_FORMAT_A8, static_cast<int>(right + reach - left_) + 2,
+                                           static_cast<int>(bottom + reach - top_) + 2));
+    const std::unique_ptr<cairo_path_t, decltype(&cairo_path_destroy)> path(cairo_copy_path_flat(cairo),
+                                                                            cairo_path_destroy);
+    const std::unique_ptr<cairo_t, decltype(&cairo_destroy)> mask(cairo_create(near_.get()), cairo_destroy);
+    cairo_translate(mask.get(), -left_, -top_);
+    cairo_append_path(mask.get(), path.get());
+    cairo_fill_preserve(mask.get());
+    cairo_set_line_width(mask.get(), 2 * (reach + 1));  // 1 more, since the mask tells points of paper apart no finer
+    cairo_stroke(mask.get());
+    cairo_surface_flush(near_.get());
+  }
+  bool is_near(double x, double y) const {
+    const int column = static_cast<int>(std::floor(x - left_)), row = static_cast<int>(std::floor(y - top_));
+    if (column < 0 || row < 0 || column >= cairo_image_surface_get_width(near_.get()) ||
+        row >= cairo_image_surface_get_height(near_.get()))
+      return false;
+    return cairo_image_surface_get_data(near_.get())[row * cairo_image_surface_get_stride(near_.get()) + column] != 0;
+  }
+
+  PaperRect box;
+
+ private:
+  struct Destroy {
+    void operator()(cairo_surface_t* surface) const { cairo_surface_destroy(surface); }
+  };
+  double left_ = 0, top_ = 0;
+  std::unique_ptr<cairo_surface_t, Destroy> near_;
+};
 
 /// Calls mark(x, y, i) on a grid turned out of line row by row; `i` numbers the places on paper, so that a hatch looks
 /// the same wherever the shape begins.
 template <class Mark>
-void on_grid(const PaperRect& box, double step_x, double step_y, const Mark& mark) {
+void on_grid(const HatchArea& area, double step_x, double step_y, const Mark& mark) {
+  const PaperRect& box = area.box;
   const auto first_row = static_cast<long>(std::floor(box.top / step_y)) - 1;
   const auto last_row = static_cast<long>(std::ceil(box.bottom() / step_y)) + 1;
   const auto first = static_cast<long>(std::floor(box.left / step_x)) - 1;
   const auto last = static_cast<long>(std::ceil(box.right() / step_x)) + 1;
   for (long row = first_row; row <= last_row; ++row) {
     for (long i = first; i <= last; ++i) {
-      mark((static_cast<double>(i) + (row % 2 == 0 ? 0.0 : 0.5)) * step_x, static_cast<double>(row) * step_y,
-           static_cast<unsigned>(row * 7919 + i * 104729));
+      const double x = (static_cast<double>(i) + (row % 2 == 0 ? 0.0 : 0.5)) * step_x;
+      const double y = static_cast<double>(row) * step_y;
+      if (area.is_near(x, y)) mark(x, y, static_cast<unsigned>(row * 7919 + i * 104729));
     }
   }
 }
@@ -96,19 +152,22 @@ double scatter(unsigned i, unsigned which) {
   return static_cast<double>((z ^ (z >> 16)) & 0xffffU) / 65536.0;
 }
 
-void dots(cairo_t* cairo, const PaperRect& box, double step, double radius) {
-  on_grid(box, step, 0.8 * step, [&](double x, double y, unsigned i) {
+/// Each dot is a stroke of no length with a round pen: the shortest way to say a disc in PDF.
+void dots(cairo_t* cairo, const HatchArea& area, double step, double radius) {
+  cairo_set_line_width(cairo, 2 * radius);
+  cairo_set_line_cap(cairo, CAIRO_LINE_CAP_ROUND);
+  on_grid(area, step, 0.8 * step, [&](double x, double y, unsigned i) {
     const double px = x + (scatter(i, 0) - 0.5) * 0.6 * step, py = y + (scatter(i, 1) - 0.5) * 0.5 * step;
-    cairo_new_sub_path(cairo);
-    cairo_arc(cairo, px, py, radius, 0, 2 * M_PI);
+    cairo_move_to(cairo, px, py);
+    cairo_line_to(cairo, px, py);
   });
-  cairo_fill(cairo);
+  cairo_stroke(cairo);
 }
 
-void pebbles(cairo_t* cairo, const PaperRect& box) {
+void pebbles(cairo_t* cairo, const HatchArea& area) {
   constexpr double step = 6.2;
   cairo_set_line_width(cairo, 0.45);
-  on_grid(box, step, 0.72 * step, [&](double x, double y, unsigned i) {
+  on_grid(area, step, 0.72 * step, [&](double x, double y, unsigned i) {
     const double radius = 1.5 + 0.75 * scatter(i, 0);
     const double turn = M_PI * scatter(i, 1);
     const double px = x + (scatter(i, 2) - 0.5), py = y + (scatter(i, 3) - 0.5);
@@ -123,10 +182,10 @@ void pebbles(cairo_t* cairo, const PaperRect& box) {
   cairo_stroke(cairo);
 }
 
-void strokes(cairo_t* cairo, const PaperRect& box, double step_x, double step_y, const Point2& stroke, double width,
+void strokes(cairo_t* cairo, const HatchArea& area, double step_x, double step_y, const Point2& stroke, double width,
              int in_a_group = 1, double group_step = 0) {
   cairo_set_line_width(cairo, width);
-  on_grid(box, step_x, step_y, [&](double x, double y, unsigned) {
+  on_grid(area, step_x, step_y, [&](double x, double y, unsigned) {
     for (int k = 0; k < in_a_group; ++k) {
       cairo_move_to(cairo, x + k * group_step, y);
       cairo_rel_line_to(cairo, stroke.x(), stroke.y());
@@ -146,27 +205,27 @@ void slants(cairo_t* cairo, const PaperRect& box, double step, double width, int
   cairo_stroke(cairo);
 }
 
-void draw_hatch(cairo_t* cairo, const PaperRect& box, Hatch hatch) {
+void draw_hatch(cairo_t* cairo, const HatchArea& area, Hatch hatch) {
   switch (hatch) {
     case Hatch::none:
       return;
     case Hatch::fine_dots:
-      return dots(cairo, box, 4.0, 0.38);
+      return dots(cairo, area, 4.0, 0.38);
     case Hatch::coarse_dots:
-      return dots(cairo, box, 5.6, 0.85);
+      return dots(cairo, area, 5.6, 0.85);
     case Hatch::pebbles:
-      return pebbles(cairo, box);
+      return pebbles(cairo, area);
     case Hatch::slant:
-      return slants(cairo, box, 6.0, 0.5, -1);
+      return slants(cairo, area.box, 6.0, 0.5, -1);
     case Hatch::tufts:
-      return strokes(cairo, box, 2.6, 3.6, {0, 2.2}, 0.55);
+      return strokes(cairo, area, 2.6, 3.6, {0, 2.2}, 0.55);
     case Hatch::cross:
-      slants(cairo, box, 6.5, 0.4, -1);
-      return slants(cairo, box, 6.5, 0.4, 1);
+      slants(cairo, area.box, 6.5, 0.4, -1);
+      return slants(cairo, area.box, 6.5, 0.4, 1);
     case Hatch::level:
-      return strokes(cairo, box, 8.0, 3.4, {5.0, 0}, 0.5);
+      return strokes(cairo, area, 8.0, 3.4, {5.0, 0}, 0.5);
     case Hatch::earth:
-      return strokes(cairo, box, 24.0, 9.0, {-4.5, 4.5}, 0.45, 3, 3.2);
+      return strokes(cairo, area, 24.0, 9.0, {-4.5, 4.5}, 0.45, 3, 3.2);
   }
 }
 
@@ -224,14 +283,13 @@ void fill_material(cairo_t* cairo, const MaterialStyle& style, double opacity) {
   cairo_set_fill_rule(cairo, CAIRO_FILL_RULE_EVEN_ODD);
   set_colour(cairo, style.fill, opacity);
   cairo_fill_preserve(cairo);
-  double left = 0, top = 0, right = 0, bottom = 0;
-  cairo_path_extents(cairo, &left, &top, &right, &bottom);
+  const HatchArea area(cairo, style.hatch == Hatch::earth ? 12 : 5);
   cairo_clip(cairo);
-  if (right > left && bottom > top) {
+  if (area.box.width > 0 && area.box.height > 0) {
     set_colour(cairo, hatch_colour(style.fill), opacity);
     cairo_set_dash(cairo, nullptr, 0, 0);
     cairo_set_line_cap(cairo, CAIRO_LINE_CAP_BUTT);
-    draw_hatch(cairo, {left, top, right - left, bottom - top}, style.hatch);
+    draw_hatch(cairo, area, style.hatch);
   }
   cairo_restore(cairo);
   cairo_new_path(cairo);
@@ -243,37 +301,35 @@ void draw_swatch(cairo_t* cairo, const PaperRect& rect, const MaterialStyle& sty
   draw_rect(cairo, rect, {0.5, ink, {}});
 }
 
-TextSize measure_text(cairo_t* cairo, const std::string& text, const TextStyle& style) {
-  return size_of(layout_of(cairo, text, style));
+TextSize measure_text(cairo_t*, const std::string& text, const TextStyle& style) {
+  return size_of(layout_of(text, style), style);
 }
 
 void draw_text(cairo_t* cairo, const std::string& text, const Point2& at, double across, double down,
                const TextStyle& style, double angle) {
-  const Layout layout = layout_of(cairo, text, style);
-  const TextSize size = size_of(layout);
+  const Layout layout = layout_of(text, style);
+  const TextSize size = size_of(layout, style);
   cairo_save(cairo);
   cairo_translate(cairo, at.x(), at.y());
   cairo_rotate(cairo, angle);
   cairo_translate(cairo, -across * size.width, -down * size.height);
-  cairo_new_path(cairo);
   show(cairo, layout, style);
   cairo_restore(cairo);
   cairo_new_path(cairo);
 }
 
 double draw_paragraph(cairo_t* cairo, const std::string& text, const Point2& at, double width, const TextStyle& style) {
-  const Layout layout = paragraph_layout(cairo, text, width, style);
+  const Layout layout = paragraph_layout(text, width, style);
   cairo_save(cairo);
   cairo_translate(cairo, at.x(), at.y());
-  cairo_new_path(cairo);
   show(cairo, layout, style);
   cairo_restore(cairo);
   cairo_new_path(cairo);
-  return size_of(layout).height;
+  return size_of(layout, style).height;
 }
 
-double paragraph_height(cairo_t* cairo, const std::string& text, double width, const TextStyle& style) {
-  return size_of(paragraph_layout(cairo, text, width, style)).height;
+double paragraph_height(cairo_t*, const std::string& text, double width, const TextStyle& style) {
+  return size_of(paragraph_layout(text, width, style), style).height;
 }
 
 }  // namespace moundwright
