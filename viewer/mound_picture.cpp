@@ -2,7 +2,6 @@
 
 #include <cairo.h>
 #include <fmt/format.h>
-#include <tbb/blocked_range.h>
 #include <tbb/parallel_for.h>
 
 #include <Eigen/Geometry>
@@ -14,6 +13,7 @@
 #include "io/plan_drawing.h"
 #include "io/section_drawing.h"
 #include "viewer/cutaway.h"
+#include "viewer/face_raster.h"
 
 namespace moundwright {
 namespace {
@@ -36,25 +36,10 @@ Light light_of(const Colour& c) {
 
 // ---- where the eye is --------------------------------------------------------------------------------------------
 
-struct View {
-  Vec right, up, toward;          // unit vectors: right and up in the picture, and toward the eye
-  double points_per_unit = 1;     // of paper
-  Point2 shift = Point2::Zero();  // paper
-
-  Point2 paper(const Vec& p) const {
-    return shift + Point2(static_cast<double>(p.dot(right)), -static_cast<double>(p.dot(up))) * points_per_unit;
-  }
-  /// A place in front of everything that is seen at this point of the paper.
-  Vec start(const Point2& paper_point) const {
-    const Point2 off = (paper_point - shift) / points_per_unit;
-    return right * static_cast<float>(off.x()) - up * static_cast<float>(off.y()) + toward * 3000.0F;
-  }
-};
-
 /// From downslope, turned a little to the end whose quarter is taken out, and looking down.
-View view_of(const Cutaway& model, const PaperRect& frame) {
+ParallelView view_of(const Cutaway& model, const PaperRect& frame) {
   constexpr double turn = 33 * M_PI / 180, down = 30 * M_PI / 180;
-  View view;
+  ParallelView view;
   view.toward = Vec(static_cast<float>(-std::sin(turn) * std::cos(down)),
                     static_cast<float>(std::cos(turn) * std::cos(down)), static_cast<float>(std::sin(down)));
   view.right = Vec::UnitZ().cross(view.toward).normalized();
@@ -73,6 +58,8 @@ View view_of(const Cutaway& model, const PaperRect& frame) {
 /// A material's colour and hatch, drawn once, to be laid on cut faces.
 class Tile {
  public:
+  static constexpr float per_point = 4;
+
   explicit Tile(const MaterialStyle& style) : pixels_(std::size_t{side} * side) {
     const std::unique_ptr<cairo_surface_t, decltype(&cairo_surface_destroy)> surface(
         cairo_image_surface_create_for_data(reinterpret_cast<unsigned char*>(pixels_.data()), CAIRO_FORMAT_RGB24, side,
@@ -84,22 +71,41 @@ class Tile {
     fill_material(cairo.get(), style);
     cairo_surface_flush(surface.get());
   }
-  /// Colour at a place on the face, in points.
-  Light at(double x, double y) const {
-    const auto wrapped = [](double v) {
-      const int i = static_cast<int>(std::floor(v * per_point)) % side;
-      return static_cast<std::size_t>(i < 0 ? i + side : i);
-    };
-    const std::uint32_t pixel = pixels_[wrapped(y) * side + wrapped(x)];
-    return Light(static_cast<float>((pixel >> 16) & 0xff), static_cast<float>((pixel >> 8) & 0xff),
-                 static_cast<float>(pixel & 0xff)) /
-           255.0F;
+  /// Mean colour of nine places on the face: this one, and round it one step of `right` and of `up` away. In pixels of
+  /// the tile.
+  Light mean(const Eigen::Vector2f& at, const Eigen::Vector2f& right, const Eigen::Vector2f& up) const {
+    std::uint32_t red_and_blue = 0, green = 0;
+    for (const float i : {-1.0F, 0.0F, 1.0F}) {
+      for (const float j : {-1.0F, 0.0F, 1.0F}) {
+        const std::uint32_t pixel = pixel_at(at + right * i + up * j);
+        red_and_blue += pixel & 0xff00ffU, green += pixel & 0x00ff00U;  // nine bytes add up in sixteen bits
+      }
+    }
+    return Light(static_cast<float>(red_and_blue >> 16), static_cast<float>(green >> 8),
+                 static_cast<float>(red_and_blue & 0xffffU)) /
+           (9 * 255.0F);
   }
 
  private:
-  static constexpr int side = 512;
-  static constexpr double per_point = 4;
+  static constexpr unsigned side = 512;    // a power of two, so that places wrap round by their lowest bits
+  static constexpr int far_off = 1 << 16;  // a multiple of it: rounds numbers below zero down too
+  std::uint32_t pixel_at(const Eigen::Vector2f& at) const {
+    const auto wrapped = [](float v) { return static_cast<unsigned>(static_cast<int>(v + far_off)) % side; };
+    return pixels_[wrapped(at.y()) * side + wrapped(at.x())];
+  }
   std::vector<std::uint32_t> pixels_;
+};
+
+/// What is the same all over a face.
+struct Look {
+  Light plain = Light::Zero();
+  Vec normal = Vec::UnitZ();    // toward the eye
+  float sun = 0;                // how squarely it falls here: 0 where it comes from behind
+  float per_contour_pixel = 0;  // pixels of paper to a unit of elevation; 0: no contours
+  const Tile* hatch = nullptr;  // none: plain
+  Eigen::Matrix<float, 2, 3> on_hatch = Eigen::Matrix<float, 2, 3>::Zero();       // from a place to the tile's pixels
+  Eigen::Vector2f right = Eigen::Vector2f::Zero(), up = Eigen::Vector2f::Zero();  // a third of a pixel there
+  std::uint32_t mesh = 0;
 };
 
 /// Everything a pixel needs to know.
@@ -107,69 +113,98 @@ struct Stage {
   const SiteResults& results;
   const Cutaway& model;
   const RayScene& scene;
-  View view;
+  ParallelView view;
   std::vector<MaterialStyle> styles;
   std::vector<Tile> tiles;  // of each layer, then of the earth
   double interval = 1;      // of contours
   Vec sun;
+  std::vector<Look> looks;                // of every face of the model's meshes
+  std::vector<std::uint32_t> first_look;  // of each mesh
 };
 
-/// How dark a contour makes this place: 0 to 1. Lines are as wide on paper wherever they run.
-float contour_at(const Stage& stage, const RayHit& hit) {
-  const double z = stage.results.buildup.bottom_elevation + static_cast<double>(hit.at.z()) / stage.model.heights;
-  const double n = std::round(z / stage.interval);
-  // How much the elevation changes from a pixel to the next, along the surface.
-  const View& view = stage.view;
-  const float facing = std::max(hit.normal.dot(view.toward), 0.02F);
-  const auto change = [&](const Vec& step) { return step.z() - view.toward.z() * hit.normal.dot(step) / facing; };
-  const double pixel = 1 / (view.points_per_unit * pixels_per_point * stage.model.heights);
-  const double gradient = pixel * std::hypot(change(view.right), change(view.up));
-  if (gradient < 1e-9) return 0;
-  const double away = std::abs(z - n * stage.interval) / gradient;
-  const bool index = std::abs(std::remainder(n, 5.0)) < 0.5;
-  return static_cast<float>(std::clamp((index ? 1.3 : 0.8) - away + 0.5, 0.0, 1.0) * (index ? 0.6 : 0.42));
+/// The step along a face that shows as `step` across the picture.
+Vec along_face(const ParallelView& view, const Vec& normal, const Vec& step) {
+  return step - view.toward * (normal.dot(step) / std::max(normal.dot(view.toward), 0.02F));
 }
 
-/// The hatch of a face over one pixel, taken at several places on its plane.
-Light face_colour(const Stage& stage, const RayHit& hit, const Tile& tile) {
-  constexpr int across = 3;
-  const View& view = stage.view;
-  const float facing = std::max(hit.normal.dot(view.toward), 0.02F);
-  const auto on_plane = [&](const Vec& step) -> Vec { return step - view.toward * (hit.normal.dot(step) / facing); };
-  const auto pixel = static_cast<float>(1 / (view.points_per_unit * pixels_per_point));
-  const Vec right = on_plane(view.right) * (pixel / across), up = on_plane(view.up) * (pixel / across);
-  const Vec level = Vec::UnitZ().cross(hit.normal).normalized();
-  const double scale = view.points_per_unit;
-  Light sum = Light::Zero();
-  for (int i = 0; i < across; ++i) {
-    for (int j = 0; j < across; ++j) {
-      const Vec at = hit.at + right * static_cast<float>(i - 1) + up * static_cast<float>(j - 1);
-      sum += tile.at(static_cast<double>(at.dot(level)) * scale, -static_cast<double>(at.z()) * scale);
-    }
-  }
-  return sum / static_cast<float>(across * across);
+/// Contours are as wide on paper wherever they run.
+float pixels_to_a_unit_up(const Stage& stage, const Vec& normal) {
+  const double pixel = 1 / (stage.view.points_per_unit * pixels_per_point * stage.model.heights);
+  const double gradient = pixel * std::hypot(along_face(stage.view, normal, stage.view.right).z(),
+                                             along_face(stage.view, normal, stage.view.up).z());
+  return gradient < 1e-9 ? 0.0F : static_cast<float>(1 / gradient);
 }
 
-Light surface_colour(const Stage& stage, const RayHit& hit) {
-  const Cutaway::Piece& piece = stage.model.pieces[hit.mesh];
+void lay_hatch(const Stage& stage, const Tile& tile, Look& look) {
+  constexpr float places_across = 3;
+  const auto scale = static_cast<float>(stage.view.points_per_unit * Tile::per_point);
+  look.hatch = &tile;
+  look.on_hatch << scale * Vec::UnitZ().cross(look.normal).normalized().transpose(), 0, 0, -scale;
+  const auto part = static_cast<float>(1 / (stage.view.points_per_unit * pixels_per_point)) / places_across;
+  look.right = look.on_hatch * along_face(stage.view, look.normal, stage.view.right) * part;
+  look.up = look.on_hatch * along_face(stage.view, look.normal, stage.view.up) * part;
+}
+
+Look look_of(const Stage& stage, std::uint32_t mesh, const Vec& normal) {
+  const Cutaway::Piece& piece = stage.model.pieces[mesh];
+  Look look;
+  look.mesh = mesh, look.normal = normal;
+  look.sun = std::max(normal.dot(stage.sun), 0.0F);
   switch (piece.part) {
     case Part::layer_face:
-      return face_colour(stage, hit, stage.tiles[piece.layer]);
+      lay_hatch(stage, stage.tiles[piece.layer], look);
+      return look;
     case Part::block_side:
-      return face_colour(stage, hit, stage.tiles.back());
+      lay_hatch(stage, stage.tiles.back(), look);
+      return look;
     case Part::prepared:
-      return light_of(darker(cut_style().fill, 0.12));
+      look.plain = light_of(darker(cut_style().fill, 0.12));
+      return look;
     case Part::ground:
     case Part::layer:
       break;
   }
   const bool ground = piece.part == Part::ground;
-  const Light plain = light_of(ground ? ground_style().fill : stage.styles[piece.layer].fill);
+  look.plain = light_of(ground ? ground_style().fill : stage.styles[piece.layer].fill);
   const bool outside = ground || piece.layer + 1 == stage.styles.size();
-  return outside && hit.normal.z() > 0.1F ? Light(plain * (1 - contour_at(stage, hit))) : plain;
+  if (outside && normal.z() > 0.1F) look.per_contour_pixel = pixels_to_a_unit_up(stage, normal);
+  return look;
+}
+
+void set_looks(Stage& stage) {
+  for (std::uint32_t m = 0; m < stage.model.meshes.size(); ++m) {
+    const RayMesh& mesh = stage.model.meshes[m];
+    stage.first_look.push_back(static_cast<std::uint32_t>(stage.looks.size()));
+    for (const auto& [a, b, c] : mesh.triangles) {
+      const Vec normal = (mesh.points[b] - mesh.points[a]).cross(mesh.points[c] - mesh.points[a]).normalized();
+      stage.looks.push_back(look_of(stage, m, normal.dot(stage.view.toward) < 0 ? Vec(-normal) : normal));
+    }
+  }
+}
+
+/// How dark a contour makes this place: 0 to 1.
+float contour_at(const Stage& stage, const Look& look, const Vec& at) {
+  const double z = stage.results.buildup.bottom_elevation + static_cast<double>(at.z()) / stage.model.heights;
+  const double steps = z / stage.interval;
+  const long n = static_cast<long>(steps < 0 ? steps - 0.5 : steps + 0.5);
+  const double away = std::abs(steps - static_cast<double>(n)) * stage.interval * look.per_contour_pixel;
+  const bool index = n % 5 == 0;
+  return static_cast<float>(std::clamp((index ? 1.3 : 0.8) - away + 0.5, 0.0, 1.0) * (index ? 0.6 : 0.42));
+}
+
+Light surface_colour(const Stage& stage, const Look& look, const Vec& at) {
+  if (look.hatch != nullptr) return look.hatch->mean(look.on_hatch * at, look.right, look.up);
+  if (look.per_contour_pixel > 0) return look.plain * (1 - contour_at(stage, look, at));
+  return look.plain;
 }
 
 // ---- light -------------------------------------------------------------------------------------------------------
+
+/// A place on a face that is seen.
+struct Place {
+  Vec at;
+  const Look* look;
+};
 
 /// Directions spread evenly over the half of the sky round z, more of them near its middle, as light falls (cosine).
 std::vector<Vec> sky_directions(int count) {
@@ -184,53 +219,41 @@ std::vector<Vec> sky_directions(int count) {
 }
 
 /// Share of the sky that is open over each place.
-std::vector<float> sky_over(const RayScene& scene, const std::vector<RayHit>& hits,
+std::vector<float> sky_over(const RayScene& scene, const std::vector<Place>& places,
                             const std::vector<Vec>& directions) {
-  std::vector<float> open(hits.size(), 0.0F);
+  std::vector<float> open(places.size(), 0.0F);
   std::vector<Ray> rays;
-  std::vector<std::size_t> places;
+  std::vector<std::size_t> of;
   for (const Vec& d : directions) {
-    for (std::size_t i = 0; i < hits.size(); ++i) {
-      const Vec& normal = hits[i].normal;
+    for (std::size_t i = 0; i < places.size(); ++i) {
+      const Vec& normal = places[i].look->normal;
       const Vec side = normal.unitOrthogonal(), other = normal.cross(side);
       const Vec out = side * d.x() + other * d.y() + normal * d.z();
       if (out.z() <= 0) continue;
-      rays.push_back({hits[i].at + normal * off_surface, out});
-      places.push_back(i);
+      rays.push_back({places[i].at + normal * off_surface, out});
+      of.push_back(i);
     }
   }
   const std::vector<char> is_open = scene.are_open(rays);
   const float share = 1 / static_cast<float>(directions.size());
-  for (std::size_t k = 0; k < rays.size(); ++k) open[places[k]] += is_open[k] != 0 ? share : 0.0F;
+  for (std::size_t k = 0; k < rays.size(); ++k) open[of[k]] += is_open[k] != 0 ? share : 0.0F;
   return open;
 }
 
-/// How squarely the sun falls on each place; 0 in the shade.
-std::vector<float> sun_on(const Stage& stage, const std::vector<RayHit>& hits) {
+/// Whether the sun reaches each place, which faces it.
+std::vector<char> sun_on(const Stage& stage, const std::vector<Place>& places) {
   std::vector<Ray> rays;
-  for (const RayHit& hit : hits) rays.push_back({hit.at + hit.normal * off_surface, stage.sun});
-  const std::vector<char> is_open = stage.scene.are_open(rays);
-  std::vector<float> sun(hits.size());
-  for (std::size_t i = 0; i < hits.size(); ++i) {
-    sun[i] = is_open[i] != 0 ? std::max(hits[i].normal.dot(stage.sun), 0.0F) : 0.0F;
-  }
-  return sun;
+  rays.reserve(places.size());
+  for (const Place& place : places) rays.push_back({place.at + place.look->normal * off_surface, stage.sun});
+  return stage.scene.are_open(rays);
 }
 
-Light lit(const Stage& stage, const RayHit& hit, float sky, float sun) {
-  const float strength = 0.36F + 0.38F * sky + 0.44F * sun;
-  return (surface_colour(stage, hit) * strength).min(1.0F);
+Light lit(const Stage& stage, const Place& place, float sky, bool sunny) {
+  const float strength = 0.36F + 0.38F * sky + (sunny ? 0.44F * place.look->sun : 0.0F);
+  return (surface_colour(stage, *place.look, place.at) * strength).min(1.0F);
 }
 
 // ---- the picture, pixel by pixel -----------------------------------------------------------------------------------
-
-struct Pixel {
-  Light colour = Light::Ones();
-  Vec normal = Vec::Zero();
-  std::uint32_t mesh = paper;
-  float sky = 1, sun = 0;
-  static constexpr std::uint32_t paper = ~0U;
-};
 
 template <class T>
 struct Raster {
@@ -244,27 +267,23 @@ struct Raster {
   const T& at(int x, int y) const { return cells[index(x, y)]; }
 };
 
-template <class Row>
-void for_rows(int height, const Row& row) {
-  tbb::parallel_for(tbb::blocked_range<int>(0, height, 8), [&](const tbb::blocked_range<int>& rows) {
-    for (int y = rows.begin(); y < rows.end(); ++y) row(y);
-  });
-}
-
 /// What is seen at places of the picture, in pixels.
 struct Seen {
-  std::vector<std::size_t> places;  // those where something is seen, by their number
-  std::vector<RayHit> hits;         // there
+  std::vector<std::size_t> numbers;  // of those where something is seen
+  std::vector<Place> places;         // there
 };
 Seen seen_at(const Stage& stage, const std::vector<Point2>& pixels) {
+  constexpr float before_everything = 3000;
   std::vector<Ray> rays;
-  for (const Point2& p : pixels) rays.push_back({stage.view.start(p / pixels_per_point), -stage.view.toward});
+  rays.reserve(pixels.size());
+  for (const Point2& p : pixels)
+    rays.push_back({stage.view.place(p / pixels_per_point, before_everything), -stage.view.toward});
   const std::vector<std::optional<RayHit>> found = stage.scene.first_hits(rays);
   Seen seen;
   for (std::size_t i = 0; i < found.size(); ++i) {
     if (!found[i]) continue;
-    seen.places.push_back(i);
-    seen.hits.push_back(*found[i]);
+    seen.numbers.push_back(i);
+    seen.places.push_back({found[i]->at, &stage.looks[stage.first_look[found[i]->mesh] + found[i]->triangle]});
   }
   return seen;
 }
@@ -274,129 +293,200 @@ Seen seen_at(const Stage& stage, const std::vector<Point2>& pixels) {
 class Sky {
  public:
   explicit Sky(const Stage& stage) : stage_(stage), knots_(columns + 1, rows + 1), directions_(sky_directions(16)) {
-    for_rows(knots_.height, [&](int y) {
+    tbb::parallel_for(0, knots_.height, [&](int y) {
       std::vector<Point2> pixels;
       for (int x = 0; x < knots_.width; ++x) pixels.emplace_back(x * step, y * step);
       const Seen seen = seen_at(stage, pixels);
-      const std::vector<float> open = sky_over(stage.scene, seen.hits, directions_);
+      const std::vector<float> open = sky_over(stage.scene, seen.places, directions_);
       for (std::size_t i = 0; i < open.size(); ++i) {
-        const RayHit& hit = seen.hits[i];
-        knots_.at(static_cast<int>(seen.places[i]), y) = {hit.at, hit.normal, open[i], true};
+        knots_.at(static_cast<int>(seen.numbers[i]), y) = {seen.places[i], open[i]};
       }
     });
   }
 
-  float over(const RayHit& hit, int x, int y) const {
+  float over(const Place& place, int x, int y) const {
     const int left = x / step, top = y / step;
-    const double fx = (x + 0.5) / step - left, fy = (y + 0.5) / step - top;
-    double sum = 0, weights = 0;
+    const float fx = (static_cast<float>(x % step) + 0.5F) / step, fy = (static_cast<float>(y % step) + 0.5F) / step;
+    float sum = 0, weights = 0;
     for (const auto& [i, j] : {std::pair(0, 0), {1, 0}, {0, 1}, {1, 1}}) {
       const Knot& knot = knots_.at(left + i, top + j);
-      if (!knot.hit || knot.normal.dot(hit.normal) < 0.9F) continue;
-      const float off = std::abs(hit.normal.dot(knot.at - hit.at));
-      if (off * static_cast<float>(stage_.view.points_per_unit) > 1.5F) continue;
-      const double weight = (i == 0 ? 1 - fx : fx) * (j == 0 ? 1 - fy : fy);
-      sum += weight * static_cast<double>(knot.open), weights += weight;
+      if (!lies_on(knot.place, place)) continue;
+      const float weight = (i == 0 ? 1 - fx : fx) * (j == 0 ? 1 - fy : fy);
+      sum += weight * knot.open, weights += weight;
     }
-    return weights > 0.05 ? static_cast<float>(sum / weights) : sky_over(stage_.scene, {hit}, directions_).front();
+    return weights > 0.05F ? sum / weights : sky_over(stage_.scene, {place}, directions_).front();
   }
 
  private:
   struct Knot {
-    Vec at = Vec::Zero(), normal = Vec::Zero();
+    Place place{Vec::Zero(), nullptr};
     float open = 1;
-    bool hit = false;
   };
+  bool lies_on(const Place& knot, const Place& place) const {
+    if (knot.look == place.look) return true;
+    if (knot.look == nullptr || knot.look->normal.dot(place.look->normal) < 0.9F) return false;
+    const float off = std::abs(place.look->normal.dot(knot.at - place.at));
+    return off * static_cast<float>(stage_.view.points_per_unit) <= 1.5F;
+  }
+
   static constexpr int step = 8, columns = picture_columns / step + 1, rows = picture_rows / step + 1;
   const Stage& stage_;
   Raster<Knot> knots_;
   std::vector<Vec> directions_;
 };
 
-/// True where a pixel lies on an edge and one ray does not do.
-bool is_rough(const Raster<Pixel>& image, int x, int y) {
-  const Pixel& here = image.at(x, y);
-  for (const auto& [dx, dy] : {std::pair(1, 0), {-1, 0}, {0, 1}, {0, -1}}) {
-    const int nx = x + dx, ny = y + dy;
-    if (nx < 0 || ny < 0 || nx >= image.width || ny >= image.height) continue;
-    const Pixel& there = image.at(nx, ny);
-    if (there.mesh != here.mesh) return true;
-    if (here.mesh == Pixel::paper) continue;
-    if (there.normal.dot(here.normal) < 0.995F || std::abs(there.sun - here.sun) > 0.1F) return true;
-  }
-  return false;
-}
-
-/// Pixels of a row, each by several rays.
-std::vector<Light> finer(const Stage& stage, const Raster<Pixel>& image, const std::vector<int>& columns, int y) {
-  constexpr int across = 3;
-  constexpr std::size_t rays = std::size_t{across} * across;
-  std::vector<Point2> places;
-  for (const int x : columns) {
-    for (int i = 0; i < across; ++i) {
-      for (int j = 0; j < across; ++j) places.emplace_back(x + (i + 0.5) / across, y + (j + 0.5) / across);
-    }
-  }
-  const Seen seen = seen_at(stage, places);
-  const std::vector<float> sun = sun_on(stage, seen.hits);
-  std::vector<Light> found(places.size(), Light::Ones());
-  for (std::size_t k = 0; k < sun.size(); ++k) {
-    const std::size_t place = seen.places[k];
-    found[place] = lit(stage, seen.hits[k], image.at(columns[place / rays], y).sky, sun[k]);
-  }
-  std::vector<Light> means(columns.size(), Light::Zero());
-  for (std::size_t k = 0; k < places.size(); ++k) means[k / rays] += found[k] / static_cast<float>(rays);
-  return means;
-}
-
 /// 0xRRGGBB.
 std::uint32_t packed(const Light& light) {
-  const auto byte = [&](int k) {
-    return static_cast<std::uint32_t>(std::lround(255 * std::clamp(light[k], 0.0F, 1.0F)));
-  };
+  const auto byte = [&](int k) { return static_cast<std::uint32_t>(255 * std::clamp(light[k], 0.0F, 1.0F) + 0.5F); };
   return byte(0) << 16 | byte(1) << 8 | byte(2);
 }
 
-/// 0xRRGGBB, row by row.
-std::vector<std::uint32_t> cast(const Stage& stage) {
-  Raster<Pixel> image(picture_columns, picture_rows);
-  const Sky sky(stage);
-  for_rows(image.height, [&](int y) {
-    std::vector<Point2> pixels;
-    for (int x = 0; x < image.width; ++x) pixels.emplace_back(x + 0.5, y + 0.5);
-    const Seen seen = seen_at(stage, pixels);
-    const std::vector<float> sun = sun_on(stage, seen.hits);
-    for (std::size_t i = 0; i < sun.size(); ++i) {
-      const RayHit& hit = seen.hits[i];
-      const int x = static_cast<int>(seen.places[i]);
-      const float open = sky.over(hit, x, y);
-      image.at(x, y) = {lit(stage, hit, open, sun[i]), hit.normal, hit.mesh, open, sun[i]};
-    }
-  });
-  std::vector<std::uint32_t> bytes(image.cells.size());
-  for_rows(image.height, [&](int y) {
-    std::vector<int> rough;
-    for (int x = 0; x < image.width; ++x) {
-      bytes[image.index(x, y)] = packed(image.at(x, y).colour);
-      if (is_rough(image, x, y)) rough.push_back(x);
-    }
-    const std::vector<Light> means = finer(stage, image, rough, y);
-    for (std::size_t i = 0; i < rough.size(); ++i) bytes[image.index(rough[i], y)] = packed(means[i]);
-  });
-  return bytes;
-}
+/// Some rows of the picture, with one more above and below, so that edges are known.
+class Band {
+ public:
+  static constexpr int height = 30;
 
-void paint(cairo_t* cairo, std::vector<std::uint32_t> bytes) {
-  const std::unique_ptr<cairo_surface_t, decltype(&cairo_surface_destroy)> surface(
-      cairo_image_surface_create_for_data(reinterpret_cast<unsigned char*>(bytes.data()), CAIRO_FORMAT_RGB24,
-                                          picture_columns, picture_rows, 4 * picture_columns),
-      cairo_surface_destroy);
-  cairo_save(cairo);
-  cairo_scale(cairo, 1 / pixels_per_point, 1 / pixels_per_point);
-  cairo_set_source_surface(cairo, surface.get(), 0, 0);
-  cairo_pattern_set_filter(cairo_get_source(cairo), CAIRO_FILTER_NEAREST);
-  cairo_paint(cairo);
-  cairo_restore(cairo);
+  Band(const Stage& stage, const FaceRaster& raster, const Sky& sky, int first)
+      : stage_(stage),
+        sky_(sky),
+        first_(first),
+        from_(std::max(first - 1, 0)),
+        to_(std::min(first + height + 1, picture_rows)),
+        spots_(raster.rows(from_, to_)),
+        sunny_(spots_.size(), 0) {
+    cast_sun();
+  }
+
+  void paint(std::uint32_t* pixels, std::size_t stride) const {
+    for (int y = first_; y < std::min(first_ + height, picture_rows); ++y)
+      paint_row(pixels + stride * static_cast<std::size_t>(y), y);
+  }
+
+ private:
+  const Stage& stage_;
+  const Sky& sky_;
+  int first_, from_, to_;
+  std::vector<FaceSpot> spots_;
+  std::vector<char> sunny_;  // of the spots that face the sun
+
+  std::size_t index(int x, int y) const {
+    return static_cast<std::size_t>(y - from_) * picture_columns + static_cast<std::size_t>(x);
+  }
+  Place place(int x, int y) const {
+    const FaceSpot& spot = spots_[index(x, y)];
+    return {stage_.view.place(Point2(x + 0.5, y + 0.5) / pixels_per_point, spot.depth), &stage_.looks[spot.face]};
+  }
+
+  /// Shadows have long edges: where both ends of a few pixels of one face are alike, so is what is between them.
+  void cast_sun() {
+    constexpr int stride = 4;
+    std::vector<std::size_t> asked;
+    std::vector<Place> places;
+    const auto ask = [&](int x, int y) {
+      asked.push_back(index(x, y));
+      places.push_back(place(x, y));
+    };
+    const auto answer = [&] {
+      const std::vector<char> open = sun_on(stage_, places);
+      for (std::size_t i = 0; i < open.size(); ++i) sunny_[asked[i]] = open[i];
+      asked.clear(), places.clear();
+    };
+    const auto faces_sun = [&](int x, int y) {
+      const std::uint32_t face = spots_[index(x, y)].face;
+      return face != FaceSpot::none && stage_.looks[face].sun > 0;
+    };
+    for (int y = from_; y < to_; ++y) {
+      for (int x = 0; x < picture_columns; x += stride) {
+        if (faces_sun(x, y)) ask(x, y);
+      }
+    }
+    answer();
+    for (int y = from_; y < to_; ++y) {
+      for (int x = 0; x < picture_columns; ++x) {
+        const int left = x / stride * stride, right = left + stride;
+        if (x == left || !faces_sun(x, y)) continue;
+        const std::size_t here = index(x, y), before = index(left, y), after = before + stride;
+        const bool alike = right < picture_columns && spots_[before].face == spots_[after].face &&
+                           spots_[here].face == spots_[before].face && sunny_[before] == sunny_[after];
+        if (alike) {
+          sunny_[here] = sunny_[before];
+        } else {
+          ask(x, y);
+        }
+      }
+    }
+    answer();
+  }
+
+  void paint_row(std::uint32_t* row, int y) const {
+    std::vector<int> rough;
+    std::vector<float> sky_there;
+    for (int x = 0; x < picture_columns; ++x) {
+      const bool is_paper = spots_[index(x, y)].face == FaceSpot::none;
+      float sky = 1;
+      if (!is_paper) {
+        const Place here = place(x, y);
+        sky = sky_.over(here, x, y);
+        row[x] = packed(lit(stage_, here, sky, sunny_[index(x, y)] != 0));
+      } else {
+        row[x] = packed(Light::Ones());
+      }
+      if (!is_rough(x, y)) continue;
+      rough.push_back(x);
+      sky_there.push_back(sky);
+    }
+    const std::vector<Light> means = finer(rough, sky_there, y);
+    for (std::size_t i = 0; i < rough.size(); ++i) row[rough[i]] = packed(means[i]);
+  }
+
+  /// True where a pixel lies on an edge and one look does not do.
+  bool is_rough(int x, int y) const {
+    const std::size_t here = index(x, y);
+    return (x > 0 && differ(here, here - 1)) || (x + 1 < picture_columns && differ(here, here + 1)) ||
+           (y > from_ && differ(here, here - picture_columns)) || (y + 1 < to_ && differ(here, here + picture_columns));
+  }
+  bool differ(std::size_t a, std::size_t b) const {
+    const std::uint32_t p = spots_[a].face, q = spots_[b].face;
+    if (p == q && sunny_[a] == sunny_[b]) return false;
+    if (p == FaceSpot::none || q == FaceSpot::none) return true;
+    const Look &look = stage_.looks[p], &other = stage_.looks[q];
+    return look.mesh != other.mesh || look.normal.dot(other.normal) < 0.995F ||
+           std::abs((sunny_[a] != 0 ? look.sun : 0) - (sunny_[b] != 0 ? other.sun : 0)) > 0.1F;
+  }
+
+  /// Pixels of a row, each by several rays.
+  std::vector<Light> finer(const std::vector<int>& columns, const std::vector<float>& sky, int y) const {
+    constexpr int across = 3;
+    constexpr std::size_t rays = std::size_t{across} * across;
+    std::vector<Point2> pixels;
+    for (const int x : columns) {
+      for (int i = 0; i < across; ++i) {
+        for (int j = 0; j < across; ++j) pixels.emplace_back(x + (i + 0.5) / across, y + (j + 0.5) / across);
+      }
+    }
+    const Seen seen = seen_at(stage_, pixels);
+    const std::vector<char> sunny = sun_on(stage_, seen.places);
+    std::vector<Light> found(pixels.size(), Light::Ones());
+    for (std::size_t k = 0; k < sunny.size(); ++k) {
+      const std::size_t number = seen.numbers[k];
+      found[number] = lit(stage_, seen.places[k], sky[number / rays], sunny[k] != 0);
+    }
+    std::vector<Light> means(columns.size(), Light::Zero());
+    for (std::size_t k = 0; k < found.size(); ++k) means[k / rays] += found[k] / static_cast<float>(rays);
+    return means;
+  }
+};
+
+/// Onto a surface of the picture's size.
+void cast(const Stage& stage, const RayScene::Ignore& ignore, cairo_surface_t* surface) {
+  const FaceRaster raster(stage.model.meshes, stage.view, pixels_per_point, picture_columns, picture_rows, ignore);
+  const Sky sky(stage);
+  cairo_surface_flush(surface);
+  auto* const pixels = reinterpret_cast<std::uint32_t*>(cairo_image_surface_get_data(surface));
+  const std::size_t stride = static_cast<std::size_t>(cairo_image_surface_get_stride(surface)) / sizeof(std::uint32_t);
+  constexpr int bands = (picture_rows + Band::height - 1) / Band::height;
+  tbb::parallel_for(0, bands, [&](int i) { Band(stage, raster, sky, i * Band::height).paint(pixels, stride); });
+  cairo_surface_mark_dirty(surface);
 }
 
 // ---- what is drawn over it -----------------------------------------------------------------------------------------
@@ -466,7 +556,7 @@ void draw_hubs(cairo_t* cairo, const Stage& stage, LabelField& labels) {
 
 /// North arrow lying on the level, beside the block.
 void draw_compass(cairo_t* cairo, const Stage& stage, const Point2& centre) {
-  const View& view = stage.view;
+  const ParallelView& view = stage.view;
   const Placement& placement = stage.results.plan.placement;
   // North and east in the mound frame, and where a step of one goes on paper.
   const auto flat = [&](const Point2& world) {
@@ -520,7 +610,7 @@ void draw_words(cairo_t* cairo, const Stage& stage, const PaperRect& legend) {
             plain);
 }
 
-bool covers(const View& view, const Cutaway& model, const PaperRect& rect) {
+bool covers(const ParallelView& view, const Cutaway& model, const PaperRect& rect) {
   return std::any_of(model.meshes.begin(), model.meshes.end(), [&](const RayMesh& mesh) {
     return std::any_of(mesh.points.begin(), mesh.points.end(),
                        [&](const Vec& p) { return rect.contains(view.paper(p)); });
@@ -528,9 +618,9 @@ bool covers(const View& view, const Cutaway& model, const PaperRect& rect) {
 }
 
 /// As large as it goes without standing under the legend.
-View clear_view(const Cutaway& model, const PaperRect& legend) {
+ParallelView clear_view(const Cutaway& model, const PaperRect& legend) {
   PaperRect frame{26, 62, paper_width - 52, paper_height - 62 - 50};
-  View view = view_of(model, frame);
+  ParallelView view = view_of(model, frame);
   while (covers(view, model, inset(legend, -8)) && frame.height > 0.4 * paper_height) {
     frame.top += 12, frame.height -= 12;
     view = view_of(model, frame);
@@ -538,8 +628,8 @@ View clear_view(const Cutaway& model, const PaperRect& legend) {
   return view;
 }
 
-Stage stage_of(const SiteResults& results, const Cutaway& model, const RayScene& scene, const View& view) {
-  Stage stage{results, model, scene, view, layer_styles(results.plan.design), {}, 1, Vec::UnitZ()};
+Stage stage_of(const SiteResults& results, const Cutaway& model, const RayScene& scene, const ParallelView& view) {
+  Stage stage{results, model, scene, view, layer_styles(results.plan.design), {}, 1, Vec::UnitZ(), {}, {}};
   for (const MaterialStyle& style : stage.styles) stage.tiles.emplace_back(style);
   stage.tiles.emplace_back(MaterialStyle{darker({0.72, 0.62, 0.50}, 0.02), Hatch::earth});
   DrawingScale scale;
@@ -548,6 +638,7 @@ Stage stage_of(const SiteResults& results, const Cutaway& model, const RayScene&
   stage.interval = contour_interval(results, scale);
   const Vec ahead = Vec(stage.view.toward.x(), stage.view.toward.y(), 0).normalized();
   stage.sun = (-0.75F * stage.view.right + 0.45F * ahead + Vec(0, 0, 0.85F)).normalized();
+  set_looks(stage);
   return stage;
 }
 
@@ -555,12 +646,12 @@ Stage stage_of(const SiteResults& results, const Cutaway& model, const RayScene&
 
 std::string mound_png(const SiteResults& results, const std::vector<Solid>& solids) {
   const Cutaway model = cut_away(results, solids);
-  const RayScene scene(model.meshes, [&](std::uint32_t mesh, const Vec& at) { return is_taken_out(model, mesh, at); });
+  const auto ignore = [&](std::uint32_t mesh, const Vec& at) { return is_taken_out(model, mesh, at); };
+  const RayScene scene(model.meshes, ignore);
   const PaperRect legend{paper_width - 26 - 176, 20, 176, material_key_height(results)};
   const Stage stage = stage_of(results, model, scene, clear_view(model, legend));
-  const std::vector<std::uint32_t> image = cast(stage);
   return png_of_drawing(paper_width, paper_height, resolution, [&](cairo_t* cairo) {
-    paint(cairo, image);
+    cast(stage, ignore, cairo_get_target(cairo));
     draw_toe(cairo, stage);
     LabelField labels({10, 10, paper_width - 20, paper_height - 20});
     labels.keep_off(inset(legend, -6));

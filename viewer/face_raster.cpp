@@ -1,0 +1,90 @@
+#include "viewer/face_raster.h"
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+namespace moundwright {
+namespace {
+
+constexpr int band_rows = 16;
+constexpr float least_area = 1e-5F;  // square pixels; what is smaller has no side that could be seen
+constexpr double overlap = 1e-4;     // pixels by which a face is drawn wider, so that none is missed between neighbours
+
+}  // namespace
+
+FaceRaster::FaceRaster(const std::vector<RayMesh>& meshes, const ParallelView& view, double pixels_per_point,
+                       int columns, int rows, RayScene::Ignore ignore)
+    : view_(view),
+      pixels_per_point_(pixels_per_point),
+      columns_(columns),
+      rows_(rows),
+      ignore_(std::move(ignore)),
+      in_band_(static_cast<std::size_t>((rows + band_rows - 1) / band_rows)) {
+  std::uint32_t first_face = 0;
+  for (std::uint32_t i = 0; i < meshes.size(); ++i) {
+    add(meshes[i], i, first_face);
+    first_face += static_cast<std::uint32_t>(meshes[i].triangles.size());
+  }
+}
+
+void FaceRaster::add(const RayMesh& mesh, std::uint32_t number_of_mesh, std::uint32_t first_face) {
+  for (std::uint32_t i = 0; i < mesh.triangles.size(); ++i) {
+    Face face{{}, first_face + i, number_of_mesh, ignore_ && mesh.may_be_ignored};
+    for (std::size_t k = 0; k < 3; ++k) {
+      const Eigen::Vector3f& at = mesh.points[mesh.triangles[i][k]];
+      const Eigen::Vector2f pixel = (view_.paper(at) * pixels_per_point_).cast<float>();
+      face.corners[k] = {pixel.x(), pixel.y(), view_.depth(at)};
+    }
+    const auto& [p, q, r] = face.corners;
+    if (std::abs((q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x)) < 2 * least_area) continue;
+    const auto [low, high] = std::minmax({p.y, q.y, r.y});
+    const int first = std::max(0, static_cast<int>(std::floor(low))),
+              last = std::min(rows_ - 1, static_cast<int>(high));
+    for (int band = first / band_rows; first <= last && band <= last / band_rows; ++band) {
+      in_band_[static_cast<std::size_t>(band)].push_back(static_cast<std::uint32_t>(faces_.size()));
+    }
+    faces_.push_back(face);
+  }
+}
+
+std::vector<FaceSpot> FaceRaster::rows(int first, int last) const {
+  std::vector<FaceSpot> spots(static_cast<std::size_t>(columns_) * static_cast<std::size_t>(last - first));
+  for (int band = first / band_rows; band * band_rows < last; ++band) {
+    const int from = std::max(first, band * band_rows), to = std::min(last, (band + 1) * band_rows);
+    for (const std::uint32_t i : in_band_[static_cast<std::size_t>(band)]) {
+      for (int y = from; y < to; ++y) draw_row(faces_[i], y, spots.begin() + std::ptrdiff_t{columns_} * (y - first));
+    }
+  }
+  return spots;
+}
+
+void FaceRaster::draw_row(const Face& face, int y, std::vector<FaceSpot>::iterator row) const {
+  const float middle = static_cast<float>(y) + 0.5F;
+  std::array<std::pair<double, double>, 2> ends;  // where the row comes in and goes out: x and depth there
+  std::size_t count = 0;
+  for (std::size_t i = 0; i < 3; ++i) {
+    const auto [px, py, p_depth] = face.corners[i];
+    const auto [qx, qy, q_depth] = face.corners[(i + 1) % 3];
+    if ((py <= middle) == (qy <= middle)) continue;  // so that each row crosses two sides or none
+    const double part = (middle - py) / (qy - py);
+    ends[count++] = {px + part * (qx - px), p_depth + part * (q_depth - p_depth)};
+  }
+  if (count == 0) return;
+  if (ends[0].first > ends[1].first) std::swap(ends[0], ends[1]);
+  const auto [left, right] = ends;
+  const int from = std::max(0, static_cast<int>(std::ceil(left.first - 0.5 - overlap)));
+  const int to = std::min(columns_ - 1, static_cast<int>(std::floor(right.first - 0.5 + overlap)));
+  const double slope = (right.second - left.second) / std::max(right.first - left.first, overlap);
+  for (int x = from; x <= to; ++x) {
+    const double along = std::clamp(x + 0.5, left.first, right.first) - left.first;
+    const auto depth = static_cast<float>(left.second + slope * along);
+    FaceSpot& spot = row[x];
+    if (depth <= spot.depth) continue;
+    const Point2 at = Point2(x + 0.5, middle) / pixels_per_point_;
+    if (face.may_be_ignored && ignore_(face.mesh, view_.place(at, depth))) continue;
+    spot = {face.number, depth};
+  }
+}
+
+}  // namespace moundwright
