@@ -4,9 +4,13 @@
 #include <CGAL/Exact_predicates_exact_constructions_kernel.h>
 #include <CGAL/Triangulation_face_base_with_info_2.h>
 #include <CGAL/Triangulation_vertex_base_with_info_2.h>
+#include <gmpxx.h>
 
 #include <Eigen/Geometry>
 #include <algorithm>
+#include <array>
+#include <cmath>
+#include <map>
 #include <optional>
 #include <utility>
 
@@ -186,6 +190,58 @@ struct FaceInfo {
 
 double rounded(const Number& value) { return CGAL::to_double(CGAL::exact(value)); }
 
+/// Near enough where nothing hangs on it.
+Point2 about(const Exact::Point_2& p) {
+  const auto middle = [](const Number& value) {
+    const auto [low, high] = CGAL::to_interval(value);
+    return 0.5 * (low + high);
+  };
+  return {middle(p.x()), middle(p.y())};
+}
+
+/// Positive where t lies inside the circle through p, q and r; a, b and c are these three less t.
+template <class T>
+T circle_determinant(const std::array<T, 2>& a, const std::array<T, 2>& b, const std::array<T, 2>& c) {
+  const auto square = [](const std::array<T, 2>& u) -> T { return u[0] * u[0] + u[1] * u[1]; };
+  const auto cross = [](const std::array<T, 2>& u, const std::array<T, 2>& v) -> T {
+    return u[0] * v[1] - u[1] * v[0];
+  };
+  return square(a) * cross(b, c) + square(b) * cross(c, a) + square(c) * cross(a, b);
+}
+
+/// Exact, but for the choice between two diagonals where rationals take longer than all else (rectangles are many
+/// here): it is made with floats of so many bits that nothing short of four points on one circle is mistaken for it.
+/// There the diagonal that stands stays.
+struct MeshTraits : Exact {
+  struct Side_of_oriented_circle_2 {
+    CGAL::Oriented_side operator()(const Point_2& p, const Point_2& q, const Point_2& r, const Point_2& t) const {
+      // Of the determinant's terms, and job units that coordinates may be off: rounding is far below both.
+      constexpr double clearly = 1e-9, off = 1e-12;
+      const Point2 middle = about(t), a = about(p) - middle, b = about(q) - middle, c = about(r) - middle;
+      const double inside = circle_determinant<double>({a.x(), a.y()}, {b.x(), b.y()}, {c.x(), c.y()});
+      const double size = a.norm() + b.norm() + c.norm();
+      const double least = clearly * a.norm() * b.norm() * c.norm() * size + off * size * size * size;
+      const bool is_inside = std::abs(inside) > least ? inside > 0 : is_surely_inside(p, q, r, t);
+      return is_inside ? CGAL::ON_POSITIVE_SIDE : CGAL::ON_NEGATIVE_SIDE;
+    }
+
+   private:
+    static bool is_surely_inside(const Point_2& p, const Point_2& q, const Point_2& r, const Point_2& t) {
+      constexpr unsigned bits = 512, sure_bits = 400;
+      const auto from_t = [&](const Point_2& of) {
+        const auto less = [](const Number& u, const Number& v) {
+          return mpf_class(mpf_class(CGAL::exact(u), bits) - mpf_class(CGAL::exact(v), bits));
+        };
+        return std::array<mpf_class, 2>{less(of.x(), t.x()), less(of.y(), t.y())};
+      };
+      mpf_class least(1, bits);
+      mpf_div_2exp(least.get_mpf_t(), least.get_mpf_t(), sure_bits);
+      return circle_determinant<mpf_class>(from_t(p), from_t(q), from_t(r)) > least;
+    }
+  };
+  Side_of_oriented_circle_2 side_of_oriented_circle_2_object() const { return {}; }
+};
+
 /// The outlines of all pieces as one triangulation. They meet in corners and along sides and never cross, so that no
 /// point is ever constructed here.
 class PlanTriangulation {
@@ -239,11 +295,12 @@ class PlanTriangulation {
   }
 
  private:
-  using VertexBase = CGAL::Triangulation_vertex_base_with_info_2<VertexInfo, Exact>;
+  using VertexBase = CGAL::Triangulation_vertex_base_with_info_2<VertexInfo, MeshTraits>;
   using FaceBase =
-      CGAL::Constrained_triangulation_face_base_2<Exact, CGAL::Triangulation_face_base_with_info_2<FaceInfo, Exact>>;
+      CGAL::Constrained_triangulation_face_base_2<MeshTraits,
+                                                  CGAL::Triangulation_face_base_with_info_2<FaceInfo, MeshTraits>>;
   using Triangulation =
-      CGAL::Constrained_Delaunay_triangulation_2<Exact, CGAL::Triangulation_data_structure_2<VertexBase, FaceBase>,
+      CGAL::Constrained_Delaunay_triangulation_2<MeshTraits, CGAL::Triangulation_data_structure_2<VertexBase, FaceBase>,
                                                  CGAL::No_constraint_intersection_requiring_constructions_tag>;
   using VertexHandle = Triangulation::Vertex_handle;
   using FaceHandle = Triangulation::Face_handle;
@@ -254,7 +311,8 @@ class PlanTriangulation {
   const std::vector<Piece>& pieces_;
   const std::vector<GroundTriangle>& round_about_;
   Triangulation triangulation_;
-  std::vector<VertexHandle> handles_;  // of the mesh's vertices
+  std::vector<VertexHandle> handles_;                                                      // of the mesh's vertices
+  std::map<std::pair<CGAL::Handle::Id_type, CGAL::Handle::Id_type>, VertexHandle> known_;  // by x's and y's identity
 
   template <class F>
   void for_each_outline(const F& f) const {
@@ -262,13 +320,17 @@ class PlanTriangulation {
     for (const GroundTriangle& triangle : round_about_) f(triangle.outline);
   }
 
+  /// Pieces of one ground triangle share the very numbers of their corners; finding a corner's place takes far longer
+  /// than knowing it again.
   void insert_corners(const Outline& outline, std::vector<VertexHandle>& corners) {
-    FaceHandle near = corners.empty() ? FaceHandle() : corners.back()->face();
     for (const Corner& p : outline) {
-      const VertexHandle v = triangulation_.insert(Exact::Point_2(p.x, p.y), near);
-      v->info().r = rounded(p.r);
+      VertexHandle& v = known_[{p.x.id(), p.y.id()}];
+      if (v == VertexHandle()) {
+        const FaceHandle near = corners.empty() ? FaceHandle() : corners.back()->face();
+        v = triangulation_.insert(Exact::Point_2(p.x, p.y), near);
+        v->info().r = rounded(p.r);
+      }
       corners.push_back(v);
-      near = v->face();
     }
   }
 
