@@ -2,8 +2,9 @@
 //
 //   const std::string png = mound_png(results, layer_solids(results.ground, results.plan, results.buildup));
 //
-// A parallel view, so that lengths along one direction are true to one scale all over the picture. Rays are cast at the
-// exact solids (ray_scene.h): no display and no graphics card. Same job, same bytes.
+// A parallel view, so that lengths along one direction are true to one scale all over the picture. The faces of
+// the exact solids are drawn pixel by pixel (face_raster.h); rays find sun, open sky and what edges show (ray_scene.h):
+// no display and no graphics card. Same job, same bytes.
 #pragma once
 
 #include <string>

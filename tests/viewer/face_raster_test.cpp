@@ -1,0 +1,83 @@
+// Faces drawn row by row against places worked out by hand and against rays.
+#include "viewer/face_raster.h"
+
+#include <gtest/gtest.h>
+
+#include <Eigen/Geometry>
+#include <cmath>
+
+#include "test_paths.h"
+#include "viewer/cutaway.h"
+
+namespace moundwright {
+namespace {
+
+using Vec = Eigen::Vector3f;
+
+/// Straight down, a unit of the model to a point of paper.
+ParallelView from_above() { return {Vec::UnitX(), Vec::UnitY(), Vec::UnitZ(), 1, Point2::Zero()}; }
+
+/// Of two triangles, from `low` to `high` both ways in the picture.
+RayMesh square(float low, float high, float z) {
+  RayMesh mesh;
+  mesh.add_triangle({low, -low, z}, {high, -low, z}, {high, -high, z});
+  mesh.add_triangle({low, -low, z}, {high, -high, z}, {low, -high, z});
+  return mesh;
+}
+
+TEST(FaceRaster, CoversEachPixelWhoseMiddleLiesInside) {
+  const FaceRaster raster({square(3.25F, 17.75F, 5)}, from_above(), 1, 20, 40);
+  const std::vector<FaceSpot> spots = raster.rows(0, 40);
+  ASSERT_EQ(spots.size(), 800u);
+  for (int y = 0; y < 40; ++y) {
+    for (int x = 0; x < 20; ++x) {
+      const FaceSpot& spot = spots[static_cast<std::size_t>(20 * y + x)];
+      const bool inside = x >= 3 && x < 18 && y >= 3 && y < 18;
+      EXPECT_EQ(spot.face != FaceSpot::none, inside) << x << ' ' << y;
+      if (inside) {
+        EXPECT_NEAR(spot.depth, 5, 1e-6);
+      }
+    }
+  }
+}
+
+TEST(FaceRaster, KeepsTheNearestThatIsNotIgnored) {
+  std::vector<RayMesh> meshes{square(0, 10, 1), square(0, 10, 5), square(0, 10, 3)};
+  meshes[1].may_be_ignored = true;
+  const FaceRaster raster(meshes, from_above(), 1, 10, 10,
+                          [](std::uint32_t mesh, const Vec& at) { return mesh == 1 && at.x() < 5; });
+  const std::vector<FaceSpot> row = raster.rows(4, 5);
+  EXPECT_EQ(row[2].face / 2, 2u);
+  EXPECT_NEAR(row[2].depth, 3, 1e-6);
+  EXPECT_EQ(row[7].face / 2, 1u);
+  EXPECT_NEAR(row[7].depth, 5, 1e-6);
+}
+
+TEST(FaceRaster, SeesWhatRaysHit) {
+  const SiteResults results = compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/ridgeback.toml");
+  const Cutaway model = cut_away(results, layer_solids(results.ground, results.plan, results.buildup));
+  const auto ignore = [&](std::uint32_t mesh, const Vec& at) { return is_taken_out(model, mesh, at); };
+  const RayScene scene(model.meshes, ignore);
+  ParallelView view;
+  view.toward = Vec(-0.47F, 0.73F, 0.5F).normalized();
+  view.right = Vec::UnitZ().cross(view.toward).normalized();
+  view.up = view.toward.cross(view.right);
+  view.shift = {150, 150};
+  const int side = 300;
+  const std::vector<FaceSpot> spots = FaceRaster(model.meshes, view, 1, side, side, ignore).rows(0, side);
+  int seen = 0, other = 0;
+  for (int i = 0; i < side * side; ++i) {
+    const Point2 middle(i % side + 0.5, i / side + 0.5);
+    const auto hit = scene.first_hit(view.place(middle, 1000), -view.toward);
+    const FaceSpot& spot = spots[static_cast<std::size_t>(i)];
+    if (!hit && spot.face == FaceSpot::none) continue;
+    ++seen;
+    // Beside an edge the one may see past it and the other not.
+    if (!hit || std::abs(view.depth(hit->at) - spot.depth) > 1e-2F) ++other;
+  }
+  EXPECT_GT(seen, 5000);
+  EXPECT_LT(other, seen / 1000);
+}
+
+}  // namespace
+}  // namespace moundwright
