@@ -7,6 +7,7 @@
 #pragma once
 
 #include <algorithm>
+#include <bit>
 #include <cmath>
 #include <cstdint>
 #include <limits>
@@ -171,6 +172,34 @@ struct End {
   bool arrives;
 };
 
+/// The ends that lie on one carrier: how many arrive and leave, and the last of each.
+struct Meeting {
+  Carrier carrier;
+  std::uint32_t arriving = 0, leaving = 0;  // counts; none: the place is free
+  std::uint32_t arrives = 0, leaves = 0;    // stretches
+  bool is_free() const { return arriving + leaving == 0; }
+  bool is_a_pair() const { return arriving == 1 && leaving == 1; }
+};
+
+/// Meetings by carrier: a table of a power of two of places, at least half of them free, searched from where the
+/// carrier's hash points on.
+class Meetings {
+ public:
+  explicit Meetings(std::size_t ends) : places_(std::bit_ceil(2 * ends + 1), Meeting{}) {}
+  Meeting& at(Carrier carrier) {
+    const std::size_t last = places_.size() - 1;
+    constexpr std::uint64_t golden = 0x9e3779b97f4a7c15;  // 2^64 over the golden ratio, which spreads neighbours well
+    for (std::size_t i = carrier * golden >> 32;; ++i) {
+      Meeting& place = places_[i & last];
+      if (place.is_free()) place.carrier = carrier;
+      if (place.carrier == carrier) return place;
+    }
+  }
+
+ private:
+  std::vector<Meeting> places_;
+};
+
 /// For ends on one carrier: each arriving stretch goes on with the nearest leaving one that is still free.
 template <class FT>
 void match_nearest(const std::vector<ToeStretch<FT>>& stretches, const std::vector<std::uint32_t>& arriving,
@@ -193,35 +222,56 @@ void match_nearest(const std::vector<ToeStretch<FT>>& stretches, const std::vect
   }
 }
 
-/// Of each stretch, the one that goes on from its end.
 template <class FT>
-std::vector<std::int64_t> successors(const std::vector<ToeStretch<FT>>& stretches) {
-  std::vector<End> ends;
-  ends.reserve(2 * stretches.size());
+Meetings meetings_of(const std::vector<ToeStretch<FT>>& stretches) {
+  Meetings meetings(2 * stretches.size());
   for (std::uint32_t i = 0; i < stretches.size(); ++i) {
-    ends.push_back({stretches[i].from_carrier, i, false});
-    ends.push_back({stretches[i].to_carrier, i, true});
+    Meeting& from = meetings.at(stretches[i].from_carrier);
+    ++from.leaving, from.leaves = i;
+    Meeting& to = meetings.at(stretches[i].to_carrier);
+    ++to.arriving, to.arrives = i;
   }
+  return meetings;
+}
+
+/// Joins the ends given, carrier by carrier, by distance.
+template <class FT>
+void match_by_carrier(const std::vector<ToeStretch<FT>>& stretches, std::vector<End> ends,
+                      std::vector<std::int64_t>& next) {
   std::sort(ends.begin(), ends.end(), [](const End& p, const End& q) { return p.carrier < q.carrier; });
-  std::vector<std::int64_t> next(stretches.size(), -1);
   std::vector<std::uint32_t> arriving, leaving, lost_arriving, lost_leaving, never;
   for (std::size_t first = 0; first < ends.size();) {
-    std::size_t last = first + 1;
-    while (last < ends.size() && ends[last].carrier == ends[first].carrier) ++last;
-    if (last - first == 2 && ends[first].arrives != ends[first + 1].arrives) {  // nearly always
-      const End& in = ends[first].arrives ? ends[first] : ends[first + 1];
-      const End& out = ends[first].arrives ? ends[first + 1] : ends[first];
-      next[in.stretch] = out.stretch;
-    } else {
-      arriving.clear(), leaving.clear();
-      for (std::size_t i = first; i < last; ++i) (ends[i].arrives ? arriving : leaving).push_back(ends[i].stretch);
-      match_nearest(stretches, arriving, leaving, next, lost_arriving);
-      lost_leaving.insert(lost_leaving.end(), leaving.begin(), leaving.end());
+    arriving.clear(), leaving.clear();
+    std::size_t last = first;
+    for (; last < ends.size() && ends[last].carrier == ends[first].carrier; ++last) {
+      (ends[last].arrives ? arriving : leaving).push_back(ends[last].stretch);
     }
+    match_nearest(stretches, arriving, leaving, next, lost_arriving);
+    lost_leaving.insert(lost_leaving.end(), leaving.begin(), leaving.end());
     first = last;
   }
   // Left over only where the toe runs exactly through a shot along a vertical side: distance is all there is.
   match_nearest(stretches, lost_arriving, lost_leaving, next, never);
+}
+
+/// Of each stretch, the one that goes on from its end. Nearly every carrier holds one end that arrives and one that
+/// leaves; only the others are joined by distance.
+template <class FT>
+std::vector<std::int64_t> successors(const std::vector<ToeStretch<FT>>& stretches) {
+  Meetings meetings = meetings_of(stretches);
+  std::vector<std::int64_t> next(stretches.size(), -1);
+  std::vector<End> crowded;
+  for (std::uint32_t i = 0; i < stretches.size(); ++i) {
+    const Meeting& from = meetings.at(stretches[i].from_carrier);
+    if (!from.is_a_pair()) crowded.push_back({from.carrier, i, false});
+    const Meeting& to = meetings.at(stretches[i].to_carrier);
+    if (to.is_a_pair()) {
+      next[i] = to.leaves;
+    } else {
+      crowded.push_back({to.carrier, i, true});
+    }
+  }
+  if (!crowded.empty()) match_by_carrier(stretches, std::move(crowded), next);
   return next;
 }
 
