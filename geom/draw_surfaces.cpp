@@ -273,6 +273,7 @@ struct Drawing {
   Flat trend;             // about the origin
   double strip;
   bool undersides, outside_only;
+  double coarse;  // see DrawOptions
 
   bool counts(double x, double y) const { return specks == nullptr || specks->encloses(x, y); }
   Point3 point(double x, double y, double r) const { return {x + origin.x(), y + origin.y(), r + trend.at(x, y)}; }
@@ -509,7 +510,9 @@ class PatchDrawer {
     for (std::size_t i = first; i < begin; ++i) collect(TreeNode(out_.nodes[i]), box, below);
     if (out_.nodes.size() > begin && reaches_up(outline, below)) {
       if (!draw_whole(outline, below, begin)) {
-        if (is_worth_halving(below.triangles, before)) {
+        if (is_coarse(box, begin)) {
+          draw_coarsely(outline);
+        } else if (is_worth_halving(below.triangles, before)) {
           halve(outline, box, begin, {below.triangles, before.parent});
         } else {
           for (std::size_t i = begin; i < out_.nodes.size(); ++i) draw_cut(outline, out_.nodes[i]);
@@ -517,6 +520,28 @@ class PatchDrawer {
       }
     }
     out_.nodes.resize(begin);
+  }
+
+  /// Beyond the survey's end no ground would hide what is left whole.
+  bool is_coarse(const Box& box, std::size_t begin) const {
+    if (!(std::max(box.width(), box.height()) <= d_.coarse)) return false;
+    return std::none_of(out_.nodes.begin() + static_cast<std::ptrdiff_t>(begin), out_.nodes.end(),
+                        [&](const TreeNode& node) { return has_survey_end(node); });
+  }
+
+  bool has_survey_end(const TreeNode& node) const {
+    const auto [first, last] = triangle_range(d_.ground.tree, node);
+    for (std::uint32_t t = first; t < last; ++t) {
+      const auto& neighbours = d_.ground.tree.neighbours[t];
+      if (std::any_of(neighbours.begin(), neighbours.end(), [](auto other) { return other < 0; })) return true;
+    }
+    return false;
+  }
+
+  void draw_coarsely(const Polygon3& outline) {
+    const Corner3 middle = middle_of(outline);
+    const auto counts = [&](const Corner3& p) { return d_.counts(p.x, p.y); };
+    if (counts(middle) || std::any_of(outline.begin(), outline.end(), counts)) add_top(cell_.level_count - 1, outline);
   }
 
   void halve(const Polygon3& outline, const Box& box, std::size_t begin, const Before& before) {
@@ -882,7 +907,8 @@ void draw_surfaces(const Ground& ground, const MoundPlan& plan, const Buildup& b
                         {spot.trend_a, spot.trend_b, ground.trend.at(origin)},
                         plan.design.prepare.strip,
                         options.undersides && !options.outside_only,
-                        options.outside_only};
+                        options.outside_only,
+                        options.outside_only ? options.coarse : 0};
 
   const Polygon3 region = region_of(buildup, origin, options.keep);
   if (region.empty()) return;

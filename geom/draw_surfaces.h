@@ -34,7 +34,10 @@ struct DrawSurfaces {
 
 struct DrawOptions {
   bool undersides = true;
-  bool outside_only = false;          // nothing that other layers cover, and no undersides: a fraction of the faces
+  bool outside_only = false;  // nothing that other layers cover, and no undersides: a fraction of the faces
+  /// With outside_only: parts of a top no wider than this, job units, are left whole where the ground comes up through
+  /// them, since a renderer that draws the ground hides what lies below it. 0: all are cut.
+  double coarse = 0;
   std::optional<PlanLine> keep = {};  // reduced; only what lies on its positive side is drawn, and left open there
 };
 

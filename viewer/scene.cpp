@@ -4,6 +4,7 @@
 
 #include <Eigen/Geometry>
 #include <algorithm>
+#include <boost/container/static_vector.hpp>
 #include <cmath>
 #include <map>
 #include <unordered_map>
@@ -486,24 +487,28 @@ bool is_kept(const DrawPoint& p, const SceneFrame& frame, const Slice& slice) {
 
 Triangles cut_triangles(const Triangles& triangles, const SceneFrame& frame, const Slice& slice) {
   const PlanLine line = line_in(frame, slice);
-  const auto side = [&](std::int32_t i) {
-    const DrawPoint& p = triangles.points[static_cast<std::size_t>(i)];
-    return line.a * p[0] + line.b * p[1] + line.c;
-  };
-  Triangles kept{triangles.points, triangles.colours, {}};
-  const auto add_between = [&](std::int32_t in, std::int32_t out) {
-    const double part = side(in) / (side(in) - side(out));
-    const auto a = static_cast<std::size_t>(in), b = static_cast<std::size_t>(out);
-    kept.points.push_back(between(triangles.points[a], triangles.points[b], part));
-    kept.colours.push_back(between(triangles.colours[a], triangles.colours[b], part));
+  Triangles kept;
+  std::vector<double> side;         // of each point
+  std::vector<std::int32_t> place;  // of each point among those kept
+  side.reserve(triangles.points.size()), place.reserve(triangles.points.size());
+  for (std::size_t i = 0; i < triangles.points.size(); ++i) {
+    const DrawPoint& p = triangles.points[i];
+    side.push_back(line.a * p[0] + line.b * p[1] + line.c);
+    place.push_back(index_of_next(kept.points));
+    if (side[i] > 0) kept.points.push_back(p), kept.colours.push_back(triangles.colours[i]);
+  }
+  const auto add_between = [&](std::size_t in, std::size_t out) {
+    const double part = side[in] / (side[in] - side[out]);
+    kept.points.push_back(between(triangles.points[in], triangles.points[out], part));
+    kept.colours.push_back(between(triangles.colours[in], triangles.colours[out], part));
     return index_of_next(kept.points) - 1;
   };
   for (const auto& t : triangles.corners) {
-    std::vector<std::int32_t> corners;
+    boost::container::static_vector<std::int32_t, 4> corners;
     for (std::size_t i = 0; i < 3; ++i) {
-      const std::int32_t p = t[i], q = t[(i + 1) % 3];
-      const bool in_p = side(p) > 0, in_q = side(q) > 0;
-      if (in_p) corners.push_back(p);
+      const auto p = static_cast<std::size_t>(t[i]), q = static_cast<std::size_t>(t[(i + 1) % 3]);
+      const bool in_p = side[p] > 0, in_q = side[q] > 0;
+      if (in_p) corners.push_back(place[p]);
       if (in_p != in_q) corners.push_back(in_p ? add_between(p, q) : add_between(q, p));
     }
     for (std::size_t i = 2; i < corners.size(); ++i) kept.corners.push_back({corners[0], corners[i - 1], corners[i]});
@@ -641,6 +646,7 @@ void draw_mound(const EditSession& session, const SceneFrame& frame, const Mound
   DrawOptions drawn;
   drawn.undersides = options.lift > 0;  // else nobody sees them
   drawn.outside_only = options.outside_only;
+  if (options.ground_hides) drawn.coarse = 0.5 / feet_per(session.unit());
   if (options.slice) drawn.keep = options.slice->keep();
   draw_surfaces(session.ground(), session.plan(), *session.buildup(), drawn, work.draw, work.surfaces);
   const std::vector<Colour> colours = screen_colours(session.plan().design);

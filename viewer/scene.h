@@ -128,6 +128,7 @@ struct MoundOptions {
   double lift = 0;  // each layer above the one below it, in job units
   std::optional<Slice> slice;
   bool outside_only = false;  // all layers are shown, none lifted: what the others cover need not be drawn
+  bool ground_hides = false;  // the ground is shown: what lies below it need not be cut off
 };
 
 struct MoundWork {

@@ -24,6 +24,7 @@
 #include "viewer/window_panel.h"
 #include "viewer/window_picture.h"
 #include "viewer/window_scene.h"
+#include "viewer/window_threads.h"
 
 namespace moundwright {
 namespace {
@@ -90,10 +91,10 @@ class MoundWindow : public gui::Window {
   std::unique_ptr<EditSession> session_;                        // none until the job is open
   std::unique_ptr<SiteScene> site_;                             // none until the job is open
   SliceChoice slice_;
-  bool typing_ = false, working_ = false, closing_ = false, labels_stale_ = false;
+  bool typing_ = false, checking_ = false, digging_ = false, closing_ = false, labels_stale_ = false;
   bool fine_ = true;
-  double rests_at_ = 0;                // seconds
-  std::optional<double> find_out_at_;  // seconds
+  double rests_at_ = 0;             // seconds
+  std::optional<double> check_at_;  // seconds
   std::optional<Point2> dragged_from_;
   FramePacer pacer_{*this};
 
@@ -131,7 +132,8 @@ class MoundWindow : public gui::Window {
 
   // changes
   void changed();
-  void find_out();
+  void check();
+  void dig();
   void accept(const std::shared_ptr<const Findings>& found, std::uint64_t revision);
   void show_stakes();
   void refresh_panel();
@@ -201,7 +203,7 @@ SidePanel::Actions MoundWindow::panel_actions() {
   };
   actions.show_layer = [this](std::size_t layer, bool shown) { show_layer(layer, shown); };
   actions.show = [this](Shown what, bool shown) {
-    site_->show(what, shown);
+    site_->show(what, shown, session());
     redraw();
   };
   actions.slice = [this](const SliceChoice& choice) { slice(choice); };
@@ -236,7 +238,7 @@ void MoundWindow::Layout(const gui::LayoutContext& context) {
 void MoundWindow::tell(const std::string& text) {
   status_->SetText(text.c_str());
   SetNeedsLayout();
-  PostRedraw();
+  pacer_.want();
 }
 
 /// Does something that may be refused, and tells why.
@@ -276,13 +278,14 @@ void MoundWindow::install(const std::shared_ptr<Opened>& opened) {
   session_ = std::move(opened->session);
   site_ = std::make_unique<SiteScene>(scene(), GetScaling());
   site_->open(std::move(opened->picture), session());
-  site_->show(Shown::shots, shots);
+  site_->show(Shown::shots, shots, session());
   panel_->open(session(), shots);
   panel_->SetVisible(true);
   put_labels("contours", site_->site().contours.labels);
   put_labels("features", site_->site().features.labels);
   changed();
   look(Look::orbit);
+  let_drawing_wait();
   tell(hint);
 }
 
@@ -290,7 +293,8 @@ void MoundWindow::install(const std::shared_ptr<Opened>& opened) {
 
 bool MoundWindow::on_tick() {
   const double now = gui::Application::GetInstance().Now();
-  if (find_out_at_ && now >= *find_out_at_) find_out();
+  if (check_at_ && now >= *check_at_) check();
+  if (site_ && site_->lacks_dug() && !digging_ && now >= rests_at_) dig();
   if (labels_stale_) place_labels();
   if (!fine_ && now >= rests_at_) draw_finely(true);
   pacer_.tick(now);
@@ -302,7 +306,7 @@ void MoundWindow::draw_finely(bool fine) {
   fine_ = fine;
   scene().GetView()->SetSampleCount(fine ? 4 : 1);
   scene().GetView()->SetAntiAliasing(fine);
-  PostRedraw();
+  pacer_.want();
 }
 
 void MoundWindow::is_moving() {
@@ -313,7 +317,7 @@ void MoundWindow::is_moving() {
 
 void MoundWindow::redraw() {
   labels_stale_ = true;
-  PostRedraw();
+  pacer_.want();
 }
 
 // ---- labels ---------------------------------------------------------------------------------------------------------
@@ -398,7 +402,7 @@ void MoundWindow::place_labels() {
       placed->shown->SetPosition(place_of(placed->label));
     }
   }
-  PostRedraw();
+  pacer_.want();
 }
 
 // ---- changes --------------------------------------------------------------------------------------------------------
@@ -410,37 +414,48 @@ void MoundWindow::changed() {
   put_labels("stakes", {});
   refresh_panel();
   constexpr double rest = 0.2;  // seconds, so that checks don't take the machine from a drag
-  find_out_at_ = gui::Application::GetInstance().Now() + rest;
+  check_at_ = gui::Application::GetInstance().Now() + rest;
   is_moving();
   redraw();
 }
 
 void MoundWindow::refresh_panel() { panel_->refresh(session(), panel_text(session())); }
 
-void MoundWindow::find_out() {
-  if (working_) return;
-  find_out_at_.reset();
+void MoundWindow::check() {
+  if (checking_) return;
+  check_at_.reset();
   const std::optional<EditSession::Work> work = session().pending();
   if (!work) return;
-  working_ = true;
+  checking_ = true;
   auto& app = gui::Application::GetInstance();
-  app.RunInThread([this, alive = alive_, work = *work, dig = session().digging(), frame = site_->frame(),
-                   revision = session().revision(), &app] {
+  app.RunInThread([this, alive = alive_, work = *work, revision = session().revision(), &app] {
+    work_at_leisure();
     const std::shared_ptr<const Findings> found = work();
     app.PostToMainThread(nullptr, [this, alive, found, revision] {
       if (*alive) accept(found, revision);
     });
-    const auto dug = std::make_shared<DugPicture>(dug_picture(dig(), frame));
-    app.PostToMainThread(nullptr, [this, alive, dug, revision] {
-      if (!*alive || revision != session().revision()) return;
-      site_->draw_dug(std::move(*dug));
-      redraw();
-    });
   });
 }
 
+void MoundWindow::dig() {
+  digging_ = true;
+  auto& app = gui::Application::GetInstance();
+  app.RunInThread(
+      [this, alive = alive_, dig = session().digging(), frame = site_->frame(), revision = session().revision(), &app] {
+        work_at_leisure();
+        const auto dug = std::make_shared<DugPicture>(dug_picture(dig(), frame));
+        app.PostToMainThread(nullptr, [this, alive, dug, revision] {
+          if (!*alive) return;
+          digging_ = false;
+          if (revision != session().revision()) return;
+          site_->draw_dug(std::move(*dug));
+          redraw();
+        });
+      });
+}
+
 void MoundWindow::accept(const std::shared_ptr<const Findings>& found, std::uint64_t revision) {
-  working_ = false;
+  checking_ = false;
   if (!session().accept(found, revision)) return;  // where it was moved on meanwhile, the next are due
   show_stakes();
   refresh_panel();

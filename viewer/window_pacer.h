@@ -18,6 +18,8 @@ class FramePacer {
   FramePacer(const FramePacer&) = delete;
   FramePacer& operator=(const FramePacer&) = delete;
 
+  /// Asks for a frame. Without the display server, which may be busy showing the one before.
+  void want() { wanted_ = true; }
   /// Draws if something asked for it; `now` in seconds. To be called at every turn of the application's loop.
   void tick(double now);
   /// Frames that the renderer took.

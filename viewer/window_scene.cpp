@@ -88,7 +88,7 @@ void SiteScene::put_site() {
 }
 
 void SiteScene::put_mound(const EditSession& session) {
-  options_.outside_only = is_whole();
+  options_.outside_only = is_whole(), options_.ground_hides = is_shown(Shown::ground);
   moundwright::draw_mound(session, site_.frame, options_, work_, mound_);
   for (std::size_t k = 0; k < mound_.layers.size(); ++k) {
     put(tile_name("layer", k), mound_.layers[k]);
@@ -105,7 +105,7 @@ void SiteScene::put_stakes() {
 }
 
 void SiteScene::draw_mound(const EditSession& session) {
-  dug_ = {};
+  dug_.reset();
   put_mound(session);
   draw_stakes({});
 }
@@ -142,12 +142,13 @@ void SiteScene::show_layer(std::size_t layer, bool shown, const EditSession& ses
   show_as_chosen();
 }
 
-void SiteScene::show(Shown what, bool shown) {
+void SiteScene::show(Shown what, bool shown, const EditSession& session) {
   if (shown) {
     hidden_.erase(what);
   } else {
     hidden_.insert(what);
   }
+  if (what == Shown::ground) put_mound(session);
   show_as_chosen();
 }
 
@@ -162,21 +163,23 @@ void SiteScene::show_tiles(const std::string& name, std::size_t count, bool show
   }
 }
 
-bool SiteScene::opens_ground() const { return !dug_.opened.empty() && !is_whole() && is_shown(Shown::dug); }
+bool SiteScene::is_opened(const Tile<Triangles>& tile) const {
+  const auto next = std::lower_bound(dug_->opened.begin(), dug_->opened.end(), tile.first);
+  return next != dug_->opened.end() && *next < tile.first + tile.drawn.corners.size();
+}
 
 /// The ground's tiles with the opening or without it.
 void SiteScene::put_dug() {
   is_open_ = opens_ground();
-  put_cut("undug", is_open_ ? dug_.undug : Triangles{});
-  put_cut("dug", is_open_ ? dug_.dug : Triangles{});
+  put_cut("undug", is_open_ ? dug_->undug : Triangles{});
+  put_cut("dug", is_open_ ? dug_->dug : Triangles{});
   for (std::size_t i = 0; i < site_.ground.size(); ++i) {
     const Tile<Triangles>& tile = site_.ground[i];
-    const auto next = std::lower_bound(dug_.opened.begin(), dug_.opened.end(), tile.first);
-    const bool opens = is_open_ && next != dug_.opened.end() && *next < tile.first + tile.drawn.corners.size();
+    const bool opens = is_open_ && is_opened(tile);
     const std::string name = tile_name("ground", i);
     if (!opens && opened_.count(name) == 0) continue;
     if (opens) {
-      put_cut(name, opened_tile(tile, dug_.opened));
+      put_cut(name, opened_tile(tile, dug_->opened));
       opened_.insert(name), whole_.erase(name);
     } else {
       put_cut(name, tile.drawn);

@@ -27,6 +27,8 @@ class SiteScene {
   /// The mound as it is now; stakes of where it was are taken away.
   void draw_mound(const EditSession& session);
   void draw_stakes(StakePicture stakes);
+  /// What is dug out would be seen, but was not given since the mound moved.
+  bool lacks_dug() const { return !dug_ && looks_under(); }
   /// Opens the ground for what is dug out; seen while the mound is looked into.
   void draw_dug(DugPicture dug);
 
@@ -35,7 +37,7 @@ class SiteScene {
   void lift(double by, const EditSession& session);
   void stretch_heights(double by);
   void show_layer(std::size_t layer, bool shown, const EditSession& session);
-  void show(Shown what, bool shown);
+  void show(Shown what, bool shown, const EditSession& session);
 
   const SceneFrame& frame() const { return site_.frame; }
   const SitePicture& site() const { return site_; }
@@ -59,8 +61,8 @@ class SiteScene {
   MoundWork work_;
   MoundPicture mound_;
   StakePicture stakes_;
-  DugPicture dug_;
-  bool is_open_ = false;  // the ground in the scene is opened for it
+  std::optional<DugPicture> dug_;  // none until it was given
+  bool is_open_ = false;           // the ground in the scene is opened for it
   double stretched_ = 1;
   std::set<std::string> names_;   // of all geometry in the scene
   std::set<std::string> whole_;   // of the tiles that are in the scene uncut
@@ -78,7 +80,9 @@ class SiteScene {
   void put_site();
   void put_mound(const EditSession& session);
   void put_stakes();
-  bool opens_ground() const;
+  bool looks_under() const { return !is_whole() && is_shown(Shown::dug); }
+  bool opens_ground() const { return looks_under() && dug_ && !dug_->opened.empty(); }
+  bool is_opened(const Tile<Triangles>& tile) const;
   void put_dug();
   void show_as_chosen();
   void show_named(const std::string& name, bool shown);

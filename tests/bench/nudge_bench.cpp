@@ -1,7 +1,7 @@
 // How long a nudge of the mound takes in the window, from the key to new faces for the renderer.
 //
-//   BM_Draw_lot/N/W        the faces alone: W 0 the mound's outside, as while it is dragged whole; 1 every layer's tops
-//                          and walls, 2 undersides too; N shots on a 300 ft lot
+//   BM_Draw_lot/N/W        the faces alone: W 0 the mound's outside, 1 every layer's tops and walls, 2 undersides too,
+//                          3 the outside, coarsely, as while it is dragged whole; N shots on a 300 ft lot
 //   BM_Nudge_lot/N         all of it: the session's move with its Buildup and figures, then faces, lines and labels as
 //                          the renderer takes them
 //   BM_Nudge_spacing/N     the same at the spacing of 2,000 shots on a 300 ft lot
@@ -37,7 +37,8 @@ void BM_Draw_lot(benchmark::State& state) {
   DrawWork draw_work;
   DrawSurfaces drawn;
   DrawOptions options;
-  options.outside_only = state.range(1) == 0;
+  options.outside_only = state.range(1) == 0 || state.range(1) == 3;
+  if (state.range(1) == 3) options.coarse = 0.5;
   options.undersides = state.range(1) == 2;
   std::size_t i = 0;
   for (auto _ : state) {
@@ -54,7 +55,7 @@ void BM_Draw_lot(benchmark::State& state) {
   }
   state.counters["faces"] = static_cast<double>(faces);
 }
-BENCHMARK(BM_Draw_lot)->ArgsProduct({{2000, 1000000}, {0, 1, 2}})->Unit(benchmark::kMicrosecond)->UseRealTime();
+BENCHMARK(BM_Draw_lot)->ArgsProduct({{2000, 1000000}, {0, 1, 2, 3}})->Unit(benchmark::kMicrosecond)->UseRealTime();
 
 /// A session needs its job's text; only edits of saved jobs would look into it.
 SiteResults bench_site(std::size_t shots, double side) {
@@ -74,7 +75,7 @@ void nudge(benchmark::State& state, std::size_t shots, double side) {
   MoundWork work;
   MoundPicture picture;
   MoundOptions options;
-  options.outside_only = true;
+  options.outside_only = options.ground_hides = true;
   std::size_t i = 0;
   for (auto _ : state) {
     const double angle = 0.05 * static_cast<double>(i++);

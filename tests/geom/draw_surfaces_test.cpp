@@ -7,6 +7,8 @@
 #include <cmath>
 #include <random>
 
+#include "geom/cell_pieces.h"
+
 namespace moundwright {
 namespace {
 
@@ -184,6 +186,78 @@ TEST(DrawSurfaces, TheOutsideAloneCoversTheFootprintOnce) {
   EXPECT_NEAR(area.z(), buildup.footprint_area, 1e-8 * buildup.footprint_area);
   EXPECT_GT(walls, 100);
   EXPECT_LT(outside.layers[3].walls.size(), all.layers[3].walls.size());
+}
+
+/// Elevations of the faces that lie over or under a place.
+std::vector<double> heights_at(const std::vector<Point3>& faces, const Point2& at) {
+  std::vector<double> found;
+  for (std::size_t i = 0; i < faces.size(); i += 3) {
+    const Point3 *p = &faces[i], normal = (p[1] - p[0]).cross(p[2] - p[0]);
+    bool inside = normal.z() > 0;
+    for (std::size_t j = 0; j < 3 && inside; ++j) {
+      const Point2 along = (p[(j + 1) % 3] - p[j]).head<2>(), to = at - p[j].head<2>();
+      inside = along.x() * to.y() - along.y() * to.x() >= 0;
+    }
+    if (inside) found.push_back(p[0].z() - normal.head<2>().dot(at - p[0].head<2>()) / normal.z());
+  }
+  return found;
+}
+
+TEST(DrawSurfaces, CoarselyLeavesWholeOnlyWhatTheGroundHides) {
+  DrawWork work;
+  const Ground ground = rolling_lot(14, 100000, 0);
+  const MoundPlan plan = plan_mound(design_at({150, 150}));
+  const Buildup buildup = build_up(ground, plan);
+  constexpr double coarse = 2;
+  DrawSurfaces cut, whole;
+  draw_surfaces(ground, plan, buildup, {.undersides = false, .outside_only = true}, work, cut);
+  draw_surfaces(ground, plan, buildup, {.undersides = false, .outside_only = true, .coarse = coarse}, work, whole);
+  std::vector<Point3> faces;
+  for (const LayerSurfaces& layer : whole.layers) faces.insert(faces.end(), layer.top.begin(), layer.top.end());
+  EXPECT_LT(faces.size(), cut.layers[3].top.size() / 3);
+
+  const Point2 middle = ground.to_local({150, 150});
+  std::mt19937_64 generator(14);
+  std::uniform_real_distribution<double> place(-60, 60);
+  int seen = 0, hidden = 0;
+  for (int i = 0; i < 3000; ++i) {
+    const Point2 at = middle + Point2(place(generator), place(generator));
+    const double existing = *elevation_at(ground, at);
+    const std::optional<double> top = finish_height(plan, plan.placement.to_mound(ground.to_world(at)));
+    const double finish = top ? buildup.bottom_elevation + *top : -1e9;
+    const std::vector<double> drawn = heights_at(faces, at);
+    if (finish > existing) {
+      ASSERT_EQ(drawn.size(), 1U) << at.transpose();
+      EXPECT_NEAR(drawn[0], finish, 1e-8);
+      ++seen;
+    } else if (!drawn.empty()) {
+      ASSERT_EQ(drawn.size(), 1U) << at.transpose();
+      EXPECT_NEAR(drawn[0], finish, 1e-8) << "below the ground it is still the same plane";
+      EXPECT_GT(finish, existing - coarse) << "and only beside the toe";
+      ++hidden;
+    }
+  }
+  EXPECT_GT(seen, 500);
+  EXPECT_GT(hidden, 10);
+}
+
+TEST(DrawSurfaces, CoarselyCutsWhereTheSurveyEndsUnderTheMound) {
+  DrawWork work;
+  const Ground ground = rolling_lot(15, 20000, 0);
+  const MoundPlan plan = plan_mound(design_at({150, side - 12}));
+  const Buildup buildup = build_up(ground, plan);
+  DrawSurfaces drawn;
+  draw_surfaces(ground, plan, buildup, {.undersides = false, .outside_only = true, .coarse = 2}, work, drawn);
+  std::size_t beyond = 0, faces = 0;
+  for (const LayerSurfaces& layer : drawn.layers) {
+    for (const Point3& p : layer.top) {
+      ++faces;
+      const bool on_ground = elevation_at(ground, {p.x(), p.y() - 1e-6}).has_value();
+      if (!on_ground) ++beyond;
+    }
+  }
+  EXPECT_GT(faces, 0U);
+  EXPECT_EQ(beyond, 0U);
 }
 
 TEST(DrawSurfaces, WithoutUndersidesHaveTheSameTopsAndFewFaces) {
