@@ -28,12 +28,12 @@ std::string png_of(cairo_surface_t* surface) {
   image.width = static_cast<png_uint_32>(cairo_image_surface_get_width(surface));
   image.height = static_cast<png_uint_32>(cairo_image_surface_get_height(surface));
   const auto stride = static_cast<std::size_t>(cairo_image_surface_get_stride(surface));
-  std::vector<std::uint8_t> colours;
-  colours.reserve(PNG_IMAGE_SIZE(image));
+  std::vector<std::uint8_t> colours(PNG_IMAGE_SIZE(image));
+  std::uint8_t* next = colours.data();
   for (std::size_t y = 0; y < image.height; ++y) {
     const auto* row = reinterpret_cast<const std::uint32_t*>(cairo_image_surface_get_data(surface) + y * stride);
     for (std::size_t x = 0; x < image.width; ++x) {
-      for (const unsigned shift : {16U, 8U, 0U}) colours.push_back(static_cast<std::uint8_t>(row[x] >> shift));
+      for (const unsigned shift : {16U, 8U, 0U}) *next++ = static_cast<std::uint8_t>(row[x] >> shift);
     }
   }
   std::string bytes(PNG_IMAGE_PNG_SIZE_MAX(image), '\0');

@@ -76,13 +76,15 @@ void FaceRaster::draw_row(const Face& face, int y, std::vector<FaceSpot>::iterat
   const int from = std::max(0, static_cast<int>(std::ceil(left.first - 0.5 - overlap)));
   const int to = std::min(columns_ - 1, static_cast<int>(std::floor(right.first - 0.5 + overlap)));
   const double slope = (right.second - left.second) / std::max(right.first - left.first, overlap);
+  const auto step = static_cast<float>(slope),
+             at_from = static_cast<float>(left.second + slope * (from + 0.5 - left.first));
+  const auto [low, high] = std::minmax({static_cast<float>(left.second), static_cast<float>(right.second)});
   for (int x = from; x <= to; ++x) {
-    const double along = std::clamp(x + 0.5, left.first, right.first) - left.first;
-    const auto depth = static_cast<float>(left.second + slope * along);
+    const float depth = std::clamp(at_from + step * static_cast<float>(x - from), low, high);
     FaceSpot& spot = row[x];
     if (depth <= spot.depth) continue;
-    const Point2 at = Point2(x + 0.5, middle) / pixels_per_point_;
-    if (face.may_be_ignored && ignore_(face.mesh, view_.place(at, depth))) continue;
+    if (face.may_be_ignored && ignore_(face.mesh, view_.place(Point2(x + 0.5, middle) / pixels_per_point_, depth)))
+      continue;
     spot = {face.number, depth};
   }
 }

@@ -99,10 +99,10 @@ class Tile {
 /// What is the same all over a face.
 struct Look {
   Light plain = Light::Zero();
-  Vec normal = Vec::UnitZ();    // toward the eye
-  float sun = 0;                // how squarely it falls here: 0 where it comes from behind
-  float per_contour_pixel = 0;  // pixels of paper to a unit of elevation; 0: no contours
-  const Tile* hatch = nullptr;  // none: plain
+  Vec normal = Vec::UnitZ();          // toward the eye
+  float sun = 0;                      // how squarely it falls here: 0 where it comes from behind
+  float pixels_between_contours = 0;  // 0: none are drawn
+  const Tile* hatch = nullptr;        // none: plain
   Eigen::Matrix<float, 2, 3> on_hatch = Eigen::Matrix<float, 2, 3>::Zero();       // from a place to the tile's pixels
   Eigen::Vector2f right = Eigen::Vector2f::Zero(), up = Eigen::Vector2f::Zero();  // a third of a pixel there
   std::uint32_t mesh = 0;
@@ -115,8 +115,9 @@ struct Stage {
   const RayScene& scene;
   ParallelView view;
   std::vector<MaterialStyle> styles;
-  std::vector<Tile> tiles;  // of each layer, then of the earth
-  double interval = 1;      // of contours
+  std::vector<Tile> tiles;                           // of each layer, then of the earth
+  double interval = 1;                               // of contours
+  double contours_below = 0, contours_per_unit = 1;  // below z = 0 of the model, and to a unit of z there
   Vec sun;
   std::vector<Look> looks;                // of every face of the model's meshes
   std::vector<std::uint32_t> first_look;  // of each mesh
@@ -128,11 +129,11 @@ Vec along_face(const ParallelView& view, const Vec& normal, const Vec& step) {
 }
 
 /// Contours are as wide on paper wherever they run.
-float pixels_to_a_unit_up(const Stage& stage, const Vec& normal) {
-  const double pixel = 1 / (stage.view.points_per_unit * pixels_per_point * stage.model.heights);
-  const double gradient = pixel * std::hypot(along_face(stage.view, normal, stage.view.right).z(),
-                                             along_face(stage.view, normal, stage.view.up).z());
-  return gradient < 1e-9 ? 0.0F : static_cast<float>(1 / gradient);
+float pixels_between_contours(const Stage& stage, const Vec& normal) {
+  const double pixel = 1 / (stage.view.points_per_unit * pixels_per_point);
+  const double rise = pixel * std::hypot(along_face(stage.view, normal, stage.view.right).z(),
+                                         along_face(stage.view, normal, stage.view.up).z());
+  return rise < 1e-9 ? 0.0F : static_cast<float>(1 / (rise * stage.contours_per_unit));
 }
 
 void lay_hatch(const Stage& stage, const Tile& tile, Look& look) {
@@ -167,7 +168,7 @@ Look look_of(const Stage& stage, std::uint32_t mesh, const Vec& normal) {
   const bool ground = piece.part == Part::ground;
   look.plain = light_of(ground ? ground_style().fill : stage.styles[piece.layer].fill);
   const bool outside = ground || piece.layer + 1 == stage.styles.size();
-  if (outside && normal.z() > 0.1F) look.per_contour_pixel = pixels_to_a_unit_up(stage, normal);
+  if (outside && normal.z() > 0.1F) look.pixels_between_contours = pixels_between_contours(stage, normal);
   return look;
 }
 
@@ -184,17 +185,17 @@ void set_looks(Stage& stage) {
 
 /// How dark a contour makes this place: 0 to 1.
 float contour_at(const Stage& stage, const Look& look, const Vec& at) {
-  const double z = stage.results.buildup.bottom_elevation + static_cast<double>(at.z()) / stage.model.heights;
-  const double steps = z / stage.interval;
+  const double steps = stage.contours_below + static_cast<double>(at.z()) * stage.contours_per_unit;
   const long n = static_cast<long>(steps < 0 ? steps - 0.5 : steps + 0.5);
-  const double away = std::abs(steps - static_cast<double>(n)) * stage.interval * look.per_contour_pixel;
+  const float away = static_cast<float>(std::abs(steps - static_cast<double>(n))) * look.pixels_between_contours;
+  if (away > 1.8F) return 0;
   const bool index = n % 5 == 0;
-  return static_cast<float>(std::clamp((index ? 1.3 : 0.8) - away + 0.5, 0.0, 1.0) * (index ? 0.6 : 0.42));
+  return std::clamp((index ? 1.3F : 0.8F) - away + 0.5F, 0.0F, 1.0F) * (index ? 0.6F : 0.42F);
 }
 
 Light surface_colour(const Stage& stage, const Look& look, const Vec& at) {
   if (look.hatch != nullptr) return look.hatch->mean(look.on_hatch * at, look.right, look.up);
-  if (look.per_contour_pixel > 0) return look.plain * (1 - contour_at(stage, look, at));
+  if (look.pixels_between_contours > 0) return look.plain * (1 - contour_at(stage, look, at));
   return look.plain;
 }
 
@@ -352,6 +353,9 @@ class Band {
         first_(first),
         from_(std::max(first - 1, 0)),
         to_(std::min(first + height + 1, picture_rows)),
+        corner_(place_in_model(0.5, 0.5)),
+        right_(place_in_model(1.5, 0.5) - corner_),
+        down_(place_in_model(0.5, 1.5) - corner_),
         spots_(raster.rows(from_, to_)),
         sunny_(spots_.size(), 0) {
     cast_sun();
@@ -366,70 +370,81 @@ class Band {
   const Stage& stage_;
   const Sky& sky_;
   int first_, from_, to_;
+  Vec corner_, right_, down_;  // the middle of the first pixel at depth 0, and steps to the next ones
   std::vector<FaceSpot> spots_;
   std::vector<char> sunny_;  // of the spots that face the sun
 
   std::size_t index(int x, int y) const {
     return static_cast<std::size_t>(y - from_) * picture_columns + static_cast<std::size_t>(x);
   }
+  Vec place_in_model(double x, double y) const { return stage_.view.place(Point2(x, y) / pixels_per_point, 0); }
   Place place(int x, int y) const {
     const FaceSpot& spot = spots_[index(x, y)];
-    return {stage_.view.place(Point2(x + 0.5, y + 0.5) / pixels_per_point, spot.depth), &stage_.looks[spot.face]};
+    const Vec at = corner_ + right_ * static_cast<float>(x) + down_ * static_cast<float>(y);
+    return {at + stage_.view.toward * spot.depth, &stage_.looks[spot.face]};
   }
 
-  /// Shadows have long edges: where both ends of a few pixels of one face are alike, so is what is between them.
-  void cast_sun() {
-    constexpr int stride = 4;
-    std::vector<std::size_t> asked;
+  bool faces_sun(int x, int y) const {
+    const std::uint32_t face = spots_[index(x, y)].face;
+    return face != FaceSpot::none && stage_.looks[face].sun > 0;
+  }
+
+  void cast_sun_at(const std::vector<std::size_t>& spots) {
     std::vector<Place> places;
-    const auto ask = [&](int x, int y) {
-      asked.push_back(index(x, y));
-      places.push_back(place(x, y));
-    };
-    const auto answer = [&] {
-      const std::vector<char> open = sun_on(stage_, places);
-      for (std::size_t i = 0; i < open.size(); ++i) sunny_[asked[i]] = open[i];
-      asked.clear(), places.clear();
-    };
-    const auto faces_sun = [&](int x, int y) {
-      const std::uint32_t face = spots_[index(x, y)].face;
-      return face != FaceSpot::none && stage_.looks[face].sun > 0;
-    };
-    for (int y = from_; y < to_; ++y) {
-      for (int x = 0; x < picture_columns; x += stride) {
-        if (faces_sun(x, y)) ask(x, y);
-      }
+    for (const std::size_t i : spots) {
+      places.push_back(place(static_cast<int>(i % picture_columns), from_ + static_cast<int>(i / picture_columns)));
     }
-    answer();
-    for (int y = from_; y < to_; ++y) {
-      for (int x = 0; x < picture_columns; ++x) {
-        const int left = x / stride * stride, right = left + stride;
-        if (x == left || !faces_sun(x, y)) continue;
-        const std::size_t here = index(x, y), before = index(left, y), after = before + stride;
-        const bool alike = right < picture_columns && spots_[before].face == spots_[after].face &&
-                           spots_[here].face == spots_[before].face && sunny_[before] == sunny_[after];
-        if (alike) {
-          sunny_[here] = sunny_[before];
-        } else {
-          ask(x, y);
+    const std::vector<char> open = sun_on(stage_, places);
+    for (std::size_t k = 0; k < open.size(); ++k) sunny_[spots[k]] = open[k];
+  }
+
+  /// Shadows have long edges: where the corners of a small square of one face are alike, so is what is between them.
+  void cast_sun() {
+    constexpr int side = 4, last_x = picture_columns - 1;
+    const int last_y = to_ - 1;
+    std::vector<std::size_t> asked;
+    const auto ask = [&](int x, int y) {
+      if (faces_sun(x, y)) asked.push_back(index(x, y));
+    };
+    for (int y = from_; y < last_y + side; y += side) {
+      for (int x = 0; x < last_x + side; x += side) ask(std::min(x, last_x), std::min(y, last_y));
+    }
+    cast_sun_at(std::exchange(asked, {}));
+    for (int top = from_; top < to_; top += side) {
+      for (int left = 0; left < picture_columns; left += side) {
+        const int right = std::min(left + side, last_x), bottom = std::min(top + side, last_y);
+        const std::size_t first = index(left, top);
+        const auto is_as_first = [&](std::size_t i) {
+          return spots_[i].face == spots_[first].face && sunny_[i] == sunny_[first];
+        };
+        const bool alike =
+            is_as_first(index(right, top)) && is_as_first(index(left, bottom)) && is_as_first(index(right, bottom));
+        for (int y = top; y < std::min(top + side, to_); ++y) {
+          for (int x = left; x < std::min(left + side, picture_columns); ++x) {
+            const std::size_t here = index(x, y);
+            if (alike && spots_[here].face == spots_[first].face) {
+              sunny_[here] = sunny_[first];
+            } else {
+              ask(x, y);
+            }
+          }
         }
       }
     }
-    answer();
+    cast_sun_at(asked);
   }
 
   void paint_row(std::uint32_t* row, int y) const {
+    constexpr std::uint32_t paper = 0xffffff;
     std::vector<int> rough;
     std::vector<float> sky_there;
     for (int x = 0; x < picture_columns; ++x) {
-      const bool is_paper = spots_[index(x, y)].face == FaceSpot::none;
       float sky = 1;
-      if (!is_paper) {
+      row[x] = paper;
+      if (spots_[index(x, y)].face != FaceSpot::none) {
         const Place here = place(x, y);
         sky = sky_.over(here, x, y);
         row[x] = packed(lit(stage_, here, sky, sunny_[index(x, y)] != 0));
-      } else {
-        row[x] = packed(Light::Ones());
       }
       if (!is_rough(x, y)) continue;
       rough.push_back(x);
@@ -454,6 +469,39 @@ class Band {
            std::abs((sunny_[a] != 0 ? look.sun : 0) - (sunny_[b] != 0 ? other.sun : 0)) > 0.1F;
   }
 
+  /// Sun on places of a row; a ray is cast only where the pixels round about do not agree.
+  template <class Column>
+  std::vector<char> sun_on_parts(const Seen& seen, const Column& column, int y) const {
+    std::vector<char> sunny(seen.places.size(), 0);
+    std::vector<std::size_t> asked;
+    std::vector<Place> places;
+    for (std::size_t k = 0; k < sunny.size(); ++k) {
+      if (seen.places[k].look->sun <= 0) continue;
+      const std::optional<char> agreed = agreed_sun(column(seen.numbers[k]), y);
+      sunny[k] = agreed.value_or(0);
+      if (agreed) continue;
+      asked.push_back(k);
+      places.push_back(seen.places[k]);
+    }
+    const std::vector<char> open = sun_on(stage_, places);
+    for (std::size_t i = 0; i < open.size(); ++i) sunny[asked[i]] = open[i];
+    return sunny;
+  }
+
+  /// What a pixel and the eight round it that face the sun have in common.
+  std::optional<char> agreed_sun(int x, int y) const {
+    std::optional<char> all;
+    for (int v = std::max(y - 1, from_); v <= std::min(y + 1, to_ - 1); ++v) {
+      for (int u = std::max(x - 1, 0); u <= std::min(x + 1, picture_columns - 1); ++u) {
+        if (!faces_sun(u, v)) continue;
+        const char here = sunny_[index(u, v)];
+        if (all && *all != here) return std::nullopt;
+        all = here;
+      }
+    }
+    return all;
+  }
+
   /// Pixels of a row, each by several rays.
   std::vector<Light> finer(const std::vector<int>& columns, const std::vector<float>& sky, int y) const {
     constexpr int across = 3;
@@ -465,7 +513,8 @@ class Band {
       }
     }
     const Seen seen = seen_at(stage_, pixels);
-    const std::vector<char> sunny = sun_on(stage_, seen.places);
+    const std::vector<char> sunny = sun_on_parts(
+        seen, [&](std::size_t number) { return columns[number / rays]; }, y);
     std::vector<Light> found(pixels.size(), Light::Ones());
     for (std::size_t k = 0; k < sunny.size(); ++k) {
       const std::size_t number = seen.numbers[k];
@@ -629,13 +678,15 @@ ParallelView clear_view(const Cutaway& model, const PaperRect& legend) {
 }
 
 Stage stage_of(const SiteResults& results, const Cutaway& model, const RayScene& scene, const ParallelView& view) {
-  Stage stage{results, model, scene, view, layer_styles(results.plan.design), {}, 1, Vec::UnitZ(), {}, {}};
+  Stage stage{results, model, scene, view, layer_styles(results.plan.design), {}, 1, 0, 1, Vec::UnitZ(), {}, {}};
   for (const MaterialStyle& style : stage.styles) stage.tiles.emplace_back(style);
   stage.tiles.emplace_back(MaterialStyle{darker({0.72, 0.62, 0.50}, 0.02), Hatch::earth});
   DrawingScale scale;
   scale.unit = results.job.site.unit;
   scale.denominator *= scale.points_per_unit() / stage.view.points_per_unit;
   stage.interval = contour_interval(results, scale);
+  stage.contours_below = results.buildup.bottom_elevation / stage.interval;
+  stage.contours_per_unit = 1 / (model.heights * stage.interval);
   const Vec ahead = Vec(stage.view.toward.x(), stage.view.toward.y(), 0).normalized();
   stage.sun = (-0.75F * stage.view.right + 0.45F * ahead + Vec(0, 0, 0.85F)).normalized();
   set_looks(stage);
