@@ -4,7 +4,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <memory>
+#include <tuple>
 
 namespace moundwright {
 namespace {
@@ -40,7 +42,8 @@ PangoContext* text_context() {
   return context.get();
 }
 
-Layout layout_of(const std::string& text, const TextStyle& style) {
+/// Of a text broken into lines of at most `width` of Pango's units, or not at all where that is -1.
+Layout new_layout(const std::string& text, const TextStyle& style, int width) {
   Layout layout(pango_layout_new(text_context()));
   PangoFontDescription* font = pango_font_description_new();
   pango_font_description_set_family_static(font, "DejaVu Sans");
@@ -49,30 +52,39 @@ Layout layout_of(const std::string& text, const TextStyle& style) {
   if (style.italic) pango_font_description_set_style(font, PANGO_STYLE_OBLIQUE);
   pango_layout_set_font_description(layout.get(), font);
   pango_font_description_free(font);
+  pango_layout_set_width(layout.get(), width);
+  pango_layout_set_wrap(layout.get(), PANGO_WRAP_WORD_CHAR);
   pango_layout_set_text(layout.get(), text.c_str(), static_cast<int>(text.size()));
   return layout;
 }
 
-TextSize size_of(const Layout& layout, const TextStyle& style) {
+/// Texts are measured, tried and drawn: the last ones are kept, laid out. Good until the next call.
+PangoLayout* layout_of(const std::string& text, const TextStyle& style, int width = -1) {
+  constexpr std::size_t most = 500;
+  thread_local std::map<std::tuple<std::string, bool, bool, int>, Layout> known;
+  if (known.size() >= most) known.clear();
+  Layout& layout = known[{text, style.bold, style.italic, width}];
+  if (!layout) layout = new_layout(text, style, width);
+  return layout.get();
+}
+
+TextSize size_of(PangoLayout* layout, const TextStyle& style) {
   PangoRectangle box;
-  pango_layout_get_extents(layout.get(), nullptr, &box);
+  pango_layout_get_extents(layout, nullptr, &box);
   const double scale = scale_of(style) / PANGO_SCALE;
   return {scale * static_cast<double>(box.width), scale * static_cast<double>(box.height)};
 }
 
-Layout paragraph_layout(const std::string& text, double width, const TextStyle& style) {
-  Layout layout = layout_of(text, style);
-  pango_layout_set_width(layout.get(), static_cast<int>(width / scale_of(style) * PANGO_SCALE));
-  pango_layout_set_wrap(layout.get(), PANGO_WRAP_WORD_CHAR);
-  return layout;
+PangoLayout* paragraph_layout(const std::string& text, double width, const TextStyle& style) {
+  return layout_of(text, style, static_cast<int>(width / scale_of(style) * PANGO_SCALE));
 }
 
 /// From the context's origin right and down.
-void show(cairo_t* cairo, const Layout& layout, const TextStyle& style) {
+void show(cairo_t* cairo, PangoLayout* layout, const TextStyle& style) {
   cairo_scale(cairo, scale_of(style), scale_of(style));
   cairo_new_path(cairo);
   if (style.halo > 0) {
-    pango_cairo_layout_path(cairo, layout.get());
+    pango_cairo_layout_path(cairo, layout);
     set_colour(cairo, paper_white, 0.9);
     cairo_set_line_width(cairo, 2 * style.halo / scale_of(style));
     cairo_set_line_join(cairo, CAIRO_LINE_JOIN_ROUND);
@@ -81,7 +93,7 @@ void show(cairo_t* cairo, const Layout& layout, const TextStyle& style) {
   }
   set_colour(cairo, style.colour);
   cairo_move_to(cairo, 0, 0);
-  pango_cairo_show_layout(cairo, layout.get());
+  pango_cairo_show_layout(cairo, layout);
 }
 
 // ---- hatches: each draws where its shape is, and is clipped to it by its caller -------------------------------------
@@ -307,7 +319,7 @@ TextSize measure_text(cairo_t*, const std::string& text, const TextStyle& style)
 
 void draw_text(cairo_t* cairo, const std::string& text, const Point2& at, double across, double down,
                const TextStyle& style, double angle) {
-  const Layout layout = layout_of(text, style);
+  PangoLayout* layout = layout_of(text, style);
   const TextSize size = size_of(layout, style);
   cairo_save(cairo);
   cairo_translate(cairo, at.x(), at.y());
@@ -319,7 +331,7 @@ void draw_text(cairo_t* cairo, const std::string& text, const Point2& at, double
 }
 
 double draw_paragraph(cairo_t* cairo, const std::string& text, const Point2& at, double width, const TextStyle& style) {
-  const Layout layout = paragraph_layout(text, width, style);
+  PangoLayout* layout = paragraph_layout(text, width, style);
   cairo_save(cairo);
   cairo_translate(cairo, at.x(), at.y());
   show(cairo, layout, style);
