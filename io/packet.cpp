@@ -123,10 +123,8 @@ void bring_latecomers(const fs::path& from, const fs::path& to) {
   }
 }
 
-std::vector<FileContent> inside(const fs::path& folder, const std::vector<FileContent>& files) {
-  std::vector<FileContent> placed = files;
-  for (FileContent& file : placed) file.path = folder / file.path;
-  return placed;
+void put_into(const fs::path& folder, std::vector<FileContent>& files) {
+  for (FileContent& file : files) file.path = folder / file.path.filename();
 }
 
 /// The folder itself, by its whole path and without links, so that its parent and name are its own.
@@ -138,9 +136,10 @@ fs::path real_folder(const fs::path& folder) {
 }
 
 /// Writes into the hidden folder, but speaks of the one that was asked for.
-void write_aside(const fs::path& aside, const fs::path& folder, const std::vector<FileContent>& files) {
+void write_aside(const fs::path& aside, const fs::path& folder, std::vector<FileContent>& files) {
+  put_into(aside, files);
   try {
-    write_files(inside(aside, files));
+    write_files(files);
   } catch (const Refusal& refusal) {
     std::vector<Problem> problems = refusal.problems();
     for (Problem& problem : problems) problem.where = (folder / fs::path(problem.where).filename()).string();
@@ -149,7 +148,7 @@ void write_aside(const fs::path& aside, const fs::path& folder, const std::vecto
 }
 
 /// False where the folders cannot change places; nothing is left behind then.
-bool swap_in(const fs::path& folder, const std::vector<FileContent>& files) {
+bool swap_in(const fs::path& folder, std::vector<FileContent>& files) {
   const fs::path aside = folder.parent_path() / fmt::format(".{}.part", folder.filename().string());
   if (must_stay(folder)) return false;
   HeldFolder held;
@@ -162,12 +161,13 @@ bool swap_in(const fs::path& folder, const std::vector<FileContent>& files) {
 
 }  // namespace
 
-void write_packet(const fs::path& folder, const std::vector<FileContent>& files) {
+void write_packet(const fs::path& folder, std::vector<FileContent> files) {
   const fs::path real = real_folder(folder);
   std::error_code error;
   fs::create_directories(real.parent_path(), error);  // where that fails, write_files says why
   if (!error && (fs::is_directory(real, error) || !fs::exists(real, error)) && swap_in(real, files)) return;
-  write_files(inside(folder, files));
+  put_into(folder, files);
+  write_files(files);
 }
 
 }  // namespace moundwright

@@ -21,6 +21,6 @@ namespace moundwright {
 
 /// Writes `files`, whose paths are plain names, into `folder`, which is made if need be. Throws Refusal naming folder
 /// or file and reason, with the old packet as it was.
-void write_packet(const std::filesystem::path& folder, const std::vector<FileContent>& files);
+void write_packet(const std::filesystem::path& folder, std::vector<FileContent> files);
 
 }  // namespace moundwright

@@ -9,6 +9,7 @@
 #include <atomic>
 #include <cerrno>
 #include <cstring>
+#include <memory>
 #include <set>
 #include <system_error>
 #include <utility>
@@ -125,18 +126,25 @@ int open_aside(const fs::path& folder, const fs::path& for_path, Leftovers& left
   }
 }
 
-void write_aside(const FileContent& file, const fs::path& target, Leftovers& left) {
-  Descriptor descriptor(open_aside(folder_of(target), file.path, left));
+/// Leaves the file open, on its way to the disk.
+std::unique_ptr<Descriptor> write_aside(const FileContent& file, const fs::path& target, Leftovers& left) {
+  auto descriptor = std::make_unique<Descriptor>(open_aside(folder_of(target), file.path, left));
   struct stat old {};
   if (::stat(target.c_str(), &old) == 0) {
     if (S_ISDIR(old.st_mode)) throw refusal("the file cannot be written", file.path, EISDIR);
-    if (::fchmod(descriptor.number(), old.st_mode & 07777) != 0) {
+    if (::fchmod(descriptor->number(), old.st_mode & 07777) != 0) {
       throw refusal("the file cannot be written", file.path, errno);
     }
   }
-  write_descriptor(descriptor.number(), file.bytes, file.path);
+  write_descriptor(descriptor->number(), file.bytes, file.path);
+  // All files set out before any is waited for, or the disk would take them one at a time. What fails here, fsync tells.
+  ::sync_file_range(descriptor->number(), 0, 0, SYNC_FILE_RANGE_WRITE);
+  return descriptor;
+}
+
+void wait_for_disk(Descriptor& descriptor, const fs::path& path) {
   if (::fsync(descriptor.number()) != 0 || !descriptor.close()) {
-    throw refusal("the file cannot be written", file.path, errno);
+    throw refusal("the file cannot be written", path, errno);
   }
 }
 
@@ -185,11 +193,13 @@ std::string read_file(const fs::path& path) {
 void write_files(const std::vector<FileContent>& files) {
   Leftovers left;
   std::vector<fs::path> targets;
+  std::vector<std::unique_ptr<Descriptor>> written;
   for (const FileContent& file : files) {
     make_folder(folder_of(file.path), left.folders);
     targets.push_back(place_of(file.path));
-    write_aside(file, targets.back(), left);
+    written.push_back(write_aside(file, targets.back(), left));
   }
+  for (std::size_t i = 0; i < files.size(); ++i) wait_for_disk(*written[i], files[i].path);
   std::set<fs::path> touched;
   for (const fs::path& target : targets) touched.insert(folder_of(target));
   for (const fs::path& made : left.folders) touched.insert(folder_of(made));

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cerrno>
 #include <cstring>
+#include <utility>
 
 #include "io/packet.h"
 #include "io/text_file.h"
@@ -64,14 +65,15 @@ int run_build(const std::filesystem::path& job, const std::filesystem::path& fol
       fmt::print(stderr, "nothing was written\n");
       return code;
     }
-    const std::vector<FileContent> files = packet_files(results, sheets);
-    write_packet(folder, files);
+    std::vector<FileContent> files = packet_files(results, sheets);
+    const std::string names = names_of(files);
+    write_packet(folder, std::move(files));
     if (results.downslope_was_found) {
       write_files({job_with_downslope(results)});
       fmt::print("\ndownslope = {:.1f} was found from the ground and written into {}\n", *results.plan.design.downslope,
                  job.string());
     }
-    fmt::print("\nWritten to {}: {}\n", folder.string(), names_of(files));
+    fmt::print("\nWritten to {}: {}\n", folder.string(), names);
     if (length == ReportLength::brief) fmt::print("Line by line: moundwright check {} --full\n", job.string());
     if (code == exit_check_failed) fmt::print("The plan fails a check: see BAD above.\n");
     return code;

@@ -87,8 +87,8 @@ class Tile {
   }
 
  private:
-  static constexpr unsigned side = 512;    // a power of two, so that places wrap round by their lowest bits
-  static constexpr int far_off = 1 << 16;  // a multiple of it: rounds numbers below zero down too
+  static constexpr unsigned side = 512;
+  static constexpr int far_off = 128 * side;  // makes places positive, so that all of them are rounded down
   std::uint32_t pixel_at(const Eigen::Vector2f& at) const {
     const auto wrapped = [](float v) { return static_cast<unsigned>(static_cast<int>(v + far_off)) % side; };
     return pixels_[wrapped(at.y()) * side + wrapped(at.x())];
@@ -309,12 +309,14 @@ class Sky {
     const int left = x / step, top = y / step;
     const float fx = (static_cast<float>(x % step) + 0.5F) / step, fy = (static_cast<float>(y % step) + 0.5F) / step;
     float sum = 0, weights = 0;
-    for (const auto& [i, j] : {std::pair(0, 0), {1, 0}, {0, 1}, {1, 1}}) {
-      const Knot& knot = knots_.at(left + i, top + j);
-      if (!lies_on(knot.place, place)) continue;
-      const float weight = (i == 0 ? 1 - fx : fx) * (j == 0 ? 1 - fy : fy);
+    const auto add = [&](const Knot& knot, float weight) {
+      if (!lies_on(knot.place, place)) return;
       sum += weight * knot.open, weights += weight;
-    }
+    };
+    add(knots_.at(left, top), (1 - fx) * (1 - fy));
+    add(knots_.at(left + 1, top), fx * (1 - fy));
+    add(knots_.at(left, top + 1), (1 - fx) * fy);
+    add(knots_.at(left + 1, top + 1), fx * fy);
     return weights > 0.05F ? sum / weights : sky_over(stage_.scene, {place}, directions_).front();
   }
 
