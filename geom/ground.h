@@ -86,6 +86,8 @@ Ground make_ground(const std::vector<Shot>& shots, const std::vector<Breakline>&
 /// Elevation of the ground at reduced p, or nullopt outside the triangles. A place within 1e-7 of the outside counts as
 /// on it, so that a shot at the edge of the survey has its own elevation whatever its coordinates lost in reducing.
 std::optional<double> elevation_at(const Ground& ground, const Point2& p);
+/// The triangle there; nullopt off the survey. On an edge or a corner, one of those that meet.
+std::optional<std::uint32_t> triangle_at(const Ground& ground, const Point2& p);
 
 /// Indices of the triangles that meet a convex polygon (reduced, counter-clockwise): share area, an edge or a point
 /// with it. Ascending. Give two places or more: round a single one, triangles that only lie near it are given too.

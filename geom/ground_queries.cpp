@@ -359,12 +359,18 @@ std::pair<std::uint32_t, int> next_outside(const Tree& tree, std::uint32_t t, in
 
 }  // namespace
 
-std::optional<double> elevation_at(const Ground& ground, const Point2& p) {
+std::optional<std::uint32_t> triangle_at(const Ground& ground, const Point2& p) {
   if (ground.tree.triangles.empty()) return std::nullopt;
   Found found;
   find_triangle(ground.tree, root_of(ground.tree), p, found);
   if (found.inside < -on_the_edge) return std::nullopt;
-  return elevation_in(ground, found.triangle, p);
+  return found.triangle;
+}
+
+std::optional<double> elevation_at(const Ground& ground, const Point2& p) {
+  const std::optional<std::uint32_t> triangle = triangle_at(ground, p);
+  if (!triangle) return std::nullopt;
+  return elevation_in(ground, *triangle, p);
 }
 
 std::vector<std::uint32_t> triangles_meeting(const Ground& ground, const Polygon2& convex) {

@@ -25,6 +25,17 @@ MoundPlan leaning(const MoundPlan& plan, double bottom_elevation) {
   return leaning;
 }
 
+/// The same mound with only these items dug. Its footprint is the same, since that is found before anything is dug.
+MoundPlan with_items(const MoundPlan& plan, const DugItems& items) {
+  if (items == DugItems{}) return plan;
+  MoundDesign design = plan.design;
+  if (!items.strip) design.prepare.strip = 0;
+  if (!items.undercut) design.prepare.undercut.reset();
+  MoundPlan seen = plan_mound(design);
+  seen.placement = plan.placement;
+  return seen;
+}
+
 /// Every vertex of a mesh with the elevation of each surface; existing ground where a surface is not.
 std::vector<std::vector<double>> elevations_of(const PlanMesher& mesher, const PlanMesh& mesh) {
   std::vector<std::vector<double>> z(mesher.surface_count());
@@ -113,49 +124,55 @@ Tin over_lot(const Ground& ground, const PlanMesher& mesher, const PlanMesh& mes
 /// What is dug out of the footprint, face by face.
 class DugMaker {
  public:
-  DugMaker(const PlanMesher& mesher, const PlanMesh& mesh) : mesher_(mesher), mesh_(mesh) {}
+  DugMaker(const PlanMesher& mesher, const PlanMesh& mesh, double strip)
+      : mesher_(mesher), mesh_(mesh), strip_(strip) {}
 
   void add_face(const PlanFace& face) {
     const std::array<double, 3> z = prepared_at(face);
-    bool is_dug = false;
     std::array<Point3, 3> p;
-    for (std::size_t i = 0; i < 3; ++i) {
-      is_dug = is_dug || z[i] < vertex(face, i).r - thinnest;
-      p[i] = at(vertex(face, i), z[i]);
-    }
-    add(p[0], p[1], p[2], is_dug ? dug : undug);
+    for (std::size_t i = 0; i < 3; ++i) p[i] = at(vertex(face, i), z[i]);
+    add(p[0], p[1], p[2], is_pit(face, z) ? dug.undercut : strip_ > 0 ? dug.strip : dug.undug);
   }
 
   /// Upright sides: where the prepared ground of the neighbour, or surveyed ground outside, stands higher.
   void add_sides(const PlanFace& face) {
     const std::array<double, 3> low = prepared_at(face);
+    std::vector<Point3>& sides = is_pit(face, low) ? dug.undercut : dug.strip_sides;
     for (std::size_t i = 0; i < 3; ++i) {
       const std::size_t j = (i + 1) % 3;
       const PlanVertex &p = vertex(face, i), &q = vertex(face, j);
       const double high_p = prepared_beyond(face, i, p), high_q = prepared_beyond(face, i, q);
       if (!(high_p > low[i] + thinnest || high_q > low[j] + thinnest)) continue;
-      add(at(q, low[j]), at(p, low[i]), at(p, high_p), dug);
-      add(at(q, low[j]), at(p, high_p), at(q, high_q), dug);
+      add(at(q, low[j]), at(p, low[i]), at(p, high_p), sides);
+      add(at(q, low[j]), at(p, high_p), at(q, high_q), sides);
     }
   }
 
   void add_round_about(const std::array<std::uint32_t, 3>& corners) {
     const auto surveyed = [&](std::size_t i) { return at(mesh_.vertices[corners[i]], mesh_.vertices[corners[i]].r); };
-    add(surveyed(0), surveyed(1), surveyed(2), undug);
+    add(surveyed(0), surveyed(1), surveyed(2), dug.undug);
   }
 
-  std::vector<Point3> undug, dug;
+  DugGround dug;
 
  private:
   static constexpr double thinnest = 1e-6;  // feet or metres
   const PlanMesher& mesher_;
   const PlanMesh& mesh_;
+  double strip_;
   std::vector<double> here_;
 
   const PlanVertex& vertex(const PlanFace& face, std::size_t i) const { return mesh_.vertices[face.corners[i]]; }
   Point3 at(const PlanVertex& v, double z) const { return mesher_.to_ground({v.x, v.y, z}); }
   static void add(const Point3& a, const Point3& b, const Point3& c, std::vector<Point3>& to) {
     to.push_back(a), to.push_back(b), to.push_back(c);
+  }
+  /// Dug deeper than the strip.
+  bool is_pit(const PlanFace& face, const std::array<double, 3>& z) const {
+    for (std::size_t i = 0; i < 3; ++i) {
+      if (z[i] < vertex(face, i).r - strip_ - thinnest) return true;
+    }
+    return false;
   }
   double prepared(const PlanVertex& v, std::uint32_t piece) {
     mesher_.elevations_at(v, piece, here_);
@@ -173,15 +190,18 @@ class DugMaker {
 
 }  // namespace
 
-DugGround dug_ground(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
-  if (!(buildup.total_cut() > 0)) return {};
-  PlanMesher mesher(ground, plan, buildup, MeshExtent::ground_in_reach);
+DugGround dug_ground(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const DugItems& items) {
+  const MoundPlan seen = with_items(plan, items);
+  const Prepare& prepare = seen.design.prepare;
+  if (!(buildup.total_cut() > 0) || !(prepare.strip > 0 || prepare.undercut)) return {};
+  PlanMesher mesher(ground, seen, buildup, MeshExtent::ground_in_reach);
   if (mesher.is_empty()) return {};
   const PlanMesh mesh = mesher.mesh();
-  DugMaker maker(mesher, mesh);
+  DugMaker maker(mesher, mesh, prepare.strip);
   for (const PlanFace& face : mesh.faces) maker.add_face(face), maker.add_sides(face);
   for (const auto& corners : mesh.round_about) maker.add_round_about(corners);
-  return {mesher.in_reach(), std::move(maker.undug), std::move(maker.dug)};
+  maker.dug.opened = mesher.in_reach();
+  return std::move(maker.dug);
 }
 
 Tin ground_tin(const Ground& ground) { return {ground.points, ground.tree.triangles}; }

@@ -34,16 +34,25 @@ struct MoundSurfaces {
 /// `buildup` must be of this ground and plan. Empty TINs where there is no footprint, and the ground itself.
 MoundSurfaces mound_surfaces(const Ground& ground, const MoundPlan& plan, const Buildup& buildup);
 
-/// The ground opened under the mound, as it is before the first layer goes in. For drawing: three points a triangle,
-/// counter-clockwise seen from above or from inside the pit, T-junctions where ground triangles meet.
-struct DugGround {
-  std::vector<std::uint32_t> opened;  // triangles of the ground in whose stead the rest stands; ascending
-  std::vector<Point3> undug;          // surveyed ground, round the mound and under it where nothing is dug; reduced
-  std::vector<Point3> dug;            // bottoms and sides of what is dug out; reduced
+/// What of the prepared ground is to be seen dug out.
+struct DugItems {
+  bool strip = true, undercut = true;
+  friend bool operator==(const DugItems&, const DugItems&) = default;
 };
 
-/// `buildup` must be of this ground and plan. Nothing is opened where nothing is dug.
-DugGround dug_ground(const Ground& ground, const MoundPlan& plan, const Buildup& buildup);
+/// The ground opened under the mound, as it is before the first layer goes in. For drawing: three points a triangle,
+/// counter-clockwise seen from above or from inside the pit, T-junctions where ground triangles meet. Reduced.
+struct DugGround {
+  std::vector<std::uint32_t> opened;  // triangles of the ground in whose stead the rest stands; ascending
+  std::vector<Point3> undug;          // surveyed ground, round the mound and under it where nothing is dug
+  std::vector<Point3> strip;          // the stripped floor, which lies along the surveyed ground
+  std::vector<Point3> strip_sides;    // upright, from that floor up to the ground
+  std::vector<Point3> undercut;       // bottom and sides of the pit
+};
+
+/// `buildup` must be of this ground and plan. Nothing is opened where nothing is dug; of two items, one alone is dug
+/// from the surveyed ground, as if the other were not in the design.
+DugGround dug_ground(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const DugItems& items = {});
 
 /// The ground as it was surveyed.
 Tin ground_tin(const Ground& ground);

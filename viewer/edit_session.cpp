@@ -244,9 +244,11 @@ std::optional<EditSession::Work> EditSession::pending() const {
   };
 }
 
-std::function<DugGround()> EditSession::digging() const {
+std::function<DugGround()> EditSession::digging(const DugItems& items) const {
   if (!buildup_) return [] { return DugGround{}; };
-  return [site = site_, plan = plan_, buildup = *buildup_] { return dug_ground(site->ground, plan, buildup); };
+  return [site = site_, plan = plan_, buildup = *buildup_, items] {
+    return dug_ground(site->ground, plan, buildup, items);
+  };
 }
 
 bool EditSession::accept(std::shared_ptr<const Findings> findings, std::uint64_t revision) {

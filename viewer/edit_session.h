@@ -44,6 +44,8 @@ class EditSession {
   explicit EditSession(SiteResults site);
 
   const SiteResults& site() const { return *site_; }
+  /// The same, to be kept by work on another thread.
+  std::shared_ptr<const SiteResults> shared_site() const { return site_; }
   const Ground& ground() const { return site_->ground; }
   LengthUnit unit() const { return site_->job.site.unit; }
   const MoundState& state() const { return state_; }
@@ -82,7 +84,7 @@ class EditSession {
   using Work = std::function<std::shared_ptr<const Findings>()>;
   std::optional<Work> pending() const;
   /// The ground opened for what is dug out, likewise; nothing where there is no mound.
-  std::function<DugGround()> digging() const;
+  std::function<DugGround()> digging(const DugItems& items) const;
   /// Counts changes; findings of another revision are not of this mound.
   std::uint64_t revision() const { return revision_; }
   /// True if they were of the mound as it is.

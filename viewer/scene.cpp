@@ -88,13 +88,13 @@ std::vector<Eigen::Vector3f> ground_normals(const Ground& ground) {
   return normals;
 }
 
-void add_tiles(const Ground& ground, const SceneFrame& frame, const std::vector<Eigen::Vector3f>& normals,
-               const TreeNode& node, std::vector<Tile<Triangles>>& tiles) {
+void add_tiles(const Ground& ground, const SceneFrame& frame, const GroundLight& light, const TreeNode& node,
+               std::vector<Tile<Triangles>>& tiles) {
   constexpr std::uint32_t largest = 16384;  // triangles
   const auto [first, last] = triangle_range(ground.tree, node);
   if (last - first > largest && !node.is_leaf()) {
-    add_tiles(ground, frame, normals, node.first_child(), tiles);
-    add_tiles(ground, frame, normals, node.second_child(), tiles);
+    add_tiles(ground, frame, light, node.first_child(), tiles);
+    add_tiles(ground, frame, light, node.second_child(), tiles);
     return;
   }
   Tile<Triangles>& tile = tiles.emplace_back();
@@ -110,7 +110,7 @@ void add_tiles(const Ground& ground, const SceneFrame& frame, const std::vector<
       if (!is_new) continue;
       const DrawPoint p = frame.at(ground.points[v]);
       tile.drawn.points.push_back(p);
-      tile.drawn.colours.push_back(colour_of(grass, light_on(normals[v].cast<double>().normalized())));
+      tile.drawn.colours.push_back(colour_of(grass, light[v]));
       tile.box.hold(p);
     }
     tile.drawn.corners.push_back(corners);
@@ -137,6 +137,12 @@ void add_quad(const Point3& a, const Point3& b, const Point3& c, const Point3& d
     triangles.points.push_back(frame.at(*p)), triangles.colours.push_back(colour);
   triangles.corners.push_back({first, first + 1, first + 2});
   triangles.corners.push_back({first, first + 2, first + 3});
+}
+
+Lines lines_of(const Colour& colour, float width) {
+  Lines lines;
+  lines.colour = colour, lines.width = width;
+  return lines;
 }
 
 double interval_for(double relief) {
@@ -178,6 +184,30 @@ std::string contour_text(double elevation, double interval) {
   return fmt::format("{:.{}f}", elevation, interval >= 1 ? 0 : interval >= 0.1 ? 1 : 2);
 }
 
+Lines fine_contours() { return lines_of(contour_ink, 1.2F); }
+Lines heavy_contours() { return lines_of(darker(contour_ink, 0.25), 2.4F); }
+
+/// Every fifth.
+bool is_heavy_contour(double elevation, double interval) { return std::llround(elevation / interval) % 5 == 0; }
+
+/// Of faces, three points each; none of upright ones.
+void add_face_contours(const std::vector<Point3>& faces, double interval, const SceneFrame& frame, Lines& fine,
+                       Lines& heavy) {
+  for (std::size_t i = 0; i < faces.size(); i += 3) {
+    const auto [low, high] = std::minmax({faces[i].z(), faces[i + 1].z(), faces[i + 2].z()});
+    for (double level = std::ceil(low / interval) * interval; level <= high; level += interval) {
+      std::vector<Point3> crossing;
+      for (std::size_t j = 0; j < 3; ++j) {
+        const Point3 &a = faces[i + j], &b = faces[i + (j + 1) % 3];
+        if ((a.z() < level) != (b.z() < level)) crossing.push_back(a + (b - a) * ((level - a.z()) / (b.z() - a.z())));
+      }
+      if (crossing.size() == 2) {
+        add_path(crossing, frame, hover(frame), is_heavy_contour(level, interval) ? heavy : fine);
+      }
+    }
+  }
+}
+
 double length_of(const Polyline2& path) {
   double sum = 0;
   for (std::size_t i = 1; i < path.size(); ++i) sum += (path[i] - path[i - 1]).norm();
@@ -193,6 +223,35 @@ Point2 place_along(const Polyline2& path, double share) {
     left -= step;
   }
   return path.back();
+}
+
+/// Between the corners of a triangle of ground, as they are drawn.
+double light_at(const Ground& ground, const GroundLight& light, std::uint32_t triangle, const Point2& p) {
+  const auto& corners = ground.tree.triangles[triangle];
+  const auto corner = [&](std::size_t i) -> Point2 { return ground.points[corners[i]].head<2>(); };
+  const auto twice = [](const Point2& a, const Point2& b) { return a.x() * b.y() - a.y() * b.x(); };
+  double sum = 0, all = 0;
+  for (std::size_t i = 0; i < 3; ++i) {
+    const double share = std::max(0.0, twice(corner((i + 1) % 3) - p, corner((i + 2) % 3) - p));
+    sum += share * light[corners[i]], all += share;
+  }
+  return all > 0 ? sum / all : light[corners[0]];
+}
+
+/// Faces that lie on the ground or along it, in the light that it has there.
+void add_along_ground(const std::vector<Point3>& faces, const Colour& colour, const Ground& ground,
+                      const GroundLight& light, const SceneFrame& frame, Triangles& triangles) {
+  for (std::size_t i = 0; i < faces.size(); i += 3) {
+    const Point2 middle = (faces[i] + faces[i + 1] + faces[i + 2]).head<2>() / 3;
+    const std::optional<std::uint32_t> triangle = triangle_at(ground, middle);
+    const std::int32_t first = index_of_next(triangles.points);
+    for (std::size_t j = i; j < i + 3; ++j) {
+      triangles.points.push_back(frame.at(faces[j]));
+      const double here = triangle ? light_at(ground, light, *triangle, faces[j].head<2>()) : 1;
+      triangles.colours.push_back(colour_of(colour, here));
+    }
+    triangles.corners.push_back({first, first + 1, first + 2});
+  }
 }
 
 // ---- features -------------------------------------------------------------------------------------------------------
@@ -215,12 +274,6 @@ void add_post(const Ground& ground, const SceneFrame& frame, const Point2& easti
   const Point3 foot(p.x(), p.y(), z), top(p.x(), p.y(), z + height);
   add_path({foot, top}, frame, 0, posts);
   labels.push_back({frame.at(top), name, kind});
-}
-
-Lines lines_of(const Colour& colour, float width) {
-  Lines lines;
-  lines.colour = colour, lines.width = width;
-  return lines;
 }
 
 double post_height(const SceneFrame& frame) { return 0.018 * frame.size; }
@@ -461,9 +514,17 @@ SceneFrame scene_frame(const Ground& ground) {
   return frame;
 }
 
-std::vector<Tile<Triangles>> ground_tiles(const Ground& ground, const SceneFrame& frame) {
+GroundLight ground_light(const Ground& ground) {
+  GroundLight light;
+  for (const Eigen::Vector3f& normal : ground_normals(ground)) {
+    light.push_back(static_cast<float>(light_on(normal.cast<double>().normalized())));
+  }
+  return light;
+}
+
+std::vector<Tile<Triangles>> ground_tiles(const Ground& ground, const SceneFrame& frame, const GroundLight& light) {
   std::vector<Tile<Triangles>> tiles;
-  add_tiles(ground, frame, ground_normals(ground), root_of(ground.tree), tiles);
+  add_tiles(ground, frame, light, root_of(ground.tree), tiles);
   return tiles;
 }
 
@@ -555,10 +616,10 @@ Triangles ground_skirt(const Ground& ground, const SceneFrame& frame) {
 ContourLines contour_lines(const Ground& ground, const SceneFrame& frame) {
   ContourLines result;
   if (!(frame.relief > 0)) return result;
-  Lines fine = lines_of(contour_ink, 1.2F), heavy = lines_of(darker(contour_ink, 0.25), 2.4F);
+  Lines fine = fine_contours(), heavy = heavy_contours();
   result.interval = interval_for(frame.relief);
   for (const Contour& contour : contours(ground, result.interval)) {
-    const bool is_heavy = std::llround(contour.elevation / result.interval) % 5 == 0;
+    const bool is_heavy = is_heavy_contour(contour.elevation, result.interval);
     for (const Polyline2& line : contour.lines) {
       std::vector<Point3> path;
       for (const Point2& p : line) path.emplace_back(p.x(), p.y(), contour.elevation);
@@ -618,7 +679,8 @@ SitePicture site_picture(const SiteResults& site, const Progress& progress) {
   SitePicture picture;
   say("drawing the ground");
   picture.frame = scene_frame(site.ground);
-  picture.ground = ground_tiles(site.ground, picture.frame);
+  picture.light = std::make_shared<const GroundLight>(ground_light(site.ground));
+  picture.ground = ground_tiles(site.ground, picture.frame, *picture.light);
   picture.skirt = ground_skirt(site.ground, picture.frame);
   say("drawing contours");
   picture.contours = contour_lines(site.ground, picture.frame);
@@ -697,11 +759,40 @@ double picture_size(const EditSession& session, const SceneFrame& frame) {
   return (box[2] - box[0]).norm();
 }
 
-DugPicture dug_picture(const DugGround& dug, const SceneFrame& frame) {
-  DugPicture picture{dug.opened, {}, {}};
-  add_faces(dug.undug, ground_style().fill, 0, frame, picture.undug);
-  add_faces(dug.dug, dug_colour(), 0, frame, picture.dug);
+DugPicture dug_picture(const DugGround& dug, const Ground& ground, const GroundLight& light, const SceneFrame& frame,
+                       double interval) {
+  DugPicture picture;
+  picture.opened = dug.opened;
+  for (const std::uint32_t t : dug.opened) {
+    for (const std::uint32_t v : ground.tree.triangles[t]) picture.box.hold(frame.at(ground.points[v]));
+  }
+  add_along_ground(dug.undug, ground_style().fill, ground, light, frame, picture.undug);
+  add_along_ground(dug.strip, strip_colour(), ground, light, frame, picture.strip);
+  add_faces(dug.strip_sides, strip_colour(), 0, frame, picture.strip);
+  add_faces(dug.undercut, undercut_colour(), 0, frame, picture.undercut);
+  picture.contours = fine_contours(), picture.heavy_contours = heavy_contours();
+  if (!(interval > 0)) return picture;
+  for (const auto* faces : {&dug.undug, &dug.strip, &dug.undercut}) {
+    add_face_contours(*faces, interval, frame, picture.contours, picture.heavy_contours);
+  }
   return picture;
+}
+
+bool is_opened(const DrawPoint& at, const Ground& ground, const SceneFrame& frame,
+               const std::vector<std::uint32_t>& opened) {
+  const std::optional<std::uint32_t> triangle =
+      triangle_at(ground, {at[0] + frame.origin.x(), at[1] + frame.origin.y()});
+  return triangle && std::binary_search(opened.begin(), opened.end(), *triangle);
+}
+
+Lines opened_lines(const Lines& lines, const Ground& ground, const SceneFrame& frame,
+                   const std::vector<std::uint32_t>& opened) {
+  Lines left{lines.points, {}, lines.colour, lines.width};
+  for (const auto& [p, q] : lines.ends) {
+    const DrawPoint &a = lines.points[static_cast<std::size_t>(p)], &b = lines.points[static_cast<std::size_t>(q)];
+    if (!is_opened(between(a, b, 0.5), ground, frame, opened)) left.ends.push_back({p, q});
+  }
+  return left;
 }
 
 Triangles opened_tile(const Tile<Triangles>& tile, const std::vector<std::uint32_t>& opened) {
@@ -713,7 +804,9 @@ Triangles opened_tile(const Tile<Triangles>& tile, const std::vector<std::uint32
   return left;
 }
 
-Colour dug_colour() { return {0.70, 0.47, 0.34}; }
+Colour strip_colour() { return {0.79, 0.63, 0.52}; }
+
+Colour undercut_colour() { return {0.66, 0.36, 0.27}; }
 
 StakePicture stake_picture(const Ground& ground, const StakeOut& stakes, const SceneFrame& frame, LengthUnit unit) {
   StakePicture picture;

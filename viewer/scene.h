@@ -12,6 +12,7 @@
 #include <array>
 #include <cstdint>
 #include <limits>
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -75,7 +76,10 @@ struct Tile {
   PlanBox box;
   std::uint32_t first = 0;  // of ground: the first of its triangles, the others follow
 };
-std::vector<Tile<Triangles>> ground_tiles(const Ground& ground, const SceneFrame& frame);
+/// Of each of the ground's points: how light it is there, about 1.
+using GroundLight = std::vector<float>;
+GroundLight ground_light(const Ground& ground);
+std::vector<Tile<Triangles>> ground_tiles(const Ground& ground, const SceneFrame& frame, const GroundLight& light);
 
 /// A vertical cut: what lies on the positive side of the line (reduced) stays.
 struct Slice {
@@ -110,6 +114,7 @@ Dots shot_dots(const SiteResults& site, const SceneFrame& frame);
 /// All that stays as it is while the mound moves.
 struct SitePicture {
   SceneFrame frame;
+  std::shared_ptr<const GroundLight> light;
   std::vector<Tile<Triangles>> ground;
   Triangles skirt;
   ContourLines contours;
@@ -166,14 +171,24 @@ double picture_size(const EditSession& session, const SceneFrame& frame);
 /// The ground opened where something is dug out of it.
 struct DugPicture {
   std::vector<std::uint32_t> opened;  // triangles of the ground that are not to be drawn, ascending
-  Triangles undug, dug;
+  PlanBox box;                        // round them
+  Triangles undug, strip, undercut;
+  Lines contours, heavy_contours;  // in the stead of those on the opened triangles
 };
-DugPicture dug_picture(const DugGround& dug, const SceneFrame& frame);
-/// A tile of the ground without the triangles that are opened.
+/// `interval`: of the contours.
+DugPicture dug_picture(const DugGround& dug, const Ground& ground, const GroundLight& light, const SceneFrame& frame,
+                       double interval);
+/// A tile of the ground without the triangles that are opened; of contours, without what lies on those.
 Triangles opened_tile(const Tile<Triangles>& tile, const std::vector<std::uint32_t>& opened);
+Lines opened_lines(const Lines& lines, const Ground& ground, const SceneFrame& frame,
+                   const std::vector<std::uint32_t>& opened);
+/// Whether a place in the scene lies on one of them.
+bool is_opened(const DrawPoint& at, const Ground& ground, const SceneFrame& frame,
+               const std::vector<std::uint32_t>& opened);
 
-/// Of the dug earth.
-Colour dug_colour();
+/// Of the earth that is laid bare.
+Colour strip_colour();
+Colour undercut_colour();
 
 struct StakePicture {
   Lines hubs, slopes, feed;

@@ -350,7 +350,7 @@ bool MoundWindow::is_wanted(const SceneLabel& label) {
   if (site_->lifted() > 0) return label.kind == LabelKind::layer && site_->is_layer_shown(label.layer);
   switch (label.kind) {
     case LabelKind::contour:
-      return site_->is_shown(Shown::contours);
+      return site_->is_shown(Shown::contours) && !site_->is_opened(label.at);
     case LabelKind::feature:
       return site_->is_shown(Shown::features);
     case LabelKind::stake:
@@ -439,19 +439,21 @@ void MoundWindow::check() {
 
 void MoundWindow::dig() {
   digging_ = true;
+  const DugItems items = site_->dug_wanted();
   auto& app = gui::Application::GetInstance();
-  app.RunInThread(
-      [this, alive = alive_, dig = session().digging(), frame = site_->frame(), revision = session().revision(), &app] {
-        work_at_leisure();
-        const auto dug = std::make_shared<DugPicture>(dug_picture(dig(), frame));
-        app.PostToMainThread(nullptr, [this, alive, dug, revision] {
-          if (!*alive) return;
-          digging_ = false;
-          if (revision != session().revision()) return;
-          site_->draw_dug(std::move(*dug));
-          redraw();
-        });
-      });
+  app.RunInThread([this, alive = alive_, dig = session().digging(items), site = session().shared_site(),
+                   light = site_->site().light, frame = site_->frame(), interval = site_->site().contours.interval,
+                   items, revision = session().revision(), &app] {
+    work_at_leisure();
+    const auto dug = std::make_shared<DugPicture>(dug_picture(dig(), site->ground, *light, frame, interval));
+    app.PostToMainThread(nullptr, [this, alive, dug, items, revision] {
+      if (!*alive) return;
+      digging_ = false;
+      if (revision != session().revision()) return;
+      site_->draw_dug(std::move(*dug), items);
+      redraw();
+    });
+  });
 }
 
 void MoundWindow::accept(const std::shared_ptr<const Findings>& found, std::uint64_t revision) {

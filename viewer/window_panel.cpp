@@ -302,14 +302,13 @@ void SidePanel::open_figures(const EditSession& session) {
     layers_.push_back(body_row(design.layers[k].name, colours[k], [this, k](bool on) { actions_.show_layer(k, on); }));
   }
   total_values_.push_back(value_row(*figures_, "Fill, all layers"));
-  if (design.prepare.strip > 0) total_values_.push_back(value_row(*figures_, "Cut: strip"));
-  if (design.prepare.undercut) total_values_.push_back(value_row(*figures_, "Cut: undercut"));
-  if (design.prepare.strip > 0 || design.prepare.undercut) {
-    const auto show = [this](bool on) { actions_.show(Shown::dug, on); };
-    total_values_.push_back(body_row("Cut, all: seen dug out", dug_colour(), show).value);
-  } else {
-    total_values_.push_back(value_row(*figures_, "Cut, all"));
-  }
+  const auto add_cut = [this](const char* name, const Colour& colour, Shown item) {
+    const auto show = [this, item](bool on) { actions_.show(item, on); };
+    total_values_.push_back(body_row(name, colour, show).value);
+  };
+  if (design.prepare.strip > 0) add_cut("Cut: strip", strip_colour(), Shown::strip);
+  if (design.prepare.undercut) add_cut("Cut: undercut", undercut_colour(), Shown::undercut);
+  total_values_.push_back(value_row(*figures_, "Cut, all"));
   figures_->AddChild(heading("Bed"));
   for (const char* name : {"Bottom", "Sand under it"}) bed_values_.push_back(value_row(*figures_, name));
   figures_->AddChild(heading("Berm at mid-length (least to most)"));

@@ -29,6 +29,7 @@ bool SiteScene::is_kept(const DrawPoint& p) const {
 
 void SiteScene::open(SitePicture picture, const EditSession& session) {
   site_ = std::move(picture);
+  ground_ = &session.ground();
   layers_shown_.assign(session.state().design.layers.size(), true);
   put_site();
   put("shots", site_.shots);
@@ -163,33 +164,49 @@ void SiteScene::show_tiles(const std::string& name, std::size_t count, bool show
   }
 }
 
-bool SiteScene::is_opened(const Tile<Triangles>& tile) const {
+/// What is left of a tile of the ground; nothing where it is not opened.
+std::optional<Triangles> SiteScene::opened(const Tile<Triangles>& tile) const {
   const auto next = std::lower_bound(dug_->opened.begin(), dug_->opened.end(), tile.first);
-  return next != dug_->opened.end() && *next < tile.first + tile.drawn.corners.size();
+  if (next == dug_->opened.end() || *next >= tile.first + tile.drawn.corners.size()) return std::nullopt;
+  return opened_tile(tile, dug_->opened);
 }
 
-/// The ground's tiles with the opening or without it.
-void SiteScene::put_dug() {
-  is_open_ = opens_ground();
-  put_cut("undug", is_open_ ? dug_->undug : Triangles{});
-  put_cut("dug", is_open_ ? dug_->dug : Triangles{});
-  for (std::size_t i = 0; i < site_.ground.size(); ++i) {
-    const Tile<Triangles>& tile = site_.ground[i];
-    const bool opens = is_open_ && is_opened(tile);
-    const std::string name = tile_name("ground", i);
-    if (!opens && opened_.count(name) == 0) continue;
-    if (opens) {
-      put_cut(name, opened_tile(tile, dug_->opened));
-      opened_.insert(name), whole_.erase(name);
-    } else {
-      put_cut(name, tile.drawn);
-      opened_.erase(name);
+std::optional<Lines> SiteScene::opened(const Tile<Lines>& tile) const {
+  const PlanBox &a = tile.box, &b = dug_->box;
+  if (a.x1 < b.x0 || a.x0 > b.x1 || a.y1 < b.y0 || a.y0 > b.y1) return std::nullopt;
+  return opened_lines(tile.drawn, *ground_, site_.frame, dug_->opened);
+}
+
+bool SiteScene::is_opened(const DrawPoint& p) const {
+  return is_open_ && moundwright::is_opened(p, *ground_, site_.frame, dug_->opened);
+}
+
+template <class What>
+void SiteScene::put_opened(const std::string& name, const std::vector<Tile<What>>& tiles) {
+  for (std::size_t i = 0; i < tiles.size(); ++i) {
+    const std::string tile = tile_name(name, i);
+    const std::optional<What> left = is_open_ ? opened(tiles[i]) : std::nullopt;
+    if (left) {
+      put_cut(tile, *left);
+      opened_.insert(tile), whole_.erase(tile);
+    } else if (opened_.erase(tile) > 0) {
+      put_cut(tile, tiles[i].drawn);
     }
   }
 }
 
-void SiteScene::draw_dug(DugPicture dug) {
-  dug_ = std::move(dug);
+/// Ground and contours with the opening or without it.
+void SiteScene::put_dug() {
+  is_open_ = opens_ground();
+  const DugPicture none, &dug = is_open_ ? *dug_ : none;
+  put_cut("undug", dug.undug), put_cut("strip", dug.strip), put_cut("undercut", dug.undercut);
+  put_cut("dug contours", dug.contours), put_cut("heavy dug contours", dug.heavy_contours);
+  put_opened("ground", site_.ground);
+  put_opened("contours", site_.contours.fine), put_opened("heavy contours", site_.contours.heavy);
+}
+
+void SiteScene::draw_dug(DugPicture dug, const DugItems& items) {
+  dug_ = std::move(dug), dug_items_ = items;
   show_as_chosen();
 }
 
@@ -200,7 +217,8 @@ void SiteScene::show_as_chosen() {
   show_tiles("heavy contours", site_.contours.heavy.size(), is_shown(Shown::contours));
   show_tiles("features", site_.features.lines.size(), is_shown(Shown::features));
   show_named("skirt", is_shown(Shown::ground));
-  show_named("undug", is_shown(Shown::ground)), show_named("dug", is_shown(Shown::ground));
+  for (const char* name : {"undug", "strip", "undercut"}) show_named(name, is_shown(Shown::ground));
+  for (const char* name : {"dug contours", "heavy dug contours"}) show_named(name, is_shown(Shown::contours));
   show_named("shots", is_shown(Shown::shots) && !options_.slice);
   for (const char* name : {"hubs", "slope stakes", "feed"}) show_named(name, is_shown(Shown::stakes));
   for (std::size_t k = 0; k < layers_shown_.size(); ++k) {

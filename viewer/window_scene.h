@@ -15,7 +15,7 @@
 
 namespace moundwright {
 
-enum class Shown { ground, contours, features, shots, stakes, labels, dug };
+enum class Shown { ground, contours, features, shots, stakes, labels, strip, undercut };
 
 class SiteScene {
  public:
@@ -27,10 +27,12 @@ class SiteScene {
   /// The mound as it is now; stakes of where it was are taken away.
   void draw_mound(const EditSession& session);
   void draw_stakes(StakePicture stakes);
-  /// What is dug out would be seen, but was not given since the mound moved.
-  bool lacks_dug() const { return !dug_ && looks_under(); }
+  /// What is dug out and would be seen.
+  DugItems dug_wanted() const { return {is_shown(Shown::strip), is_shown(Shown::undercut)}; }
+  /// That was not given, or not since the mound moved.
+  bool lacks_dug() const { return looks_under() && !(dug_ && dug_items_ == dug_wanted()); }
   /// Opens the ground for what is dug out; seen while the mound is looked into.
-  void draw_dug(DugPicture dug);
+  void draw_dug(DugPicture dug, const DugItems& items);
 
   /// Each draws anew what it touches.
   void slice(const std::optional<Slice>& slice, const EditSession& session);
@@ -52,6 +54,8 @@ class SiteScene {
   bool is_whole() const;
   /// Not cut away by the slice.
   bool is_kept(const DrawPoint& p) const;
+  /// Where the ground is opened for what is dug out.
+  bool is_opened(const DrawPoint& p) const;
 
  private:
   rendering::Open3DScene& scene_;
@@ -61,13 +65,15 @@ class SiteScene {
   MoundWork work_;
   MoundPicture mound_;
   StakePicture stakes_;
-  std::optional<DugPicture> dug_;  // none until it was given
-  bool is_open_ = false;           // the ground in the scene is opened for it
+  const Ground* ground_ = nullptr;  // the session's
+  std::optional<DugPicture> dug_;   // none until it was given
+  DugItems dug_items_;
+  bool is_open_ = false;  // the ground in the scene is opened for it
   double stretched_ = 1;
   std::set<std::string> names_;   // of all geometry in the scene
   std::set<std::string> whole_;   // of the tiles that are in the scene uncut
   std::set<std::string> gone_;    // of the tiles that the slice takes away
-  std::set<std::string> opened_;  // of the ground's tiles, for what is dug
+  std::set<std::string> opened_;  // of the tiles of ground and contours, for what is dug
   std::set<Shown> hidden_;
   std::vector<bool> layers_shown_;
 
@@ -80,9 +86,12 @@ class SiteScene {
   void put_site();
   void put_mound(const EditSession& session);
   void put_stakes();
-  bool looks_under() const { return !is_whole() && is_shown(Shown::dug); }
+  bool looks_under() const { return !is_whole() && (is_shown(Shown::strip) || is_shown(Shown::undercut)); }
   bool opens_ground() const { return looks_under() && dug_ && !dug_->opened.empty(); }
-  bool is_opened(const Tile<Triangles>& tile) const;
+  std::optional<Triangles> opened(const Tile<Triangles>& tile) const;
+  std::optional<Lines> opened(const Tile<Lines>& tile) const;
+  template <class What>
+  void put_opened(const std::string& name, const std::vector<Tile<What>>& tiles);
   void put_dug();
   void show_as_chosen();
   void show_named(const std::string& name, bool shown);

@@ -192,26 +192,55 @@ double sum_below(const std::vector<Point3>& faces, const Point3& from) {
   return sum;
 }
 
+/// Between the ground that is opened and what stands in its stead.
+double enclosed_by(const DugGround& dug, const Ground& ground) {
+  std::vector<Point3> lid;
+  for (const std::uint32_t t : dug.opened) {
+    for (const std::uint32_t v : ground.tree.triangles[t]) lid.push_back(ground.points[v]);
+  }
+  double enclosed = sum_below(lid, lid.front());
+  for (const auto* part : {&dug.undug, &dug.strip, &dug.strip_sides, &dug.undercut}) {
+    enclosed -= sum_below(*part, lid.front());
+  }
+  return enclosed;
+}
+
+MoundDesign stripped() {
+  MoundDesign design = with_cover();
+  design.prepare.strip = 0.5;
+  return design;
+}
+
 TEST(DugGround, WithTheOpenedGroundEnclosesWhatIsDug) {
-  for (const MoundDesign& design : {over_a_pit(), [] {
-                                      MoundDesign stripped = with_cover();
-                                      stripped.prepare.strip = 0.5;
-                                      return stripped;
-                                    }()}) {
+  for (const MoundDesign& design : {over_a_pit(), stripped()}) {
     const Ground ground = rough_ground(900, 150, 5);
     const MoundPlan plan = plan_mound(design);
     const Buildup buildup = build_up(ground, plan);
     const DugGround dug = dug_ground(ground, plan, buildup);
     ASSERT_FALSE(dug.opened.empty());
-    ASSERT_FALSE(dug.dug.empty());
-    std::vector<Point3> lid;
-    for (const std::uint32_t t : dug.opened) {
-      for (const std::uint32_t v : ground.tree.triangles[t]) lid.push_back(ground.points[v]);
-    }
-    const Point3 from = lid.front();
-    const double enclosed = sum_below(lid, from) - sum_below(dug.undug, from) - sum_below(dug.dug, from);
-    EXPECT_NEAR(enclosed, buildup.total_cut(), 1e-6 * buildup.total_cut());
+    EXPECT_FALSE(dug.strip.empty());
+    EXPECT_EQ(dug.undercut.empty(), !design.prepare.undercut);
+    EXPECT_NEAR(enclosed_by(dug, ground), buildup.total_cut(), 1e-6 * buildup.total_cut());
   }
+}
+
+TEST(DugGround, OneItemAloneIsDugFromTheSurveyedGround) {
+  const Ground ground = rough_ground(900, 150, 5);
+  const MoundPlan plan = plan_mound(over_a_pit());
+  const Buildup buildup = build_up(ground, plan);
+  const DugGround strip = dug_ground(ground, plan, buildup, {.strip = true, .undercut = false});
+  EXPECT_TRUE(strip.undercut.empty());
+  EXPECT_NEAR(enclosed_by(strip, ground), plan.design.prepare.strip * buildup.footprint_area,
+              1e-6 * buildup.total_cut());
+  const DugGround pit = dug_ground(ground, plan, buildup, {.strip = false, .undercut = true});
+  EXPECT_TRUE(pit.strip.empty() && pit.strip_sides.empty());
+  MoundDesign unstripped = plan.design;
+  unstripped.prepare.strip = 0;
+  unstripped.least_sand.reset(), unstripped.bottom_elevation = buildup.bottom_elevation;
+  const double alone = build_up(ground, plan_mound(unstripped)).total_cut();
+  EXPECT_GT(alone, 0);
+  EXPECT_NEAR(enclosed_by(pit, ground), alone, 1e-6 * alone);
+  EXPECT_TRUE(dug_ground(ground, plan, buildup, {.strip = false, .undercut = false}).opened.empty());
 }
 
 TEST(DugGround, IsNothingWhereNothingIsDug) {

@@ -51,27 +51,116 @@ struct Demo {
 TEST(Scene, TilesCoverTheGroundOnce) {
   const Demo demo;
   double area = 0;
-  for (const Tile<Triangles>& tile : ground_tiles(demo.session.ground(), demo.frame)) area += plan_area(tile.drawn);
+  for (const Tile<Triangles>& tile :
+       ground_tiles(demo.session.ground(), demo.frame, ground_light(demo.session.ground())))
+    area += plan_area(tile.drawn);
   EXPECT_NEAR(area, demo.session.ground().total_area, 1e-5 * area);
 }
 
-TEST(Scene, WhatIsDugOutStandsInForTheGroundThatItOpens) {
+struct Ridge {
   EditSession session{read_site(std::string(MOUNDWRIGHT_SURVEYS) + "/ridgeback.toml")};
-  const SceneFrame frame = scene_frame(session.ground());
-  const DugPicture dug = dug_picture(dug_ground(session.ground(), session.plan(), *session.buildup()), frame);
-  double area = plan_area(dug.undug) + plan_area(dug.dug);
-  for (const Tile<Triangles>& tile : ground_tiles(session.ground(), frame)) {
-    area += plan_area(opened_tile(tile, dug.opened));
+  const Ground& ground = session.ground();
+  SitePicture site = site_picture(session.site());
+  DugPicture dug = dug_picture(dug_ground(ground, session.plan(), *session.buildup()), ground, *site.light, site.frame,
+                               site.contours.interval);
+};
+
+TEST(Scene, WhatIsDugOutStandsInForTheGroundThatItOpens) {
+  const Ridge ridge;
+  const DugPicture& dug = ridge.dug;
+  double area = plan_area(dug.undug) + plan_area(dug.strip) + plan_area(dug.undercut);
+  for (const Tile<Triangles>& tile : ridge.site.ground) area += plan_area(opened_tile(tile, dug.opened));
+  EXPECT_GT(plan_area(dug.undercut), 100);
+  EXPECT_NEAR(area, ridge.ground.total_area, 1e-4 * area);
+}
+
+/// Of the ground's own tiles, at a place.
+std::optional<DrawPoint> colour_at(const std::vector<Triangles>& all, float x, float y) {
+  for (const Triangles& triangles : all) {
+    for (const auto& t : triangles.corners) {
+      std::array<DrawPoint, 3> p{}, c{};
+      for (std::size_t i = 0; i < 3; ++i) {
+        p[i] = triangles.points[static_cast<std::size_t>(t[i])],
+        c[i] = triangles.colours[static_cast<std::size_t>(t[i])];
+      }
+      std::array<float, 3> share{};
+      for (std::size_t i = 0; i < 3; ++i) {
+        const DrawPoint &a = p[(i + 1) % 3], &b = p[(i + 2) % 3];
+        share[i] = (a[0] - x) * (b[1] - y) - (a[1] - y) * (b[0] - x);
+      }
+      if (!(std::min({share[0], share[1], share[2]}) >= 0)) continue;
+      const float all_of = share[0] + share[1] + share[2];
+      DrawPoint mixed{};
+      for (std::size_t k = 0; k < 3; ++k) {
+        mixed[k] = (share[0] * c[0][k] + share[1] * c[1][k] + share[2] * c[2][k]) / all_of;
+      }
+      return mixed;
+    }
   }
-  EXPECT_GT(plan_area(dug.dug), 100);
-  EXPECT_NEAR(area, session.ground().total_area, 1e-4 * area);
+  return std::nullopt;
+}
+
+TEST(Scene, GroundRoundWhatIsDugHasTheColoursOfItsTiles) {
+  const Ridge ridge;
+  std::vector<Triangles> tiles;
+  for (const Tile<Triangles>& tile : ridge.site.ground) tiles.push_back(tile.drawn);
+  ASSERT_GT(ridge.dug.undug.points.size(), 100U);
+  for (std::size_t i = 0; i + 2 < ridge.dug.undug.points.size(); i += 3) {
+    // a little inside the face, since tiles are rounded to single precision
+    DrawPoint at{}, drawn{};
+    for (std::size_t k = 0; k < 3; ++k) {
+      for (std::size_t j = i; j < i + 3; ++j) {
+        at[k] += ridge.dug.undug.points[j][k] / 3, drawn[k] += ridge.dug.undug.colours[j][k] / 3;
+      }
+    }
+    const auto expected = colour_at(tiles, at[0], at[1]);
+    ASSERT_TRUE(expected);
+    for (std::size_t k = 0; k < 3; ++k) EXPECT_NEAR(drawn[k], (*expected)[k], 2e-3);
+  }
+}
+
+TEST(Scene, ContoursFollowTheFloorThatIsDug) {
+  const Ridge ridge;
+  double kept = 0, whole = 0;
+  const auto length = [](const Lines& lines) {
+    double sum = 0;
+    for (const auto& [p, q] : lines.ends) {
+      const DrawPoint &a = lines.points[static_cast<std::size_t>(p)], &b = lines.points[static_cast<std::size_t>(q)];
+      sum += std::hypot(a[0] - b[0], a[1] - b[1]);
+    }
+    return sum;
+  };
+  for (const auto* tiles : {&ridge.site.contours.fine, &ridge.site.contours.heavy}) {
+    for (const Tile<Lines>& tile : *tiles) {
+      const Lines left = opened_lines(tile.drawn, ridge.ground, ridge.site.frame, ridge.dug.opened);
+      whole += length(tile.drawn), kept += length(left);
+      for (const auto& [p, q] : left.ends) {
+        const DrawPoint &a = left.points[static_cast<std::size_t>(p)], &b = left.points[static_cast<std::size_t>(q)];
+        const DrawPoint middle{(a[0] + b[0]) / 2, (a[1] + b[1]) / 2, 0};
+        EXPECT_FALSE(is_opened(middle, ridge.ground, ridge.site.frame, ridge.dug.opened));
+      }
+    }
+  }
+  EXPECT_LT(kept, whole);
+  EXPECT_GT(length(ridge.dug.contours) + length(ridge.dug.heavy_contours), 0);
+  // With nothing dug there, they would be the very lines in whose stead they are.
+  DugGround whole_ground{ridge.dug.opened, {}, {}, {}, {}};
+  for (const std::uint32_t t : ridge.dug.opened) {
+    for (const std::uint32_t v : ridge.ground.tree.triangles[t]) {
+      whole_ground.undug.push_back(ridge.ground.points[v]);
+    }
+  }
+  const DugPicture undug =
+      dug_picture(whole_ground, ridge.ground, *ridge.site.light, ridge.site.frame, ridge.site.contours.interval);
+  EXPECT_NEAR(length(undug.contours) + length(undug.heavy_contours), whole - kept, 1e-3 * whole);
 }
 
 TEST(Scene, ASliceLeavesItsLeftSideOfTheGround) {
   const Demo demo;
   const Slice slice = demo.across();
   const Slice other{slice.through, -slice.along};
-  for (const Tile<Triangles>& tile : ground_tiles(demo.session.ground(), demo.frame)) {
+  for (const Tile<Triangles>& tile :
+       ground_tiles(demo.session.ground(), demo.frame, ground_light(demo.session.ground()))) {
     ASSERT_EQ(cut_of(tile.box, demo.frame, slice), TileCut::crossed);
     const double kept = plan_area(cut_triangles(tile.drawn, demo.frame, slice));
     const double gone = plan_area(cut_triangles(tile.drawn, demo.frame, other));
