@@ -6,11 +6,12 @@
 // Only authority and code are understood: a name that is a file or an address is not looked up.
 #pragma once
 
-#include <cstdint>
 #include <optional>
 #include <string>
 
 #include "geom/units.h"
+
+class OGRSpatialReference;
 
 namespace moundwright {
 
@@ -22,16 +23,10 @@ struct CrsFault {
 /// one in another unit (international and US survey feet are not the same).
 std::optional<CrsFault> crs_fault(const std::string& name, LengthUnit unit);
 
-/// As the files of geographic information systems name one.
-struct CoordinateSystem {
-  std::string name;
-  std::int32_t id = 0;     // in a GeoPackage: EPSG's own number, or one of ours
-  std::string authority;   // NONE for a grid of the lot's own
-  std::int32_t code = 0;   // as the authority has it
-  std::string definition;  // well-known text
-};
+/// The system itself, with easting before northing as geometry has them. Throws Refusal with its fault.
+OGRSpatialReference crs_named(const std::string& name, LengthUnit unit);
 
-/// Of this name, or a plain grid of the lot's own. Throws Refusal with its fault.
-CoordinateSystem coordinate_system(const std::optional<std::string>& name, LengthUnit unit);
+/// A plain grid of the lot's own in this unit.
+OGRSpatialReference local_crs(LengthUnit unit);
 
 }  // namespace moundwright

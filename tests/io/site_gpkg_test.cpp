@@ -12,7 +12,6 @@
 #include <memory>
 #include <set>
 
-#include "io/geopackage.h"
 #include "made_jobs.h"
 #include "scratch.h"
 
@@ -168,30 +167,6 @@ TEST(SiteGpkgAreas, HaveTheHousesCorners) {
   EXPECT_STREQ(house->GetFieldAsString("name"), "house");
   EXPECT_EQ(house->GetFieldAsDouble("from_bed"), 20.0);
   EXPECT_EQ(house->GetGeometryRef()->toPolygon()->getExteriorRing()->getNumPoints(), 5);
-}
-
-/// A thousand places in rows of a hundred, found by an index that stays true when the file is added to.
-TEST(GeoPackage, IndexesManyPlaces) {
-  GeoPackage made(coordinate_system(std::nullopt, LengthUnit::foot), "2000-01-01T00:00:00.000Z");
-  const GeoLayer layer{"places", "Places", GeoShape::point, false, {{"number", GeoField::whole}}};
-  for (int i = 0; i < 1000; ++i) made.add(layer, {{{5000.0 + i % 100, 4000.0 + i / 100, 0}}}, {i});
-  Opened file(made.bytes());
-  OGRLayer& places = file.layer("places");
-  EXPECT_TRUE(places.TestCapability(OLCFastSpatialFilter));
-  places.SetSpatialFilterRect(5009.5, 3999, 5019.5, 4001.5);
-  EXPECT_EQ(places.GetFeatureCount(), 20);
-  EXPECT_EQ(file.one("SELECT COUNT(*) FROM rtree_places_geom"), "1000;");
-  EXPECT_EQ(file.one("PRAGMA integrity_check"), "ok;");
-  EXPECT_EQ(file.one("SELECT COUNT(*) FROM places, rtree_places_geom AS box WHERE fid = id AND "
-                     "ST_MinX(geom) BETWEEN minx - 1e-3 AND minx + 1e-3 AND ST_MaxY(geom) BETWEEN maxy - 1e-3 AND "
-                     "maxy + 1e-3"),
-            "1000;");
-}
-
-TEST(GeoPackage, RefusesWhatItsTableCannotHold) {
-  GeoPackage made(coordinate_system(std::nullopt, LengthUnit::foot), "2000-01-01T00:00:00.000Z");
-  const GeoLayer layer{"places", "Places", GeoShape::point, false, {{"number", GeoField::whole}}};
-  EXPECT_THROW(made.add(layer, {{{1, 2, 0}}}, {1, 2}), Refusal);
 }
 
 }  // namespace
