@@ -503,6 +503,11 @@ DrawPoint SceneFrame::at(const Point3& reduced) const {
 
 PlanLine Slice::keep() const { return line_left_of(through, through + along); }
 
+Slice behind_face(const Slice& slice, const SceneFrame& frame) {
+  const Point2 in(-slice.along.y(), slice.along.x());
+  return {slice.through + in * (3 * hover(frame)), slice.along};
+}
+
 SceneFrame scene_frame(const Ground& ground) {
   Point3 low = ground.points.front(), high = low;
   for (const Point3& p : ground.points) low = low.cwiseMin(p), high = high.cwiseMax(p);

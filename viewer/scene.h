@@ -88,6 +88,9 @@ struct Slice {
   PlanLine keep() const;
 };
 
+/// The same a little farther in, where lines no longer lie in the cut face.
+Slice behind_face(const Slice& slice, const SceneFrame& frame);
+
 enum class TileCut { whole, gone, crossed };
 TileCut cut_of(const PlanBox& box, const SceneFrame& frame, const Slice& slice);
 bool is_kept(const DrawPoint& p, const SceneFrame& frame, const Slice& slice);

@@ -91,6 +91,12 @@ class MoundWindow : public gui::Window {
   std::unique_ptr<EditSession> session_;                        // none until the job is open
   std::unique_ptr<SiteScene> site_;                             // none until the job is open
   SliceChoice slice_;
+  /// From where the scene is looked at.
+  struct View {
+    Eigen::Vector3f center, eye, up;
+  };
+  std::optional<View> own_view_;  // a person's, before the eye was turned to a slice
+  Eigen::Vector3f turned_to_ = Eigen::Vector3f::Zero();
   bool typing_ = false, checking_ = false, digging_ = false, closing_ = false, labels_stale_ = false;
   bool fine_ = true;
   double rests_at_ = 0;             // seconds
@@ -138,10 +144,19 @@ class MoundWindow : public gui::Window {
   void show_stakes();
   void refresh_panel();
   void place(Place which, double value);
-  void slice(const SliceChoice& choice);
+  void slice(SliceChoice choice);
+  std::optional<Slice> slice_of(const SliceChoice& choice);
+  bool is_eye_on_kept_side(const Slice& slice);
+  void face_slice(const Slice& slice);
+  std::pair<double, double> mound_along(const Slice& slice);
+  void turn_back();
   void lift(double by);
   void stretch_heights(double by);
   void show_layer(std::size_t layer, bool shown);
+  double level_of_bed();
+  Eigen::Vector3f in_view(const Point2& at, double z);
+  View view_now();
+  void look_from(const View& view);
   void look(Look look);
   void save();
   void take_picture();
@@ -345,7 +360,7 @@ std::optional<Point2> MoundWindow::on_screen(const Eigen::Vector3f& at) {
 }
 
 bool MoundWindow::is_wanted(const SceneLabel& label) {
-  if (!site_->is_shown(Shown::labels) || !site_->is_kept(label.at)) return false;
+  if (!site_->is_shown(Shown::labels) || !site_->is_kept(label)) return false;
   // The others would be written over lifted layers.
   if (site_->lifted() > 0) return label.kind == LabelKind::layer && site_->is_layer_shown(label.layer);
   switch (label.kind) {
@@ -491,22 +506,74 @@ void MoundWindow::place(Place which, double value) {
   changed();
 }
 
-/// A slice stays where it was put while the mound is moved through it.
-void MoundWindow::slice(const SliceChoice& choice) {
+std::optional<Slice> MoundWindow::slice_of(const SliceChoice& choice) {
+  if (!choice.on) return std::nullopt;
+  const Point2 a = session().along(), d(-a.y(), a.x());
+  const Point2 middle = session().ground().to_local(session().state().middle);
+  Slice slice{middle + (choice.lengthwise ? d : a) * choice.at, choice.lengthwise ? a : d};
+  if (!choice.other_side) slice.along = -slice.along;
+  return slice;
+}
+
+/// Toward the half that a slice takes away.
+Eigen::Vector3f way_out(const Slice& slice) {
+  return {static_cast<float>(slice.along.y()), static_cast<float>(-slice.along.x()), 0};
+}
+
+/// Clearly so: from straight above, the eye is on neither.
+bool MoundWindow::is_eye_on_kept_side(const Slice& slice) {
+  const Eigen::Vector3f to_eye = scene().GetCamera()->GetPosition() - in_view(slice.through, level_of_bed());
+  return to_eye.normalized().dot(way_out(slice)) < -0.05F;
+}
+
+/// A slice stays where it was put while the mound is moved through it. A new one takes away the half before the eye.
+void MoundWindow::slice(SliceChoice choice) {
+  const bool is_new = choice.on && (!slice_.on || choice.lengthwise != slice_.lengthwise);
+  if (is_new && is_eye_on_kept_side(*slice_of(choice))) choice.other_side = !choice.other_side;
   slice_ = choice;
-  std::optional<Slice> slice;
-  if (choice.on) {
-    const Point2 a = session().along();
-    const Point2 d(-a.y(), a.x());
-    const Point2 middle = session().ground().to_local(session().state().middle);
-    slice.emplace();
-    slice->through = middle + (choice.lengthwise ? d : a) * choice.at;
-    slice->along = choice.lengthwise ? a : d;
-    if (!choice.other_side) slice->along = -slice->along;
-  }
+  const std::optional<Slice> slice = slice_of(choice);
   panel_->set_slice(choice);
   site_->slice(slice, session());
+  if (is_new) face_slice(*slice);
+  if (!slice) turn_back();
   redraw();
+}
+
+/// Turns the eye to look at the cut face, from a little above and from the side that it was on.
+void MoundWindow::face_slice(const Slice& slice) {
+  const auto [from, to] = mound_along(slice);
+  const Eigen::Vector3f center = in_view(slice.through + slice.along * (0.5 * (from + to)), level_of_bed());
+  const View now = view_now();
+  const Eigen::Vector3f to_eye = (now.eye - center).normalized(), out = way_out(slice), along(-out.y(), out.x(), 0);
+  constexpr float seen_well = 0.77F;  // cosine
+  if (to_eye.dot(out) > seen_well) return;
+  if (!own_view_) own_view_ = now;
+  constexpr float off = 0.56F, rise = 0.33F;  // radians: off the face's normal, and up
+  const Eigen::Vector3f aside = std::copysign(std::sin(off), to_eye.dot(along)) * along;
+  const Eigen::Vector3f way = std::cos(rise) * (std::cos(off) * out + aside) + Eigen::Vector3f(0, 0, std::sin(rise));
+  turned_to_ = center + static_cast<float>(1.5 * (to - from)) * way;
+  look_from({center, turned_to_, {0, 0, 1}});
+}
+
+/// How far the mound reaches along a slice, from where that goes through.
+std::pair<double, double> MoundWindow::mound_along(const Slice& slice) {
+  const double half = 0.5 * picture_size(session(), site_->frame());
+  if (!session().buildup() || session().buildup()->toe.outer.empty()) return {-half, half};
+  double from = half, to = -half;
+  for (const Polygon2& loop : session().buildup()->toe.outer) {
+    for (const Point2& p : loop) {
+      const double at = slice.along.dot(p - slice.through);
+      from = std::min(from, at), to = std::max(to, at);
+    }
+  }
+  return {from, to};
+}
+
+/// To a person's own view, unless it was left since.
+void MoundWindow::turn_back() {
+  const float moved = (scene().GetCamera()->GetPosition() - turned_to_).norm();
+  if (own_view_ && moved < 1e-3F * turned_to_.norm()) look_from(*own_view_);
+  own_view_.reset();
 }
 
 void MoundWindow::lift(double by) {
@@ -530,13 +597,34 @@ void MoundWindow::show_layer(std::size_t layer, bool shown) {
   redraw();
 }
 
+double MoundWindow::level_of_bed() {
+  if (session().buildup()) return session().buildup()->bottom_elevation;
+  return session().ground().trend.at(session().ground().to_local(session().state().middle));
+}
+
+/// A place (reduced) in the scene as it is shown.
+Eigen::Vector3f MoundWindow::in_view(const Point2& at, double z) {
+  const DrawPoint p = site_->frame().at({at.x(), at.y(), z});
+  return {p[0], p[1], p[2] * static_cast<float>(site_->stretched())};
+}
+
+MoundWindow::View MoundWindow::view_now() {
+  const rendering::Camera& camera = *scene().GetCamera();
+  const Eigen::Vector3f eye = camera.GetPosition();
+  return {eye + camera.GetForwardVector() * static_cast<float>(picture_size(session(), site_->frame())), eye,
+          camera.GetUpVector()};
+}
+
+void MoundWindow::look_from(const View& view) {
+  view_->SetupCamera(35, scene().GetBoundingBox(), view.center);
+  view_->LookAt(view.center, view.eye, view.up);
+  redraw();
+}
+
 void MoundWindow::look(Look look) {
-  const SceneFrame& frame = site_->frame();
   const Point2 middle = session().ground().to_local(session().state().middle);
-  const double z = session().buildup() ? session().buildup()->bottom_elevation : session().ground().trend.at(middle);
-  const DrawPoint c = frame.at({middle.x(), middle.y(), z});
-  const Eigen::Vector3f center(c[0], c[1], c[2] * static_cast<float>(site_->stretched()));
-  const auto size = static_cast<float>(picture_size(session(), frame));
+  const Eigen::Vector3f center = in_view(middle, level_of_bed());
+  const auto size = static_cast<float>(picture_size(session(), site_->frame()));
   const Point2 along = session().along();
   const Eigen::Vector3f a(static_cast<float>(along.x()), static_cast<float>(along.y()), 0), d(-a.y(), a.x(), 0);
   Eigen::Vector3f eye, up(0, 0, 1);
@@ -554,9 +642,8 @@ void MoundWindow::look(Look look) {
       eye = center + size * (-1.3F * a + Eigen::Vector3f(0, 0, 0.14F));
       break;
   }
-  view_->SetupCamera(35, scene().GetBoundingBox(), center);
-  view_->LookAt(center, eye, up);
-  redraw();
+  own_view_.reset();
+  look_from({center, eye, up});
 }
 
 void MoundWindow::save() {

@@ -18,7 +18,8 @@ void PopStyleColor(int count);
 namespace moundwright {
 namespace {
 
-/// A slider that leaves the number to the field beside it: its own has three decimals, whatever it is of.
+/// A slider that leaves the number to the field beside it: its own has three decimals, whatever it is of. Open3D gives
+/// no way to leave the text out: neither Slider nor Theme has one, and a slider of whole numbers writes those.
 class QuietSlider : public gui::Slider {
  public:
   QuietSlider() : gui::Slider(gui::Slider::DOUBLE) {}

@@ -23,8 +23,11 @@ bool SiteScene::is_whole() const {
          std::all_of(layers_shown_.begin(), layers_shown_.end(), [](bool shown) { return shown; });
 }
 
-bool SiteScene::is_kept(const DrawPoint& p) const {
-  return !options_.slice || moundwright::is_kept(p, site_.frame, *options_.slice);
+bool SiteScene::is_kept(const SceneLabel& label) const {
+  if (!options_.slice) return true;
+  const bool is_line = label.kind == LabelKind::berm;
+  const Slice slice = is_line ? behind_face(*options_.slice, site_.frame) : *options_.slice;
+  return moundwright::is_kept(label.at, site_.frame, slice);
 }
 
 void SiteScene::open(SitePicture picture, const EditSession& session) {
@@ -98,7 +101,12 @@ void SiteScene::put_mound(const EditSession& session) {
   }
   put("cut face of the ground", mound_.cut_faces.back());
   put("cut edges of the ground", mound_.cut_edges.back());
-  put_cut("toe", mound_.toe), put_cut("bed", mound_.bed), put_cut("berms", mound_.berms);
+  put_cut("toe", mound_.toe), put_cut("bed", mound_.bed);
+  // One that lies in the cut face would flicker there.
+  const auto behind = [&](const Lines& lines) {
+    return options_.slice ? cut_lines(lines, site_.frame, behind_face(*options_.slice, site_.frame)) : lines;
+  };
+  put("berms", behind(mound_.berms));
 }
 
 void SiteScene::put_stakes() {

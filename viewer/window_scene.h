@@ -53,7 +53,7 @@ class SiteScene {
   /// Nothing but the outside of the mound is to be seen.
   bool is_whole() const;
   /// Not cut away by the slice.
-  bool is_kept(const DrawPoint& p) const;
+  bool is_kept(const SceneLabel& label) const;
   /// Where the ground is opened for what is dug out.
   bool is_opened(const DrawPoint& p) const;
 
