@@ -1,5 +1,7 @@
 #include "geom/takeoff.h"
 
+#include <tbb/parallel_invoke.h>
+
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -48,7 +50,10 @@ double finish_minus_prepared(const Ground& ground, const MoundPlan& plan, const 
 Takeoff take_off(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, LengthUnit unit,
                  double end_area_interval) {
   const double yards = cubic_yards_per(unit);
-  const EndAreas sections = end_areas(ground, plan, buildup, end_area_interval);
+  EndAreas sections;
+  double independent = 0;  // cubic job units
+  tbb::parallel_invoke([&] { sections = end_areas(ground, plan, buildup, end_area_interval); },
+                       [&] { independent = finish_minus_prepared(ground, plan, buildup); });
   Takeoff result;
   for (std::size_t k = 0; k < buildup.layers.size(); ++k) {
     const LayerResult& layer = buildup.layers[k];
@@ -66,7 +71,7 @@ Takeoff take_off(const Ground& ground, const MoundPlan& plan, const Buildup& bui
   result.end_area_sections = sections.sections;
   if (plan.design.prepare.scarify) result.scarify_area = buildup.footprint_area;
   result.balance.layers_cy = result.fill_cy;
-  result.balance.independent_cy = finish_minus_prepared(ground, plan, buildup) * yards;
+  result.balance.independent_cy = independent * yards;
   const double size = std::max(std::abs(result.fill_cy), std::abs(result.balance.independent_cy));
   if (size > 0) result.balance.relative_difference = std::abs(result.fill_cy - result.balance.independent_cy) / size;
   return result;

@@ -1,6 +1,8 @@
 #include "io/results.h"
 
 #include <fmt/format.h>
+#include <tbb/parallel_invoke.h>
+#include <tbb/task_arena.h>
 
 #include <cmath>
 #include <utility>
@@ -50,9 +52,16 @@ double downslope_for(const Ground& ground, const MoundDesign& design) {
 
 Findings findings_of(const Ground& ground, const Survey& survey, const SiteDesign& site, const MoundPlan& plan,
                      const Buildup& buildup) {
-  return {fall_under_bed(ground, plan), check_plan(ground, plan, buildup, site, survey.ground_shots),
-          take_off(ground, plan, buildup, site.unit, site.end_area_interval),
-          stake_out(ground, plan, buildup, site, point_names(survey))};
+  Findings found;
+  const auto take = [&] { found.takeoff = take_off(ground, plan, buildup, site.unit, site.end_area_interval); };
+  const auto check = [&] {
+    found.fall = fall_under_bed(ground, plan);
+    found.checks = check_plan(ground, plan, buildup, site, survey.ground_shots);
+    found.stakes = stake_out(ground, plan, buildup, site, point_names(survey));
+  };
+  // In an arena of its own: a window's thread that waits for work of its own would else take this up meanwhile.
+  tbb::task_arena().execute([&] { tbb::parallel_invoke(take, check); });
+  return found;
 }
 
 SiteResults compute_site(const std::filesystem::path& job_path, const Progress& given) {

@@ -2,6 +2,9 @@
 
 #include <tbb/task_group.h>
 
+#include <algorithm>
+#include <numeric>
+
 #include "io/field_html.h"
 #include "io/mound_glb.h"
 #include "io/pictures_png.h"
@@ -26,7 +29,7 @@ PacketModel packet_model(const SiteResults& results) {
 const std::vector<PacketWriter>& packet_writers() {
   static const std::vector<PacketWriter> writers = {
       {"summary.json", [](const PacketInput& in) { return summary_json(in.results); }},
-      {"quantities.xlsx", [](const PacketInput& in) { return quantities_xlsx(in.results); }},
+      {"quantities.xlsx", [](const PacketInput& in) { return quantities_xlsx(in.results); }, 4},
       {"quantities.csv",
        [](const PacketInput& in) {
          return quantities_csv(in.results.takeoff, in.results.estimate, in.results.job.site.unit);
@@ -34,14 +37,14 @@ const std::vector<PacketWriter>& packet_writers() {
       {"stakes.csv", [](const PacketInput& in) { return stakes_csv(in.results.stakes, in.results.job.site.unit); }},
       {"points.csv", [](const PacketInput& in) { return points_csv(in.results); }},
       {"toe.csv", [](const PacketInput& in) { return toe_csv(in.results.ground, in.results.buildup.toe); }},
-      {"surfaces.xml", [](const PacketInput& in) { return surfaces_xml(in.results); }},
-      {"site.gpkg", [](const PacketInput& in) { return site_gpkg(in.results); }},
-      {"sheets.pdf", [](const PacketInput& in) { return sheets_pdf(in.results, in.sheets); }},
-      {"plan.png", [](const PacketInput& in) { return plan_png(in.results); }},
-      {"section.png", [](const PacketInput& in) { return section_png(in.results); }},
-      {"mound.png", [](const PacketInput& in) { return mound_png(in.results, in.model.solids); }, true},
-      {"mound.glb", [](const PacketInput& in) { return in.model.glb; }, true},
-      {"field.html", [](const PacketInput& in) { return field_html(in.results, in.model.glb); }, true},
+      {"surfaces.xml", [](const PacketInput& in) { return surfaces_xml(in.results); }, 50},
+      {"site.gpkg", [](const PacketInput& in) { return site_gpkg(in.results); }, 4},
+      {"sheets.pdf", [](const PacketInput& in) { return sheets_pdf(in.results, in.sheets); }, 130},
+      {"plan.png", [](const PacketInput& in) { return plan_png(in.results); }, 50},
+      {"section.png", [](const PacketInput& in) { return section_png(in.results); }, 40},
+      {"mound.png", [](const PacketInput& in) { return mound_png(in.results, in.model.solids); }, 160, true},
+      {"mound.glb", [](const PacketInput& in) { return in.model.glb; }, 1, true},
+      {"field.html", [](const PacketInput& in) { return field_html(in.results, in.model.glb); }, 1, true},
   };
   return writers;
 }
@@ -50,11 +53,16 @@ std::vector<FileContent> packet_files(const SiteResults& results, const SheetOpt
   const std::vector<PacketWriter>& writers = packet_writers();
   std::vector<FileContent> files;
   for (const PacketWriter& writer : writers) files.push_back({writer.file, {}});
+  // A thread takes up first what it was given last.
+  std::vector<std::size_t> longest_last(writers.size());
+  std::iota(longest_last.begin(), longest_last.end(), std::size_t{0});
+  std::stable_sort(longest_last.begin(), longest_last.end(),
+                   [&](std::size_t i, std::size_t j) { return writers[i].milliseconds < writers[j].milliseconds; });
   PacketModel model;
   const PacketInput input{results, sheets, model};
   tbb::task_group group;
   const auto begin = [&](bool with_model) {
-    for (std::size_t i = 0; i < writers.size(); ++i) {
+    for (const std::size_t i : longest_last) {
       if (writers[i].needs_model == with_model) group.run([&, i] { files[i].bytes = writers[i].bytes(input); });
     }
   };

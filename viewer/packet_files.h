@@ -32,6 +32,7 @@ struct PacketInput {
 struct PacketWriter {
   const char* file;
   std::string (*bytes)(const PacketInput&);
+  int milliseconds = 1;  // about, on one core: the longest begin first, so that all cores end together
   bool needs_model = false;
 };
 /// In the order in which a person is told of them.
