@@ -12,6 +12,7 @@
 #include <cmath>
 #include <map>
 #include <optional>
+#include <tuple>
 #include <utility>
 
 #include "geom/kernel_input.h"
@@ -50,8 +51,26 @@ struct Halves {
   Outline above, below;  // where the value is above zero, and the rest
 };
 
+/// Where sides of pieces cross planes. Neighbours that share a side get the very same numbers there, and so its place
+/// in the triangulation is not looked for again, nor is it worked out exactly twice.
+class Crossings {
+ public:
+  /// What values are of: a plane, and whether it is held against the pit.
+  using What = std::pair<const PlaneD*, bool>;
+
+  const Corner& at(const Corner& p, const Corner& q, const Number& value_p, const Number& value_q, const What& what) {
+    const auto a = p.x.id(), b = q.x.id();
+    const auto [found, is_new] = known_.try_emplace({std::min(a, b), std::max(a, b), what});
+    if (is_new) found->second = crossing(p, q, value_p, value_q);
+    return found->second;
+  }
+
+ private:
+  std::map<std::tuple<CGAL::Handle::Id_type, CGAL::Handle::Id_type, What>, Corner> known_;  // by the ends' numbers
+};
+
 template <class Value>
-Halves split(Outline outline, const Value& value_of) {
+Halves split(Outline outline, const Value& value_of, const Crossings::What& what, Crossings& crossings) {
   std::vector<Number> value;
   std::vector<CGAL::Sign> sign;
   for (const Corner& p : outline) {
@@ -67,7 +86,7 @@ Halves split(Outline outline, const Value& value_of) {
     if (sign[i] != CGAL::NEGATIVE) halves.above.push_back(outline[i]);
     if (sign[i] != CGAL::POSITIVE) halves.below.push_back(outline[i]);
     if (sign[i] * sign[j] != CGAL::NEGATIVE) continue;
-    halves.above.push_back(crossing(outline[i], outline[j], value[i], value[j]));
+    halves.above.push_back(crossings.at(outline[i], outline[j], value[i], value[j], what));
     halves.below.push_back(halves.above.back());
   }
   return halves;
@@ -80,7 +99,8 @@ class Cutter {
   void cut_down(Outline outline, std::int32_t at) {
     while (at >= 0) {
       const PlanNode<double>& node = cells_.nodes[static_cast<std::size_t>(at)];
-      Halves halves = split(std::move(outline), [&](const Corner& p) { return value_at(node.line, p); });
+      Halves halves = split(
+          std::move(outline), [&](const Corner& p) { return value_at(node.line, p); }, {&node.line, false}, crossings_);
       if (!halves.above.empty() && !halves.below.empty()) cut_down(std::move(halves.below), node.negative);
       at = halves.above.empty() ? node.negative : node.positive;
       outline = std::move(halves.above.empty() ? halves.below : halves.above);
@@ -93,6 +113,7 @@ class Cutter {
  private:
   const PlanCells<double>& cells_;
   const double strip_;
+  Crossings crossings_;
   std::vector<Piece> pieces_;
 
   const PlaneD& level(const PlanCell<double>& cell, std::uint32_t i) const {
@@ -103,11 +124,15 @@ class Cutter {
   void add_cell(Outline outline, const PlanCell<double>& cell) {
     if (cell.level_count == 0) return;
     const PlaneD& finish = level(cell, cell.level_count - 1);
-    outline = split(std::move(outline), [&](const Corner& p) -> Number { return value_at(finish, p) - p.r; }).above;
+    outline = split(
+                  std::move(outline), [&](const Corner& p) -> Number { return value_at(finish, p) - p.r; },
+                  {&finish, false}, crossings_)
+                  .above;
     if (outline.empty()) return;
     if (!cell.has_pit) return add_prepared(std::move(outline), cell, false);
-    Halves halves =
-        split(std::move(outline), [&](const Corner& p) -> Number { return p.r - strip_ - value_at(cell.pit, p); });
+    Halves halves = split(
+        std::move(outline), [&](const Corner& p) -> Number { return p.r - strip_ - value_at(cell.pit, p); },
+        {&cell.pit, true}, crossings_);
     if (!halves.above.empty()) add_prepared(std::move(halves.above), cell, true);
     if (!halves.below.empty()) add_prepared(std::move(halves.below), cell, false);
   }
@@ -116,9 +141,12 @@ class Cutter {
     std::uint32_t lowest = cell.level_count - 1;
     for (; lowest > 0; --lowest) {
       const PlaneD& below = level(cell, lowest - 1);
-      Halves halves = split(std::move(outline), [&](const Corner& p) -> Number {
-        return value_at(below, p) - (in_pit ? value_at(cell.pit, p) : Number(p.r - strip_));
-      });
+      Halves halves = split(
+          std::move(outline),
+          [&](const Corner& p) -> Number {
+            return value_at(below, p) - (in_pit ? value_at(cell.pit, p) : Number(p.r - strip_));
+          },
+          {&below, in_pit}, crossings_);
       if (!halves.below.empty()) pieces_.push_back({std::move(halves.below), &cell, lowest, in_pit});
       if (halves.above.empty()) return;
       outline = std::move(halves.above);
@@ -159,13 +187,22 @@ struct GroundTriangle {
   std::array<std::uint32_t, 3> points;
 };
 
-GroundTriangle ground_triangle(const Ground& ground, std::uint32_t triangle, const Point2& origin) {
-  Outline outline;
-  for (const std::uint32_t v : ground.tree.triangles[triangle]) {
-    const TinVertex<double>& p = ground.tree.vertices[v];
-    outline.push_back({Number(p.x) - origin.x(), Number(p.y) - origin.y(), Number(p.r)});
+/// Neighbours have the very same numbers at their common corners.
+std::vector<GroundTriangle> ground_triangles(const Ground& ground, const std::vector<std::uint32_t>& numbers,
+                                             const Point2& origin) {
+  std::map<std::uint32_t, Corner> corners;
+  std::vector<GroundTriangle> triangles;
+  for (const std::uint32_t t : numbers) {
+    Outline outline;
+    for (const std::uint32_t v : ground.tree.triangles[t]) {
+      const auto [corner, is_new] = corners.try_emplace(v);
+      const TinVertex<double>& p = ground.tree.vertices[v];
+      if (is_new) corner->second = {Number(p.x) - origin.x(), Number(p.y) - origin.y(), Number(p.r)};
+      outline.push_back(corner->second);
+    }
+    triangles.push_back({std::move(outline), ground.tree.triangles[t]});
   }
-  return {std::move(outline), ground.tree.triangles[triangle]};
+  return triangles;
 }
 
 std::vector<Piece> pieces_of(const std::vector<GroundTriangle>& triangles, const PlanCells<double>& cells, double strip,
@@ -320,8 +357,8 @@ class PlanTriangulation {
     for (const GroundTriangle& triangle : round_about_) f(triangle.outline);
   }
 
-  /// Pieces of one ground triangle share the very numbers of their corners; finding a corner's place takes far longer
-  /// than knowing it again.
+  /// Pieces share the very numbers of their corners (Crossings); finding a corner's place takes far longer than knowing
+  /// it again.
   void insert_corners(const Outline& outline, std::vector<VertexHandle>& corners) {
     for (const Corner& p : outline) {
       VertexHandle& v = known_[{p.x.id(), p.y.id()}];
@@ -448,8 +485,7 @@ PlanMesher::PlanMesher(const Ground& ground, const MoundPlan& plan, const Buildu
   const Polygon2 box = box_around(buildup.toe);
   if (box.empty()) return;
   parts.in_reach = triangles_meeting(ground, box);
-  std::vector<GroundTriangle> triangles;
-  for (const std::uint32_t t : parts.in_reach) triangles.push_back(ground_triangle(ground, t, parts.origin));
+  std::vector<GroundTriangle> triangles = ground_triangles(ground, parts.in_reach, parts.origin);
   parts.pieces = pieces_of(triangles, parts.cells, strip, buildup, parts.origin);
   for (const Piece& piece : parts.pieces) parts.surfaces.push_back(surfaces_of(piece, parts.cells, strip));
   if (extent == MeshExtent::ground_in_reach) parts.round_about = std::move(triangles);

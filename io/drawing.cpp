@@ -79,12 +79,26 @@ PangoLayout* paragraph_layout(const std::string& text, double width, const TextS
   return layout_of(text, style, static_cast<int>(width / scale_of(style) * PANGO_SCALE));
 }
 
+/// In straight lines, a hundredth of the text's size off: a halo's wide pen needs no better, and curves fill the PDF.
+void add_rough_outline(cairo_t* cairo, PangoLayout* layout) {
+  double off = 0.01 * laid_out_size, none = 0;
+  cairo_user_to_device_distance(cairo, &off, &none);
+  const double tolerance = cairo_get_tolerance(cairo);
+  pango_cairo_layout_path(cairo, layout);
+  cairo_set_tolerance(cairo, std::hypot(off, none));
+  const std::unique_ptr<cairo_path_t, decltype(&cairo_path_destroy)> lines(cairo_copy_path_flat(cairo),
+                                                                           cairo_path_destroy);
+  cairo_set_tolerance(cairo, tolerance);
+  cairo_new_path(cairo);
+  cairo_append_path(cairo, lines.get());
+}
+
 /// From the context's origin right and down.
 void show(cairo_t* cairo, PangoLayout* layout, const TextStyle& style) {
   cairo_scale(cairo, scale_of(style), scale_of(style));
   cairo_new_path(cairo);
   if (style.halo > 0) {
-    pango_cairo_layout_path(cairo, layout);
+    add_rough_outline(cairo, layout);
     set_colour(cairo, paper_white, 0.9);
     cairo_set_line_width(cairo, 2 * style.halo / scale_of(style));
     cairo_set_line_join(cairo, CAIRO_LINE_JOIN_ROUND);
@@ -217,6 +231,11 @@ void slants(cairo_t* cairo, const PaperRect& box, double step, double width, int
   cairo_stroke(cairo);
 }
 
+/// How far a mark reaches at most from its place on the grid, points.
+double reach_of(Hatch hatch) {
+  return hatch == Hatch::earth ? 12 : hatch == Hatch::level ? 5 : hatch == Hatch::pebbles ? 4 : 3;
+}
+
 void draw_hatch(cairo_t* cairo, const HatchArea& area, Hatch hatch) {
   switch (hatch) {
     case Hatch::none:
@@ -295,7 +314,7 @@ void fill_material(cairo_t* cairo, const MaterialStyle& style, double opacity) {
   cairo_set_fill_rule(cairo, CAIRO_FILL_RULE_EVEN_ODD);
   set_colour(cairo, style.fill, opacity);
   cairo_fill_preserve(cairo);
-  const HatchArea area(cairo, style.hatch == Hatch::earth ? 12 : 5);
+  const HatchArea area(cairo, reach_of(style.hatch));
   cairo_clip(cairo);
   if (area.box.width > 0 && area.box.height > 0) {
     set_colour(cairo, hatch_colour(style.fill), opacity);
