@@ -587,7 +587,7 @@ Ground scattered_level_ground(double elevation) {
 }
 
 /// An apron flush with the ground all round a cover adds nothing: footprint, strip and toe are the cover's own.
-void expect_apron_adds_nothing(const Ground& ground, MoundDesign design) {
+void expect_apron_adds_nothing(const Ground& ground, const MoundDesign& design) {
   const Buildup alone = build_up(ground, plan_mound(design));
   const Layer apron = layer_of("apron", 0, ByFace::all(40), ByFace::all(0));
   for (const bool apron_first : {false, true}) {

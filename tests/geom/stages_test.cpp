@@ -84,7 +84,7 @@ void expect_on_the_layers(const MoundDesign& mound) {
       ++seen;
     }
   }
-  EXPECT_GE(seen, 4 * 3 * mound.layers.size() / 2);
+  EXPECT_GE(seen, 6 * mound.layers.size());
 }
 
 TEST(Stages, ComeInTheOrderInWhichTheyAreBuilt) {

@@ -1,6 +1,7 @@
 // The estimator's part of the job file and its materials file: what is read, and every way to get it wrong.
 #include "io/estimate_toml.h"
 
+#include <fmt/format.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -164,11 +165,12 @@ TEST(EstimateToml, ATaskThatNothingAddsUpIsTold) {
 }
 
 TEST(EstimateToml, ABlendOfABlendIsRefused) {
+  const std::string materials = truck + sand + loam + topsoil;
   const std::string peat = "[[material]]\nname = \"mix\"\n";
   const std::string outer = "[[blend]]\nmaterial = \"loam\"\nparts = { sand = 1.0, mix = 1.0 }\n";
   const std::string inner = "[[blend]]\nmaterial = \"mix\"\nparts = { sand = 1.0, topsoil = 1.0 }\n";
   for (const std::string& blends : {outer + inner, inner + outer}) {
-    EXPECT_THAT(refused(truck + sand + loam + topsoil + peat + blends),
+    EXPECT_THAT(refused(fmt::format("{}{}{}", materials, peat, blends)),
                 ElementsAre(told("blend.2.material", "blended of each other")));
   }
 }

@@ -73,7 +73,7 @@ Eigen::AlignedBox2d box_around(const ToeLine& toe) {
 }
 
 std::vector<std::array<std::uint32_t, 3>> triangles_under(const Ground& ground, const Eigen::AlignedBox2d& box) {
-  const Point2 low = box.min(), high = box.max();
+  const Point2 &low = box.min(), &high = box.max();
   std::vector<std::array<std::uint32_t, 3>> result;
   for (const std::uint32_t t : triangles_meeting(ground, {low, {high.x(), low.y()}, high, {low.x(), high.y()}})) {
     result.push_back(ground.tree.triangles[t]);

@@ -134,9 +134,9 @@ std::vector<Point2> places_on(const Ground& ground) {
   for (int i = 0; i < 500; ++i) {
     const auto& [a, b, c] = ground.tree.triangles[any(random)];
     const double s = share(random), t = share(random) * (1 - s);
-    places.push_back(
-        (ground.points[a] + s * (ground.points[b] - ground.points[a]) + t * (ground.points[c] - ground.points[a]))
-            .head<2>());
+    const Point3 place =
+        ground.points[a] + s * (ground.points[b] - ground.points[a]) + t * (ground.points[c] - ground.points[a]);
+    places.emplace_back(place.head<2>());
   }
   return places;
 }

@@ -18,7 +18,6 @@ namespace {
 using Eigen::Vector2d;
 using Eigen::Vector3d;
 using Triangles = std::vector<std::array<std::uint32_t, 3>>;
-using ::testing::ElementsAre;
 
 constexpr double rounding = 1e-13;  // relative: corners are rounded to double once
 
