@@ -137,7 +137,8 @@ std::unique_ptr<Descriptor> write_aside(const FileContent& file, const fs::path&
     }
   }
   write_descriptor(descriptor->number(), file.bytes, file.path);
-  // All files set out before any is waited for, or the disk would take them one at a time. What fails here, fsync tells.
+  // All files set out before any is waited for, or the disk would take them one at a time. What fails here, fsync
+  // tells.
   ::sync_file_range(descriptor->number(), 0, 0, SYNC_FILE_RANGE_WRITE);
   return descriptor;
 }

@@ -31,7 +31,7 @@ TEST(FaceRaster, CoversEachPixelWhoseMiddleLiesInside) {
   ASSERT_EQ(spots.size(), 800u);
   for (int y = 0; y < 40; ++y) {
     for (int x = 0; x < 20; ++x) {
-      const FaceSpot& spot = spots[static_cast<std::size_t>(20 * y + x)];
+      const FaceSpot& spot = spots[std::size_t{20} * static_cast<std::size_t>(y) + static_cast<std::size_t>(x)];
       const bool inside = x >= 3 && x < 18 && y >= 3 && y < 18;
       EXPECT_EQ(spot.face != FaceSpot::none, inside) << x << ' ' << y;
       if (inside) {
@@ -67,7 +67,8 @@ TEST(FaceRaster, SeesWhatRaysHit) {
   const std::vector<FaceSpot> spots = FaceRaster(model.meshes, view, 1, side, side, ignore).rows(0, side);
   int seen = 0, other = 0;
   for (int i = 0; i < side * side; ++i) {
-    const Point2 middle(i % side + 0.5, i / side + 0.5);
+    const int x = i % side, y = i / side;
+    const Point2 middle(x + 0.5, y + 0.5);
     const auto hit = scene.first_hit(view.place(middle, 1000), -view.toward);
     const FaceSpot& spot = spots[static_cast<std::size_t>(i)];
     if (!hit && spot.face == FaceSpot::none) continue;
