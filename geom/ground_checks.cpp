@@ -15,6 +15,7 @@
 namespace moundwright {
 namespace {
 
+constexpr double same_place = 0.1;  // job units; a mark shot twice differs by less
 constexpr double least_share_of_distance =
     0.05;  // common practice has no figure; an even 1 in 20 is no bust on any lot
 
@@ -179,10 +180,22 @@ std::optional<double> scaled_by(const Point2& p, const Point2& q, double slack) 
   return scale;
 }
 
-void check_own_shot(const Shot& shot, const Mark& mark, const std::string& where, Problems& problems) {
+void check_own_elevation(const Shot& shot, const Mark& mark, double grade_limit, const std::string& where,
+                         Problems& problems) {
+  constexpr double rounding = 1e-9;
+  if (!mark.elevation) return;
+  const double off = std::abs(shot.elevation - *mark.elevation);
+  if (off <= grade_limit + rounding) return;
+  problems.warning(
+      fmt::format("the bench mark's elevation is {:.3f} in the job but {:.3f} among the shots, {:.3f} apart",
+                  *mark.elevation, shot.elevation, off),
+      where, "correct whichever is wrong: every rod reading would be off by as much");
+}
+
+void check_own_place(const Shot& shot, const Mark& mark, const std::string& where, Problems& problems) {
   const Point2 p(shot.easting, shot.northing);
   const double apart = (p - mark.at).norm();
-  if (apart <= 0.1) return;
+  if (apart <= same_place) return;
   const double survey_feet = metres_per(LengthUnit::us_survey_foot) / metres_per(LengthUnit::foot) - 1.0;  // 2.0e-6
   // The shot's own error, a few hundredths, must be small beside the difference for its cause to be told.
   const auto scale = scaled_by(p, mark.at, std::min(0.25 * apart, 0.5));
@@ -246,7 +259,7 @@ Problems bust_warnings(const Ground& ground, const std::vector<Shot>& shots, dou
   return problems;
 }
 
-Problems check_benchmark(const std::vector<Shot>& shots, const Mark& benchmark) {
+Problems check_benchmark(const std::vector<Shot>& shots, const Mark& benchmark, double grade_limit) {
   Problems problems;
   const Extent extent = extent_of(shots, benchmark.name);
   if (!(extent.size() >= 0)) return problems;  // no other shots
@@ -254,7 +267,23 @@ Problems check_benchmark(const std::vector<Shot>& shots, const Mark& benchmark) 
   check_place(extent, benchmark, where, problems);
   check_elevation(extent, benchmark, where, problems);
   for (const Shot& shot : shots) {
-    if (!benchmark.name.empty() && shot.point == benchmark.name) check_own_shot(shot, benchmark, where, problems);
+    if (benchmark.name.empty() || shot.point != benchmark.name) continue;
+    check_own_place(shot, benchmark, where, problems);
+    check_own_elevation(shot, benchmark, grade_limit, where, problems);
+  }
+  return problems;
+}
+
+Problems check_benchmarks(const std::vector<Shot>& shots, const std::optional<Mark>& first,
+                          const std::optional<Mark>& second, double grade_limit) {
+  Problems problems;
+  for (const std::optional<Mark>& mark : {first, second}) {
+    if (mark) problems.append(check_benchmark(shots, *mark, grade_limit));
+  }
+  if (first && second && (first->at - second->at).norm() <= same_place) {
+    problems.warning(fmt::format("the two bench marks are one place, {}, so a check shot on the second proves nothing",
+                                 place_name(first->at)),
+                     "second_benchmark", "set a second bench mark well away from the first");
   }
   return problems;
 }

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <vector>
 
 #include "geom/design.h"
@@ -31,9 +32,14 @@ Problems bust_warnings(const Ground& ground, const std::vector<Shot>& shots, dou
 ///  - far outside the shots as given but among them with northing and easting exchanged: warned of;
 ///  - elevation far outside the shots' as given but among them times or over 3.2808: feet and metres mixed, warned of;
 ///  - a shot of the same name that differs from it in N and E by 2 parts in a million: international and US survey feet
-///    mixed, warned of; that differs otherwise by more than 0.1: warned of with both.
+///    mixed, warned of; that differs otherwise by more than 0.1: warned of with both;
+///  - a shot of the same name whose elevation differs by more than `grade_limit`: warned of with both.
 /// A bench mark may well lie off the lot, so distance alone is told only where no shot comes near it by ten times the
 /// survey's size.
-Problems check_benchmark(const std::vector<Shot>& shots, const Mark& benchmark);
+Problems check_benchmark(const std::vector<Shot>& shots, const Mark& benchmark, double grade_limit);
+
+/// The same for both bench marks of a job, as far as it has them; and warns where the two are one place.
+Problems check_benchmarks(const std::vector<Shot>& shots, const std::optional<Mark>& first,
+                          const std::optional<Mark>& second, double grade_limit);
 
 }  // namespace moundwright

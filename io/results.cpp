@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "geom/ground_checks.h"
+#include "io/grade_limits.h"
 
 namespace moundwright {
 namespace {
@@ -23,8 +24,9 @@ void read_ground(SiteResults& results, const Progress& progress) {
   progress("reading the shots");
   results.survey = read_shots(results.job.ground.shots, results.job.ground.reading);
   results.notes.append(results.survey.notes);
-  if (results.job.site.benchmark)
-    results.notes.append(check_benchmark(results.survey.all, *results.job.site.benchmark));
+  const SiteDesign& site = results.job.site;
+  results.notes.append(
+      check_benchmarks(results.survey.all, site.benchmark, site.second_benchmark, grade_limits(site.unit).bed));
   progress("triangulating the ground");
   GroundReport report;
   results.ground =

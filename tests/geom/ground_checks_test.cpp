@@ -136,34 +136,36 @@ TEST(Busts, AfterTwentyAreOnlyCounted) {
 
 // ---- bench mark ----
 
+constexpr double bed_limit = 0.05;
+
 Mark mark(double northing, double easting, double elevation) { return {"BM1", {easting, northing}, elevation}; }
 
 TEST(BenchMark, ThatFitsIsNotTold) {
-  EXPECT_THAT(check_benchmark(scattered(100, noisy), mark(5000, 3900, 104.2)).all, IsEmpty());
+  EXPECT_THAT(check_benchmark(scattered(100, noisy), mark(5000, 3900, 104.2), bed_limit).all, IsEmpty());
 }
 
 TEST(BenchMark, NorthingAndEastingExchangedAreTold) {
-  const auto problems = check_benchmark(scattered(100, noisy), mark(4020, 5100, 104.2));
+  const auto problems = check_benchmark(scattered(100, noisy), mark(4020, 5100, 104.2), bed_limit);
   ASSERT_THAT(problems.all, SizeIs(1));
   EXPECT_EQ(problems.all[0].where, "bench mark BM1");
   EXPECT_THAT(problems.all[0].what, HasSubstr("with northing and easting exchanged"));
 }
 
 TEST(BenchMark, FarFromEveryShotIsTold) {
-  const auto problems = check_benchmark(scattered(100, noisy), mark(500000, 1700000, 104.2));
+  const auto problems = check_benchmark(scattered(100, noisy), mark(500000, 1700000, 104.2), bed_limit);
   ASSERT_THAT(problems.all, SizeIs(1));
   EXPECT_THAT(problems.all[0].what, HasSubstr("from the nearest of the shots"));
 }
 
 TEST(BenchMark, MetresForFeetAreTold) {
   const auto shots = scattered(100, [](double x, double y, std::mt19937& r) { return 800 + noisy(x, y, r); });
-  auto problems = check_benchmark(shots, mark(5000, 4000, 905 * 0.3048));
+  auto problems = check_benchmark(shots, mark(5000, 4000, 905 * 0.3048), bed_limit);
   ASSERT_THAT(problems.all, SizeIs(1));
   EXPECT_THAT(problems.all[0].what, HasSubstr("in metres it would be 905.00 ft"));
-  problems = check_benchmark(shots, mark(5000, 4000, 905 / 0.3048));
+  problems = check_benchmark(shots, mark(5000, 4000, 905 / 0.3048), bed_limit);
   ASSERT_THAT(problems.all, SizeIs(1));
   EXPECT_THAT(problems.all[0].what, HasSubstr("in feet it would be 905.00 m"));
-  problems = check_benchmark(shots, mark(5000, 4000, 100));
+  problems = check_benchmark(shots, mark(5000, 4000, 100), bed_limit);
   ASSERT_THAT(problems.all, SizeIs(1));
   EXPECT_THAT(problems.all[0].what, HasSubstr("100.00 but the shots lie between"));
 }
@@ -175,18 +177,55 @@ TEST(BenchMark, SurveyFeetForInternationalAreToldFromItsOwnShot) {
   const double us_per_international = 0.3048 * 3937 / 1200;
   shots.push_back(
       {"BM1", given.at.y() * us_per_international + 0.02, given.at.x() * us_per_international - 0.03, 104.2, "", 0});
-  auto problems = check_benchmark(shots, given);
+  auto problems = check_benchmark(shots, given, bed_limit);
   ASSERT_THAT(problems.all, SizeIs(1));
   EXPECT_THAT(problems.all[0].what, HasSubstr("3.5"));
   EXPECT_THAT(problems.all[0].what_to_do, HasSubstr("US survey feet"));
 
   shots.back() = {"BM1", given.at.y() + 3.5, given.at.x(), 104.2, "", 0};
-  problems = check_benchmark(shots, given);
+  problems = check_benchmark(shots, given, bed_limit);
   ASSERT_THAT(problems.all, SizeIs(1));
   EXPECT_THAT(problems.all[0].what_to_do, testing::Not(HasSubstr("survey feet")));
 
   shots.back() = {"BM1", given.at.y() + 0.05, given.at.x(), 104.2, "", 0};
-  EXPECT_THAT(check_benchmark(shots, given).all, IsEmpty());
+  EXPECT_THAT(check_benchmark(shots, given, bed_limit).all, IsEmpty());
+}
+
+TEST(BenchMark, AnotherElevationThanItsOwnShotIsTold) {
+  auto shots = scattered(100, noisy);
+  const Mark given = mark(5000, 4000, 104.20);
+  shots.push_back({"BM1", 5000, 4000, 104.70, "", 0});
+  const auto problems = check_benchmark(shots, given, bed_limit);
+  ASSERT_THAT(problems.all, SizeIs(1));
+  EXPECT_THAT(problems.all[0].what, HasSubstr("104.200 in the job but 104.700 among the shots, 0.500 apart"));
+  shots.back().elevation = 104.25;
+  EXPECT_THAT(check_benchmark(shots, given, bed_limit).all, IsEmpty());
+  shots.back().elevation = 104.14;
+  EXPECT_THAT(check_benchmark(shots, given, bed_limit).all, SizeIs(1));
+}
+
+TEST(BenchMarks, BothAreHeldAgainstTheShots) {
+  auto shots = scattered(100, noisy);
+  Mark first = mark(5000, 4000, 104.20), second = mark(5010, 4100, 106.00);
+  second.name = "BM2";
+  shots.push_back({"BM2", 5010, 4100, 106.30, "", 0});
+  const auto problems = check_benchmarks(shots, first, second, bed_limit);
+  ASSERT_THAT(problems.all, SizeIs(1));
+  EXPECT_THAT(problems.all[0].where, HasSubstr("BM2"));
+  EXPECT_THAT(check_benchmarks(shots, first, std::nullopt, bed_limit).all, IsEmpty());
+  EXPECT_THAT(check_benchmarks(shots, std::nullopt, std::nullopt, bed_limit).all, IsEmpty());
+}
+
+TEST(BenchMarks, TwoThatAreOnePlaceAreTold) {
+  const auto shots = scattered(100, noisy);
+  const Mark first = mark(5000, 4000, 104.20);
+  Mark second = first;
+  second.name = "BM2";
+  const auto problems = check_benchmarks(shots, first, second, bed_limit);
+  ASSERT_THAT(problems.all, SizeIs(1));
+  EXPECT_THAT(problems.all[0].what, HasSubstr("are one place"));
+  second.at.x() += 1;
+  EXPECT_THAT(check_benchmarks(shots, first, second, bed_limit).all, IsEmpty());
 }
 
 }  // namespace

@@ -106,7 +106,7 @@ TEST_P(DemoJob, IsReadWithoutAWarning) {
   EXPECT_EQ(all_text(d.survey.notes), "");
   EXPECT_EQ(all_text(d.report.problems), "");
   ASSERT_TRUE(d.job.site.benchmark);
-  EXPECT_EQ(all_text(check_benchmark(d.survey.all, *d.job.site.benchmark)), "");
+  EXPECT_EQ(all_text(check_benchmarks(d.survey.all, d.job.site.benchmark, d.job.site.second_benchmark, 0.02)), "");
 }
 
 TEST_P(DemoJob, BenchMarkIsTheOneThatWasShot) {
