@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <set>
 
 #include "geom/dotted_key.h"
@@ -122,6 +123,20 @@ void check_bottom(const MoundDesign& design, Problems& problems) {
   if (design.least_sand) check_at_least(*design.least_sand, 0, "the least sand", "mound.bottom.least_sand", problems);
 }
 
+/// It only says which long side is downslope, which a direction along the bed does not.
+void check_downslope(const MoundDesign& design, bool line_is_good, Problems& problems) {
+  if (!design.downslope) return;
+  check_finite(*design.downslope, "the downslope azimuth", "mound.downslope", problems);
+  if (!line_is_good || !std::isfinite(*design.downslope)) return;
+  constexpr double along_the_bed = 5.0 * std::numbers::pi / 180.0;
+  const Vector2 chord = (design.bed.line.back() - design.bed.line.front()).normalized();
+  if (std::abs(chord.dot(direction_of(*design.downslope))) < std::cos(along_the_bed)) return;
+  problems.error(
+      fmt::format("downslope, azimuth {:g}, runs along the bed, so it does not tell which long side is downslope",
+                  *design.downslope),
+      "mound.downslope", "write the way water runs across the bed, or take it out to have it found");
+}
+
 }  // namespace
 
 Bed straight_bed(const Vector2& center, double azimuth, double length, double width) {
@@ -134,7 +149,7 @@ Problems check_design(const MoundDesign& design) {
   check_size(design.bed.width, "the bed's width", "mound.bed.width", problems);
   const bool line_is_good = check_line(design.bed, problems);
   check_bottom(design, problems);
-  if (design.downslope) check_finite(*design.downslope, "the downslope azimuth", "mound.downslope", problems);
+  check_downslope(design, line_is_good, problems);
   check_at_least(design.prepare.strip, 0, "the strip", "prepare.strip", problems);
   if (const auto& pit = design.prepare.undercut) {
     check_finite(pit->elevation, "the pit's bottom", "prepare.undercut.elevation", problems);

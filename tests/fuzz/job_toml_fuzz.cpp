@@ -36,7 +36,8 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t siz
     if (!succeeds([&] { once = amended_job(toml, {{key, "164.0"}}); })) continue;
     require(amended_job(once, {{key, "164.0"}}) == once);
     if (is_job && key == std::string_view("mound.downslope")) {
-      require(job_from_toml(once, "fuzz.toml").site.mound.downslope == 164.0);
+      // A bed that runs that way is refused.
+      succeeds([&] { require(job_from_toml(once, "fuzz.toml").site.mound.downslope == 164.0); });
     }
     succeeds([&] { amended_job(once, {{key, std::nullopt}}); });
   }

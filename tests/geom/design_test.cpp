@@ -57,6 +57,8 @@ const std::vector<BadDesign>& bad_designs() {
       {"mound.bottom.elevation", [](MoundDesign& d) { d.bottom_elevation = infinity; }},
       {"mound.bottom.least_sand", [](MoundDesign& d) { d.bottom_elevation.reset(), d.least_sand = -0.1; }},
       {"mound.downslope", [](MoundDesign& d) { d.downslope = nan; }},
+      {"mound.downslope", [](MoundDesign& d) { d.downslope = 90; }},   // along the bed
+      {"mound.downslope", [](MoundDesign& d) { d.downslope = 266; }},  // as good as along it
       {"prepare.strip", [](MoundDesign& d) { d.prepare.strip = -0.5; }},
       {"prepare.undercut.elevation",
        [](MoundDesign& d) {
@@ -91,6 +93,14 @@ TEST(CheckDesign, GoodDesignHasNothingToSay) {
   design.prepare.undercut = Undercut{97, ByFace::all(1), ByFace::all(0)};
   design.layers[1].crown = 0.5;
   EXPECT_TRUE(check_design(design).all.empty());
+}
+
+TEST(CheckDesign, DownslopeMayLieAskewOfTheBed) {
+  for (const double askew : {84.0, 96.0, 264.0, 276.0}) {
+    MoundDesign design = good_design();
+    design.downslope = askew;
+    EXPECT_TRUE(check_design(design).all.empty()) << askew;
+  }
 }
 
 TEST(CheckDesign, EachFaultIsOneErrorAtItsKey) {
