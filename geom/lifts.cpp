@@ -296,10 +296,16 @@ LiftPlan cut_in_lifts(const Ground& ground, const MoundPlan& plan, const Buildup
 
 namespace {
 
-/// Height above the bed bottom of the prepared ground at a place in the mound frame, off the pit.
+/// Height above the bed bottom of the prepared ground at a place in the mound frame.
 double prepared_height(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Point2& uv) {
   const auto here = elevation_at(ground, ground.to_local(plan.placement.to_world(uv)));
-  return here ? *here - plan.design.prepare.strip - buildup.bottom_elevation : -std::numeric_limits<double>::infinity();
+  if (!here) return -std::numeric_limits<double>::infinity();
+  const Prepare& prepare = plan.design.prepare;
+  double surface = *here - prepare.strip;
+  if (const auto above_pit_bottom = shape_height({plan.shape.pit}, uv)) {
+    surface = std::min(surface, prepare.undercut->elevation - *above_pit_bottom);
+  }
+  return surface - buildup.bottom_elevation;
 }
 
 }  // namespace

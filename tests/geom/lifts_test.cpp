@@ -139,6 +139,19 @@ TEST(Lifts, CoverIsPlacedHighByItsAllowance) {
   EXPECT_NEAR(grades[1].placed, 103.5 + 0.5 * 0.08 / 0.92, 1e-6);
 }
 
+// A layer that settles is as thick as it stands on what was left of the ground.
+TEST(Lifts, SettlingIsCountedFromStrippedGroundAndFromThePit) {
+  MoundDesign design = mound_at(102);
+  design.prepare.strip = 0.5;
+  const auto ridge_of_core = [&] {
+    const Built b = built(ground_at(0), design);
+    return settled_grades(b.ground, b.plan, b.buildup, {{"core", 0.08}}).front().placed;
+  };
+  EXPECT_NEAR(ridge_of_core(), 102 + 2.5 * 0.08 / 0.92, 1e-9);
+  design.prepare.undercut = Undercut{98, ByFace::all(1), ByFace::all(1)};
+  EXPECT_NEAR(ridge_of_core(), 102 + 4.0 * 0.08 / 0.92, 1e-9);
+}
+
 // Topsoil does not settle, but lies on a cover that does; each edge is taken where its own face's flat top ends.
 TEST(Lifts, WhatLiesOnAThickSettlingLayerIsPlacedHighToo) {
   MoundDesign design = mound_at(102);

@@ -104,6 +104,18 @@ TEST(Stages, PointsLieOnTheirLayers) {
   expect_on_the_layers(uneven);
 }
 
+TEST(Stages, PreparedGroundIsStrippedGround) {
+  MoundDesign stripped = design();
+  stripped.prepare.strip = 0.5;
+  const BuildStage stage = stages_of(stripped).front();
+  ASSERT_EQ(stage.kind, StageKind::prepared);
+  for (const StagePoint& point : stage.points) {
+    ASSERT_TRUE(point.ground && point.highest) << point.name;
+    EXPECT_NEAR(*point.ground, 100.0 + 0.06 * point.at.y() - 0.5, 1e-9) << point.name;
+    EXPECT_NEAR(*point.highest, 100.0 + 0.06 * 5 - 0.5, 1e-9) << point.name;  // as at the governing upslope edge
+  }
+}
+
 TEST(Stages, OnlyTheBedIsKeptClose) {
   for (const BuildStage& stage : stages_of(design())) {
     const bool on_bed = stage.name.starts_with("core") || stage.name.starts_with("stone");
