@@ -392,6 +392,16 @@ void draw_borings(PlanSheet& sheet, std::vector<MarkLabel>& labels) {
   }
 }
 
+/// Under everything else: an area may hold the mound.
+void wash_areas_to_keep_clear(const PlanSheet& sheet) {
+  for (const KeepClear& feature : sheet.results.job.site.mound.requirements.keep_clear) {
+    if (!feature.closed) continue;
+    add_path(sheet.cairo, sheet.paper(feature.line), true);
+    set_colour(sheet.cairo, lighter(clear_colour, 0.85), 0.8);
+    cairo_fill(sheet.cairo);
+  }
+}
+
 void draw_keep_clear(PlanSheet& sheet, std::vector<MarkLabel>& labels) {
   for (const KeepClear& feature : sheet.results.job.site.mound.requirements.keep_clear) {
     const Polyline2 line = sheet.paper(feature.line);
@@ -403,11 +413,6 @@ void draw_keep_clear(PlanSheet& sheet, std::vector<MarkLabel>& labels) {
       sheet.labels.keep_off(line.front(), 3.4);
       labels.push_back({feature.name, line.front(), 5, style});
       continue;
-    }
-    if (feature.closed) {
-      add_path(sheet.cairo, line, true);
-      set_colour(sheet.cairo, lighter(clear_colour, 0.85), 0.8);
-      cairo_fill(sheet.cairo);
     }
     draw_line(sheet.cairo, line, feature.closed ? Pen{1.1, clear_colour, {}} : clear_pen, feature.closed);
     sheet.labels.avoid(line, feature.closed);
@@ -576,6 +581,7 @@ void draw_plan(cairo_t* cairo, const SiteResults& results, const PaperRect& fram
   cairo_rectangle(cairo, frame.left, frame.top, frame.width, frame.height);
   cairo_clip(cairo);
   fill_rect(cairo, frame, paper_white);
+  if (options.keep_clear) wash_areas_to_keep_clear(sheet);
   if (options.survey_limit) draw_survey_limit(sheet);
   if (options.existing_contours)
     draw_contours(sheet, contours(results.ground, interval), interval, false, contour_labels);
