@@ -62,6 +62,7 @@ std::vector<ProfilePoint> ground_along(const Ground& ground, const Point2& from,
 void check_survey_under_bed(const PlanCase& c, PlanChecks& checks);
 void check_bed_bottom(const PlanCase& c, PlanChecks& checks);
 void check_sand(const PlanCase& c, PlanChecks& checks);
+void check_laterals(const PlanCase& c, PlanChecks& checks);
 void check_separation(const PlanCase& c, PlanChecks& checks);
 void check_basal_area(const PlanCase& c, PlanChecks& checks);
 void check_contour_fit(const PlanCase& c, PlanChecks& checks);

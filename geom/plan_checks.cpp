@@ -104,9 +104,9 @@ std::vector<PlanCheck> check_plan(const Ground& ground, const MoundPlan& plan, c
   const PlanCase c{ground, plan, buildup, site, shots, fall_under_bed(ground, plan)};
   PlanChecks checks;
   for (const auto check :
-       {check_survey_under_bed, check_bed_bottom, check_sand, check_separation, check_basal_area, check_contour_fit,
-        check_survey_reach, check_sides_catch, check_water, check_keep_clear, check_layers_bare, check_steep_sides,
-        check_shell, check_layers_add, check_undercut, check_specks}) {
+       {check_survey_under_bed, check_bed_bottom, check_sand, check_laterals, check_separation, check_basal_area,
+        check_contour_fit, check_survey_reach, check_sides_catch, check_water, check_keep_clear, check_layers_bare,
+        check_steep_sides, check_shell, check_layers_add, check_undercut, check_specks}) {
     check(c, checks);
   }
   return checks;

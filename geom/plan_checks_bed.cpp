@@ -389,4 +389,37 @@ void check_contour_fit(const PlanCase& c, PlanChecks& checks) {
   check_skew(c, checks);
 }
 
+// ---- laterals ----
+
+namespace {
+
+/// The first layer whose top over the bed lies above a height; nullptr if none does.
+const Layer* first_above(const std::vector<Layer>& layers, double height) {
+  constexpr double rounding = 1e-9;
+  const auto above = [&](const Layer& layer) { return layer.top > height + rounding; };
+  const auto at = std::find_if(layers.begin(), layers.end(), above);
+  return at == layers.end() ? nullptr : &*at;
+}
+
+}  // namespace
+
+void check_laterals(const PlanCase& c, PlanChecks& checks) {
+  const std::optional<double>& invert = c.plan.design.lateral_invert;
+  const Layer* bed = first_above(c.plan.design.layers, 0.0);
+  if (!invert || bed == nullptr) return;
+  const Layer* around = first_above(c.plan.design.layers, *invert);
+  PlanCheck check{"laterals", Verdict::good, *invert, std::nullopt, c.unit(), {}, {}, {}};
+  const std::string lie = fmt::format("the laterals' invert at {:.2f} lies", c.buildup.bottom_elevation + *invert);
+  if (around != nullptr && around->material == bed->material) {
+    check.text = fmt::format("{} in {}, {} under its top", lie, around->name, c.length(around->top - *invert));
+  } else {
+    check.verdict = Verdict::bad;
+    const std::string where = around != nullptr ? "in " + around->name : std::string("above every layer");
+    check.text = fmt::format("{} {}, not in {}, which lies on the bed bottom up to {:.2f}", lie, where, bed->name,
+                             c.buildup.bottom_elevation + bed->top);
+    check.what_to_do = fmt::format("lower the invert in [laterals], or raise the top of {}", bed->name);
+  }
+  checks.push_back(std::move(check));
+}
+
 }  // namespace moundwright

@@ -197,9 +197,9 @@ void add_bare(const PlanCase& c, const CellPiece& piece, std::vector<BarePlace>&
   for (const Point2& p : bare) middle += p / static_cast<double>(bare.size());
   for (const Point2& p : bare) {
     const Point2 inside = p + 1e-6 * (middle - p);  // so that a vertical side counts on the side the piece is on
-    const double ground = piece.ground.at(p.x(), p.y());
+    const double ground = piece.ground.at(inside.x(), inside.y());
     const double last = shape_height(c.plan.shape.layers.back(), inside).value_or(ground);
-    const double stands = top->plane.at(p.x(), p.y()) - std::max(ground, last);
+    const double stands = top->plane.at(inside.x(), inside.y()) - std::max(ground, last);
     if (stands > place.most) place.most = stands, place.at = p;
   }
 }
@@ -244,6 +244,10 @@ void check_layers_bare(const PlanCase& c, PlanChecks& checks) {
 
 namespace {
 
+bool adds_nothing(const PlanCase& c, std::size_t layer) {
+  return c.buildup.layers[layer].volume <= 1e-9 * c.buildup.total_fill();
+}
+
 constexpr double steepest_alone = 1.5;  // run to 1; model.md, "Layers"
 
 /// The height over which a layer's side at mid-face stands with nothing against it; 0 where a later layer or the ground
@@ -268,6 +272,7 @@ double stands_alone(const PlanCase& c, std::size_t k, Face face, Point2& at) {
 
 void check_steep_sides(const PlanCase& c, PlanChecks& checks) {
   for (std::size_t k = 0; k < c.plan.design.layers.size(); ++k) {
+    if (adds_nothing(c, k)) continue;  // it lies inside what was put down before
     const Layer& layer = c.plan.design.layers[k];
     for (const Face face : all_faces) {
       const double run = by_face(layer.side, face);
@@ -304,9 +309,9 @@ void check_shell(const PlanCase& c, PlanChecks& checks) {
 }
 
 void check_layers_add(const PlanCase& c, PlanChecks& checks) {
-  const double nothing = 1e-9 * c.buildup.total_fill();
-  for (const LayerResult& layer : c.buildup.layers) {
-    if (layer.volume > nothing) continue;
+  for (std::size_t k = 0; k < c.buildup.layers.size(); ++k) {
+    if (!adds_nothing(c, k)) continue;
+    const LayerResult& layer = c.buildup.layers[k];
     checks.push_back({"layer adds nothing", Verdict::look, layer.volume, std::nullopt, "cu " + c.unit(),
                       layer.name + " adds nothing: earlier layers or the ground stand above all of it", std::nullopt,
                       "check its top and how far beyond the bed it goes, and the order of the layers"});
@@ -368,8 +373,9 @@ void check_undercut(const PlanCase& c, PlanChecks& checks) {
     return;
   }
   checks.push_back({"undercut", Verdict::bad, area, 0.0, c.area_unit(),
-                    fmt::format("{} of the undercut's mouth lie outside the footprint, toward the {}", c.area(area),
-                                face_name(face_beyond(c.plan.shape, at))),
+                    fmt::format("{} of the undercut's mouth lie outside the footprint, toward the {}; what is dug and "
+                                "filled out there is in no quantity",
+                                c.area(area), face_name(face_beyond(c.plan.shape, at))),
                     c.world_of_mound(at), "raise the undercut, steepen its sides, or carry the cover farther out"});
 }
 

@@ -246,13 +246,27 @@ Gap gap_between(const std::vector<Polygon2>& outlines, const KeepClear& feature)
   return gap;
 }
 
+/// How far inside a closed feature's line some outlines lie; nullopt where they are not wholly inside.
+std::optional<double> inside_by(const std::vector<Polygon2>& outlines, const KeepClear& feature) {
+  if (!feature.closed || feature.line.size() < 3) return std::nullopt;
+  const auto starts_outside = [&](const Polygon2& outline) { return !is_inside(feature.line, outline.front()); };
+  if (std::any_of(outlines.begin(), outlines.end(), starts_outside)) return std::nullopt;
+  KeepClear line = feature;
+  line.closed = false;
+  line.line.push_back(feature.line.front());
+  const double distance = distance_to_feature(outlines, line);
+  return distance > 0 ? std::optional(distance) : std::nullopt;
+}
+
 void add_keep_clear(const PlanCase& c, const KeepClear& feature, const std::string& of,
                     const std::vector<Polygon2>& outlines, std::optional<double> asked, PlanChecks& checks) {
   if (outlines.empty() || feature.line.empty()) return;
   const Gap gap = gap_between(outlines, feature);
   PlanCheck check{"keep clear", Verdict::told, gap.distance, asked, c.unit(), {}, gap.on_mound, {}};
+  const std::optional<double> inside = inside_by(outlines, feature);
   check.text = gap.distance > 0 ? fmt::format("the {} is {} from {}", of, c.length(gap.distance), feature.name)
-                                : fmt::format("the {} runs into {}", of, feature.name);
+               : inside ? fmt::format("the {} lies inside {}, {} from its line", of, feature.name, c.length(*inside))
+                        : fmt::format("the {} runs into {}", of, feature.name);
   if (asked) {
     check.text += fmt::format("; {} is asked", c.length(*asked));
     const double missing = *asked - gap.distance;
@@ -260,6 +274,12 @@ void add_keep_clear(const PlanCase& c, const KeepClear& feature, const std::stri
     if (missing > 1e-9) {
       check.what_to_do = fmt::format("move the mound at least {} farther from {}, or make it smaller on that side",
                                      c.length(missing), feature.name);
+      if (inside) {
+        check.what_to_do = fmt::format(
+            "move the mound out of {}; or, if that is a line to stay inside of, take out its closed = true and end its "
+            "line where it begins",
+            feature.name);
+      }
     }
   }
   checks.push_back(std::move(check));

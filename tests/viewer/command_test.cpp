@@ -252,7 +252,7 @@ TEST_F(Command, TheReportFitsAPageUnlessAllOfItIsAskedFor) {
     }
     EXPECT_THAT(outcome->text, HasSubstr(failed));
   }
-  EXPECT_THAT(brief.text, HasSubstr("good  bed bottom, sand under the bed, separation (3), "));
+  EXPECT_THAT(brief.text, HasSubstr("good  bed bottom, sand under the bed, laterals, separation (3), "));
   for (const char* only_in_full :
        {"\nLifts ", "\nArriving ", "\nBalance", "\nItems ", "\n  labour ", "good  separation: "}) {
     EXPECT_THAT(full.text, HasSubstr(only_in_full));
