@@ -199,7 +199,8 @@ void add_face_contours(const std::vector<Point3>& faces, double interval, const 
       std::vector<Point3> crossing;
       for (std::size_t j = 0; j < 3; ++j) {
         const Point3 &a = faces[i + j], &b = faces[i + (j + 1) % 3];
-        if ((a.z() < level) != (b.z() < level)) crossing.push_back(a + (b - a) * ((level - a.z()) / (b.z() - a.z())));
+        if ((a.z() < level) != (b.z() < level))
+          crossing.emplace_back(a + (b - a) * ((level - a.z()) / (b.z() - a.z())));
       }
       if (crossing.size() == 2) {
         add_path(crossing, frame, hover(frame), is_heavy_contour(level, interval) ? heavy : fine);
@@ -462,17 +463,25 @@ void add_cut_face(const EditSession& session, const SceneFrame& frame, const Mou
   }
 }
 
-/// Beside the left end of each layer, which is on the right seen from downslope.
-void add_layer_names(const EditSession& session, MoundPicture& picture) {
+/// In a column beyond the left end of all layers, which is on the right seen from downslope, with a line to each.
+void add_layer_names(const EditSession& session, const SceneFrame& frame, MoundPicture& picture) {
   const Point2 left = -session.along();
+  const auto reach = [&](const DrawPoint& p) { return p[0] * left.x() + p[1] * left.y(); };
+  const auto nearer = [&](const DrawPoint& a, const DrawPoint& b) { return reach(a) < reach(b); };
+  double farthest = -std::numeric_limits<double>::infinity();
+  for (const Triangles& layer : picture.layers) {
+    for (const DrawPoint& p : layer.points) farthest = std::max(farthest, reach(p));
+  }
+  const Point2 middle = session.ground().to_local(session.state().middle) - frame.origin.head<2>();
+  const Point2 column = middle + left * (farthest - left.dot(middle) + 0.012 * frame.size);
   for (std::size_t k = 0; k < picture.layers.size(); ++k) {
     const std::vector<DrawPoint>& points = picture.layers[k].points;
     if (points.empty()) continue;
-    const auto reach = [&](const DrawPoint& p) { return p[0] * left.x() + p[1] * left.y(); };
-    const auto end = std::max_element(points.begin(), points.end(),
-                                      [&](const DrawPoint& a, const DrawPoint& b) { return reach(a) < reach(b); });
+    const DrawPoint end = *std::max_element(points.begin(), points.end(), nearer);
+    const DrawPoint at = {static_cast<float>(column.x()), static_cast<float>(column.y()), end[2]};
+    picture.leaders[k].points = {end, at}, picture.leaders[k].ends = {{0, 1}};
     const Layer& layer = session.state().design.layers[k];
-    picture.labels.push_back({*end, layer.name + ": " + layer.material, LabelKind::layer, k});
+    picture.labels.push_back({at, layer.name + ": " + layer.material, LabelKind::layer, k});
   }
 }
 
@@ -699,9 +708,11 @@ void draw_mound(const EditSession& session, const SceneFrame& frame, const Mound
                 MoundPicture& picture) {
   const std::size_t count = session.state().design.layers.size();
   picture.layers.resize(count), picture.cut_faces.resize(count + 1), picture.cut_edges.resize(count + 1);
+  picture.leaders.resize(count);
   for (Triangles& triangles : picture.layers) clear(triangles);
   for (Triangles& triangles : picture.cut_faces) clear(triangles);
   for (Lines& edges : picture.cut_edges) clear(edges, ink, 1.6F);
+  for (Lines& leader : picture.leaders) clear(leader, ink, 1.2F);
   clear(picture.toe, toe_ink, 3.5F);
   clear(picture.bed, darker(ink, 0), 2);
   clear(picture.berms, berm_ink, 2);
@@ -724,7 +735,7 @@ void draw_mound(const EditSession& session, const SceneFrame& frame, const Mound
     add_faces(faces.walls, colours[k], up, frame, picture.layers[k]);
     add_faces(faces.underside, colours[k], up, frame, picture.layers[k]);
   }
-  if (options.lift > 0) add_layer_names(session, picture);
+  if (options.lift > 0) add_layer_names(session, frame, picture);
   if (options.slice) add_cut_face(session, frame, options, picture);
   const BermLengths& berm = session.buildup()->berm;
   add_berm(session, frame, Face::upslope, "upslope", berm.upslope, picture);

@@ -148,6 +148,7 @@ struct MoundPicture {
   std::vector<Triangles> layers;     // in the order they go down
   std::vector<Triangles> cut_faces;  // of each layer, where it is sliced; then of the ground
   std::vector<Lines> cut_edges;      // round them, in the same order
+  std::vector<Lines> leaders;        // from each lifted layer to its name
   Lines toe, bed;                    // bed: its outline, on the finished surface
   Lines berms;                       // dimensions from the bed's edge to the toe
   std::vector<SceneLabel> labels;

@@ -108,6 +108,10 @@ class MoundWindow : public gui::Window {
   std::shared_ptr<SidePanel> panel_;
   std::shared_ptr<gui::Vert> strip_;
   std::shared_ptr<gui::Label> status_;
+  std::shared_ptr<gui::Vert> opening_;  // over the empty scene, until the job is open
+  std::shared_ptr<gui::Label> opening_text_;
+  std::string stages_done_, stage_;
+  double stage_begun_ = 0;  // seconds
   struct PlacedLabel {
     SceneLabel label;
     std::shared_ptr<gui::Label3D> shown;
@@ -122,6 +126,8 @@ class MoundWindow : public gui::Window {
   void start_loading();
   void install(const std::shared_ptr<Opened>& opened);
   void tell(const std::string& text);
+  void tell_stage(const std::string& stage);
+  void tell_time();
   template <class Deed>
   void attempt(const Deed& deed);
 
@@ -154,6 +160,7 @@ class MoundWindow : public gui::Window {
   void stretch_heights(double by);
   void show_layer(std::size_t layer, bool shown);
   double level_of_bed();
+  double lifted_height() { return site_->lifted() * static_cast<double>(site_->layer_count()); }
   Eigen::Vector3f in_view(const Point2& at, double z);
   View view_now();
   void look_from(const View& view);
@@ -177,10 +184,15 @@ MoundWindow::MoundWindow(const std::filesystem::path& job)
   build_scene_widget();
   panel_ = std::make_shared<SidePanel>(panel_actions(), GetTheme().font_size);
   panel_->SetVisible(false);
-  status_ = std::make_shared<gui::Label>("opening ...");
+  status_ = std::make_shared<gui::Label>("");
+  const int em = GetTheme().font_size;
+  opening_ = std::make_shared<gui::Vert>(em / 2, gui::Margins(2 * em, em));
+  opening_text_ = std::make_shared<gui::Label>("");
+  opening_->AddChild(std::make_shared<gui::Label>(fmt::format("Opening {}", job.filename().string()).c_str()));
+  opening_->AddChild(opening_text_);
   strip_ = std::make_shared<gui::Vert>(0, gui::Margins(GetTheme().font_size / 2, GetTheme().font_size / 4));
   strip_->AddChild(status_);
-  AddChild(panel_), AddChild(strip_);
+  AddChild(panel_), AddChild(strip_), AddChild(opening_);
   SetOnKeyEvent([this](const gui::KeyEvent& event) { return on_key(event); });
   SetOnClose([this] { return may_close(); });
   SetOnTickEvent([this] { return on_tick(); });
@@ -242,10 +254,12 @@ SidePanel::Actions MoundWindow::panel_actions() {
 
 void MoundWindow::Layout(const gui::LayoutContext& context) {
   const gui::Rect r = GetContentRect();
-  const int panel = 26 * context.theme.font_size, strip = static_cast<int>(1.8 * context.theme.font_size);
+  const int em = context.theme.font_size, panel = panel_->IsVisible() ? 26 * em : 0, strip = static_cast<int>(1.8 * em);
   view_->SetFrame(gui::Rect(r.x, r.y, r.width - panel, r.height - strip));
   strip_->SetFrame(gui::Rect(r.x, r.GetBottom() - strip, r.width - panel, strip));
   panel_->SetFrame(gui::Rect(r.GetRight() - panel, r.y, panel, r.height));
+  const int width = 26 * em, height = 15 * em;
+  opening_->SetFrame(gui::Rect(r.x + (r.width - width) / 2, r.y + (r.height - height) / 3, width, height));
   gui::Window::Layout(context);
   labels_stale_ = true;
 }
@@ -253,6 +267,23 @@ void MoundWindow::Layout(const gui::LayoutContext& context) {
 void MoundWindow::tell(const std::string& text) {
   status_->SetText(text.c_str());
   SetNeedsLayout();
+  pacer_.want();
+}
+
+/// What is done of opening the job, with the seconds that it took.
+void MoundWindow::tell_stage(const std::string& stage) {
+  const double now = gui::Application::GetInstance().Now();
+  if (!stage_.empty()) stages_done_ += fmt::format("{:.1f} s   {}\n", now - stage_begun_, stage_);
+  stage_ = stage, stage_begun_ = now;
+  tell_time();
+}
+
+/// A clock that goes, so that a large survey is seen to be worked on.
+void MoundWindow::tell_time() {
+  const double taken = gui::Application::GetInstance().Now() - stage_begun_;
+  const std::string text = fmt::format("{}{:.1f} s   {} ...", stages_done_, taken, stage_);
+  if (text == opening_text_->GetText()) return;
+  opening_text_->SetText(text.c_str());
   pacer_.want();
 }
 
@@ -276,10 +307,11 @@ void MoundWindow::start_loading() {
     };
     try {
       std::shared_ptr<Opened> opened =
-          open_job(job, [&](const char* stage) { post([this, text = std::string(stage)] { tell(text + " ..."); }); });
+          open_job(job, [&](const char* stage) { post([this, text = std::string(stage)] { tell_stage(text); }); });
       post([this, opened] { install(opened); });
     } catch (const Refusal& refusal) {
       post([this, text = std::string(refusal.what())] {
+        opening_->SetVisible(false), stage_.clear();
         tell("the job could not be opened");
         ShowMessageBox("The job could not be opened", wrapped(text, 70).c_str());
       });
@@ -295,7 +327,7 @@ void MoundWindow::install(const std::shared_ptr<Opened>& opened) {
   site_->open(std::move(opened->picture), session());
   site_->show(Shown::shots, shots, session());
   panel_->open(session(), shots);
-  panel_->SetVisible(true);
+  panel_->SetVisible(true), opening_->SetVisible(false);
   put_labels("contours", site_->site().contours.labels);
   put_labels("features", site_->site().features.labels);
   changed();
@@ -308,6 +340,7 @@ void MoundWindow::install(const std::shared_ptr<Opened>& opened) {
 
 bool MoundWindow::on_tick() {
   const double now = gui::Application::GetInstance().Now();
+  if (!session_ && !stage_.empty()) tell_time();
   if (check_at_ && now >= *check_at_) check();
   if (site_ && site_->lacks_dug() && !digging_ && now >= rests_at_) dig();
   if (labels_stale_) place_labels();
@@ -316,11 +349,12 @@ bool MoundWindow::on_tick() {
   return false;
 }
 
-/// Smooth edges take two thirds of the time of a frame that is drawn in software: they wait until nothing moves.
+/// Smooth edges take most of the time of a frame that is drawn in software: they wait until nothing moves. Not without
+/// the renderer's own smoothing of what is drawn, or it would show colours far too dark.
 void MoundWindow::draw_finely(bool fine) {
   fine_ = fine;
   scene().GetView()->SetSampleCount(fine ? 4 : 1);
-  scene().GetView()->SetAntiAliasing(fine);
+  scene().GetView()->SetAntiAliasing(true);
   pacer_.want();
 }
 
@@ -542,7 +576,8 @@ void MoundWindow::slice(SliceChoice choice) {
 /// Turns the eye to look at the cut face, from a little above and from the side that it was on.
 void MoundWindow::face_slice(const Slice& slice) {
   const auto [from, to] = mound_along(slice);
-  const Eigen::Vector3f center = in_view(slice.through + slice.along * (0.5 * (from + to)), level_of_bed());
+  const Point2 middle = slice.through + slice.along * (0.5 * (from + to));
+  const Eigen::Vector3f center = in_view(middle, level_of_bed() + 0.5 * lifted_height());
   const View now = view_now();
   const Eigen::Vector3f to_eye = (now.eye - center).normalized(), out = way_out(slice), along(-out.y(), out.x(), 0);
   constexpr float seen_well = 0.77F;  // cosine
@@ -551,7 +586,7 @@ void MoundWindow::face_slice(const Slice& slice) {
   constexpr float off = 0.56F, rise = 0.33F;  // radians: off the face's normal, and up
   const Eigen::Vector3f aside = std::copysign(std::sin(off), to_eye.dot(along)) * along;
   const Eigen::Vector3f way = std::cos(rise) * (std::cos(off) * out + aside) + Eigen::Vector3f(0, 0, std::sin(rise));
-  turned_to_ = center + static_cast<float>(1.5 * (to - from)) * way;
+  turned_to_ = center + static_cast<float>(1.5 * (to - from) + lifted_height()) * way;
   look_from({center, turned_to_, {0, 0, 1}});
 }
 
@@ -623,8 +658,8 @@ void MoundWindow::look_from(const View& view) {
 
 void MoundWindow::look(Look look) {
   const Point2 middle = session().ground().to_local(session().state().middle);
-  const Eigen::Vector3f center = in_view(middle, level_of_bed());
-  const auto size = static_cast<float>(picture_size(session(), site_->frame()));
+  const Eigen::Vector3f center = in_view(middle, level_of_bed() + 0.5 * lifted_height());
+  const auto size = static_cast<float>(picture_size(session(), site_->frame()) + 0.7 * lifted_height());
   const Point2 along = session().along();
   const Eigen::Vector3f a(static_cast<float>(along.x()), static_cast<float>(along.y()), 0), d(-a.y(), a.x(), 0);
   Eigen::Vector3f eye, up(0, 0, 1);

@@ -98,6 +98,7 @@ void SiteScene::put_mound(const EditSession& session) {
     put(tile_name("layer", k), mound_.layers[k]);
     put(tile_name("cut face", k), mound_.cut_faces[k]);
     put(tile_name("cut edges", k), mound_.cut_edges[k]);
+    put_cut(tile_name("leader", k), mound_.leaders[k]);
   }
   put("cut face of the ground", mound_.cut_faces.back());
   put("cut edges of the ground", mound_.cut_edges.back());
@@ -230,7 +231,8 @@ void SiteScene::show_as_chosen() {
   show_named("shots", is_shown(Shown::shots) && !options_.slice);
   for (const char* name : {"hubs", "slope stakes", "feed"}) show_named(name, is_shown(Shown::stakes));
   for (std::size_t k = 0; k < layers_shown_.size(); ++k) {
-    for (const char* part : {"layer", "cut face", "cut edges"}) show_named(tile_name(part, k), layers_shown_[k]);
+    for (const char* part : {"layer", "cut face", "cut edges", "leader"})
+      show_named(tile_name(part, k), layers_shown_[k]);
   }
   // These lie on the finished surface: without it they would hang in the air.
   show_named("bed", is_whole()), show_named("berms", is_whole());

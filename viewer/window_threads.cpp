@@ -16,7 +16,7 @@ namespace {
 namespace fs = std::filesystem;
 
 // Nice values: 0 is the usual, 19 the humblest. Enough to be passed by, too little to stand still on a busy machine.
-constexpr int drawing = 5, leisure = 12;
+constexpr int drawing = 2, leisure = 10;
 
 std::string name_of(const fs::path& task) {
   std::string name;

@@ -338,6 +338,22 @@ TEST_F(Window, AMoundThatCannotBeBuiltOpensWithWhatIsWrongAndIsMendedByHand) {
   EXPECT_THAT(mended, testing::Not(HasSubstr("To mend first")));
 }
 
+TEST_F(Window, KeepsItsColoursWhileTheMoundMoves) {
+  open_window();
+  if (HasFatalFailure()) return;
+  const auto brightness = [](const fs::path& file) {
+    return std::stod(
+        output_of(fmt::format("convert '{}' -crop 900x800+0+20 -format '%[fx:mean]' info:", file.string())));
+  };
+  settled_panel();
+  const fs::path resting = screenshot("resting");
+  // As a held key does; each is drawn before the picture comes to rest.
+  ASSERT_EQ(std::system("xdotool keydown Right"), 0);
+  EXPECT_TRUE(changes_from(resting, 0.01, "moving"));
+  EXPECT_NEAR(brightness(scratch / "moving.png"), brightness(resting), 0.05);
+  ASSERT_EQ(std::system("xdotool keyup Right"), 0);
+}
+
 TEST_F(Window, IsDraggedByTheMouse) {
   open_window();
   if (HasFatalFailure()) return;
