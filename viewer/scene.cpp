@@ -464,7 +464,7 @@ void add_cut_face(const EditSession& session, const SceneFrame& frame, const Mou
 }
 
 /// In a column beyond the left end of all layers, which is on the right seen from downslope, with a line to each.
-void add_layer_names(const EditSession& session, const SceneFrame& frame, MoundPicture& picture) {
+void add_layer_names(const EditSession& session, const SceneFrame& frame, double lift, MoundPicture& picture) {
   const Point2 left = -session.along();
   const auto reach = [&](const DrawPoint& p) { return p[0] * left.x() + p[1] * left.y(); };
   const auto nearer = [&](const DrawPoint& a, const DrawPoint& b) { return reach(a) < reach(b); };
@@ -473,12 +473,14 @@ void add_layer_names(const EditSession& session, const SceneFrame& frame, MoundP
     for (const DrawPoint& p : layer.points) farthest = std::max(farthest, reach(p));
   }
   const Point2 middle = session.ground().to_local(session.state().middle) - frame.origin.head<2>();
+  double height = -std::numeric_limits<double>::infinity();
   const Point2 column = middle + left * (farthest - left.dot(middle) + 0.012 * frame.size);
   for (std::size_t k = 0; k < picture.layers.size(); ++k) {
     const std::vector<DrawPoint>& points = picture.layers[k].points;
     if (points.empty()) continue;
     const DrawPoint end = *std::max_element(points.begin(), points.end(), nearer);
-    const DrawPoint at = {static_cast<float>(column.x()), static_cast<float>(column.y()), end[2]};
+    height = std::max(height + 0.6 * lift, static_cast<double>(end[2]));  // no name on another
+    const DrawPoint at{static_cast<float>(column.x()), static_cast<float>(column.y()), static_cast<float>(height)};
     picture.leaders[k].points = {end, at}, picture.leaders[k].ends = {{0, 1}};
     const Layer& layer = session.state().design.layers[k];
     picture.labels.push_back({at, layer.name + ": " + layer.material, LabelKind::layer, k});
@@ -735,7 +737,7 @@ void draw_mound(const EditSession& session, const SceneFrame& frame, const Mound
     add_faces(faces.walls, colours[k], up, frame, picture.layers[k]);
     add_faces(faces.underside, colours[k], up, frame, picture.layers[k]);
   }
-  if (options.lift > 0) add_layer_names(session, frame, picture);
+  if (options.lift > 0) add_layer_names(session, frame, options.lift, picture);
   if (options.slice) add_cut_face(session, frame, options, picture);
   const BermLengths& berm = session.buildup()->berm;
   add_berm(session, frame, Face::upslope, "upslope", berm.upslope, picture);
