@@ -132,7 +132,7 @@ void draw_section_page(cairo_t* cairo, const SiteResults& results) {
   draw_section(cairo, results, cuts[1], lower, section_scale(results, cuts[1], lower, along), along);
   draw_material_key(cairo, results, {margin, lower.bottom() + 6, width, key}, 3);
   draw_caution(cairo,
-               "Yards are neat and in place: no swell, shrink or waste. Not a land survey, a design or a permit.");
+               "Volumes are neat and in place: no swell, shrink or waste. Not a land survey, a design or a permit.");
 }
 
 }  // namespace

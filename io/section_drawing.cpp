@@ -7,6 +7,8 @@
 #include <cmath>
 #include <optional>
 
+#include "geom/bulk_units.h"
+
 namespace moundwright {
 namespace {
 
@@ -432,7 +434,7 @@ Polyline2 centre_line(const SiteResults& results) {
 
 struct KeyRow {
   MaterialStyle look;
-  std::string text, yards;
+  std::string text, volume;
 };
 constexpr double key_row = 15;
 
@@ -440,14 +442,17 @@ constexpr double key_row = 15;
 std::vector<KeyRow> key_rows(const SiteResults& results) {
   std::vector<KeyRow> rows;
   const std::vector<MaterialStyle> styles = layer_styles(results.plan.design);
-  const auto yards = [](const TakeoffItem& item) { return fmt::format("{:.1f} cu yd", item.volume_cy); };
+  const BulkUnits& bulk = bulk_units(results.job.site.unit);
+  const auto volume = [&](const TakeoffItem& item) {
+    return fmt::format("{:.1f} {}", bulk.of_yard * item.volume_cy, bulk.volume);
+  };
   for (std::size_t k = styles.size(); k-- > 0;) {
     const TakeoffItem& item = results.takeoff.fill[k];
     const std::string text = item.material == item.name ? item.name : item.name + ": " + item.material;
-    rows.push_back({styles[k], text, yards(item)});
+    rows.push_back({styles[k], text, volume(item)});
   }
   for (const TakeoffItem& item : results.takeoff.cut) {
-    rows.push_back({cut_style(), "cut: " + item.name, yards(item)});
+    rows.push_back({cut_style(), "cut: " + item.name, volume(item)});
   }
   rows.push_back({{lighter(ground_style().fill, 0.55), ground_style().hatch}, "ground as it is", ""});
   return rows;
@@ -467,10 +472,17 @@ std::vector<SectionCut> standard_cuts(const SiteResults& results) {
   std::size_t i = 1;
   while (i + 1 < centre.size() && left > (centre[i] - centre[i - 1]).norm())
     left -= (centre[i] - centre[i - 1]).norm(), ++i;
+  const double piece = (centre[i] - centre[i - 1]).norm();
+  const double to_bend = std::min(i > 1 ? left : piece, i + 1 < centre.size() ? piece - left : piece);
+  std::string where = "the middle of the bed";
+  if (to_bend < results.plan.design.bed.width) {  // square to one piece, it would cut askew through the next
+    left = 0.5 * piece;
+    where = fmt::format("the middle of piece {} of the bed, from the left", i);
+  }
   const Point2 along = (centre[i] - centre[i - 1]).normalized(), down(-along.y(), along.x());
   const Point2 middle = centre[i - 1] + along * left;
 
-  SectionCut across{"A", "across the mound at the middle of the bed, upslope at the left", {}, 0, true};
+  SectionCut across{"A", fmt::format("across the mound at {}, upslope at the left", where), {}, 0, true};
   const double up_reach = reach_of_toe(results, middle, -down), down_reach = reach_of_toe(results, middle, down);
   const double margin = 0.08 * (up_reach + down_reach);
   across.line = {middle - down * (up_reach + margin), middle + down * (down_reach + margin)};
@@ -568,8 +580,8 @@ double draw_material_key(cairo_t* cairo, const SiteResults& results, const Paper
     const double y = box.top + static_cast<double>(i % in_a_column) * key_row, middle = y + 0.5 * key_row - 1;
     draw_swatch(cairo, {left, y + 1, swatch, key_row - 4}, rows[i].look);
     TextStyle style;
-    const double room = width - swatch - 12 - measure_text(cairo, rows[i].yards, style).width;
-    draw_text(cairo, rows[i].yards, {left + width, middle}, 1, 0.5, style);
+    const double room = width - swatch - 12 - measure_text(cairo, rows[i].volume, style).width;
+    draw_text(cairo, rows[i].volume, {left + width, middle}, 1, 0.5, style);
     style.size *= std::min(1.0, room / measure_text(cairo, rows[i].text, style).width);
     draw_text(cairo, rows[i].text, {left + swatch + 6, middle}, 0, 0.5, style);
   }

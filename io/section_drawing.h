@@ -22,7 +22,8 @@ struct SectionCut {
   bool across = true;
 };
 
-/// Across at mid-length of the bed, and along its centre line; each from a little outside the toe to a little outside.
+/// Across at mid-length of the bed (where that is at a bend, in the middle of a piece beside it), and along its centre
+/// line; each from a little outside the toe to a little outside.
 std::vector<SectionCut> standard_cuts(const SiteResults& results);
 
 /// The section under a cut whose line may bend; distances run on from piece to piece.
@@ -50,8 +51,8 @@ SectionScale section_scale(const SiteResults& results, const SectionCut& cut, co
 void draw_section(cairo_t* cairo, const SiteResults& results, const SectionCut& cut, const PaperRect& frame,
                   const SectionScale& scale, const SectionOptions& options = {});
 
-/// Swatch, name, material and in-place yards of every layer and cut, from the top of `box` down, in so many columns
-/// side by side. Returns the height used.
+/// Swatch, name, material and in-place yards (cubic metres in a metric job) of every layer and cut, from the top of
+/// `box` down, in so many columns side by side. Returns the height used.
 double draw_material_key(cairo_t* cairo, const SiteResults& results, const PaperRect& box, std::size_t columns = 1);
 double material_key_height(const SiteResults& results, std::size_t columns = 1);
 

@@ -102,7 +102,7 @@ SheetPage sections_page(const SheetJob& job) {
     const double used = draw_material_key(cairo, job.results, key, key_columns);
     draw_notes(
         cairo,
-        {"Yards are neat, in place: no swell, shrink or waste. Broken line: the ground as it is, from the survey; "
+        {"Volumes are neat, in place: no swell, shrink or waste. Broken line: the ground as it is, from the survey; "
          "approximate between shots."},
         {key.left, key.top + used + 6, key.width, 0});
   };

@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "geom/bulk_units.h"
 #include "io/drawing.h"
 #include "io/pictures_png.h"
 #include "io/plan_drawing.h"
@@ -653,12 +654,14 @@ void draw_words(cairo_t* cairo, const Stage& stage, const PaperRect& legend) {
   draw_text(cairo, stage.results.job.site.title, {26, 20}, 0, 0, title);
   const Takeoff& t = stage.results.takeoff;
   const char* unit = symbol(stage.results.job.site.unit);
+  const BulkUnits& bulk = bulk_units(stage.results.job.site.unit);
+  const auto volume = [&](double yards) { return fmt::format("{:.0f} {}", bulk.of_yard * yards, bulk.volume); };
   const std::string about = fmt::format(
-      "{:.0f} cu yd of fill in place{}; contours every {:g} {}; heights drawn {:g} times", t.fill_cy,
-      t.cut_cy > 0 ? fmt::format(", {:.0f} cu yd of cut", t.cut_cy) : "", stage.interval, unit, stage.model.heights);
+      "{} of fill in place{}; contours every {:g} {}; heights drawn {:g} times", volume(t.fill_cy),
+      t.cut_cy > 0 ? fmt::format(", {} of cut", volume(t.cut_cy)) : "", stage.interval, unit, stage.model.heights);
   draw_text(cairo, about, {26, 39}, 0, 0, plain);
   draw_material_key(cairo, stage.results, legend);
-  draw_text(cairo, "Neat yards, in place. Not a land survey, a design or a permit.", {26, paper_height - 14}, 0, 1,
+  draw_text(cairo, "Neat volumes, in place. Not a land survey, a design or a permit.", {26, paper_height - 14}, 0, 1,
             plain);
 }
 

@@ -18,6 +18,7 @@
 #include "io/pictures_png.h"
 #include "io/plan_drawing.h"
 #include "io/section_drawing.h"
+#include "io/text_file.h"
 #include "made_jobs.h"
 
 namespace moundwright {
@@ -252,6 +253,23 @@ TEST(SectionDrawing, WritesWhatItShows) {
   EXPECT_THAT(along, HasSubstr("exaggerated 4 times"));
 }
 
+TEST(SectionDrawing, CutsABedThatBendsHalfWayAcrossOnePiece) {
+  const Scratch folder;
+  const std::filesystem::path tiny = folder / "tiny.toml";
+  tiny_results(folder);
+  std::string job = read_file(tiny);
+  const std::string straight =
+      "center = { n = 60.0, e = 60.0 }\nazimuth = 90.0\nbed = { length = 20.0, width = 6.0 }\n";
+  ASSERT_NE(job.find(straight), std::string::npos);
+  job.replace(
+      job.find(straight), straight.size(),
+      "bed = { width = 6.0, line = [{ n = 58.0, e = 40.0 }, { n = 62.0, e = 60.0 }, { n = 58.0, e = 80.0 }] }\n");
+  const SiteResults results = compute_site(folder.put("bent.toml", job));
+  const std::string across = text_of(words_of(sheet_width, sheet_height, section_of(results, 0)));
+  EXPECT_THAT(across, HasSubstr("6.0 ft"));  // the bed's own width, not a width askew
+  EXPECT_THAT(across, HasSubstr("of piece"));
+}
+
 TEST(SectionDrawing, CutsABentBedAlongItsLine) {
   const SiteResults results = demo_results("ridgeback");
   const SectionCut along = standard_cuts(results)[1];
@@ -274,6 +292,17 @@ TEST(MaterialKey, GivesTheYardsOfTheTakeoff) {
       }
     }
   }
+}
+
+TEST(MaterialKey, IsInCubicMetresWhereTheJobIsMetric) {
+  const Scratch folder;
+  const SiteResults results = metre_results(folder);
+  const auto draw = [&](cairo_t* cairo) { draw_material_key(cairo, results, {10, 10, 200, 0}); };
+  const std::string text = text_of(words_of(220, 400, draw));
+  for (const LayerResult& layer : results.buildup.layers) {
+    EXPECT_THAT(text, HasSubstr(fmt::format("{:.1f} m3", layer.volume))) << layer.name;
+  }
+  EXPECT_THAT(text, testing::Not(HasSubstr("cu yd")));
 }
 
 // ---- plan --------------------------------------------------------------------------------------------------------
