@@ -442,9 +442,11 @@ TEST(BentStakes, AtTheBendOnTheLineThatHalvesIt) {
     expect_at(slope[0], {0.0, -side * (5.0 + toe) * stretch});
     EXPECT_NEAR(*slope[0].slope_run, 3.0 * stretch, near);
     EXPECT_EQ(slope[0].station, "1+40.0");
+    EXPECT_EQ(slope[0].offset, side < 0 ? "U 19.2" : "D 19.2");  // 18.5 on the bisector
     const std::vector<Stake> hub = named(out, "bend 1 " + face + " hub");
     ASSERT_THAT(hub, SizeIs(1));
     expect_at(hub[0], {0.0, -side * (5.0 * stretch + 20.0)});
+    EXPECT_EQ(hub[0].offset, side < 0 ? "U 25.2" : "D 25.2");
     EXPECT_EQ(hub[0].what, "bend 1 " + face + " hub, 20.0 past the bed's edge on the line that halves the bend");
   }
   EXPECT_THAT(named(out, "hub"), SizeIs(12));
