@@ -74,9 +74,9 @@ struct KeepClear {
 struct Requirements {
   std::optional<double> separation;  // bed bottom above the limiting layer
   std::vector<Boring> borings;
-  std::optional<double> daily_flow;        // gallons a day
-  std::optional<double> loading_rate;      // of the soil, gallons a day a square foot
-  std::optional<double> least_basal_area;  // square feet, where given instead of flow and rate
+  std::optional<double> daily_flow;        // gallons a day; litres in a metric job
+  std::optional<double> loading_rate;      // of the soil, gallons a day a square foot; litres a day a square metre
+  std::optional<double> least_basal_area;  // square feet or square metres, where given instead of flow and rate
   std::vector<KeepClear> keep_clear;
 };
 

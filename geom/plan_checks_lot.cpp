@@ -111,26 +111,44 @@ std::string sand_names(const std::vector<Layer>& layers) {
 
 }  // namespace
 
+namespace {
+
+/// How a job tells its flow: gallons and feet, or litres and metres.
+struct FlowWords {
+  const char *name, *liquid, *length, *each, *unit;
+};
+
+const FlowWords& flow_words(LengthUnit unit) {
+  static constexpr FlowWords feet = {"flow per foot of bed", "gallons", "ft", "foot", "gal/day per ft"};
+  static constexpr FlowWords metres = {"flow per metre of bed", "litres", "m", "metre", "L/day per m"};
+  return unit == LengthUnit::metre ? metres : feet;
+}
+
+}  // namespace
+
 void check_basal_area(const PlanCase& c, PlanChecks& checks) {
+  const bool metric = c.site.unit == LengthUnit::metre;
   const std::optional<double> asked = basal_area_asked(c.asked());
   if (asked && !c.buildup.toe.outer.empty()) {
     const bool level = c.fall && c.fall->slope < level_ground;
-    const double found = c.square_feet(basal_area(c, level));
+    const double area = basal_area(c, level), found = metric ? area : c.square_feet(area);
+    const std::string unit = c.area_unit();
     PlanCheck check{"basal area",
                     found < *asked - 1e-6 ? Verdict::bad : Verdict::good,
                     found,
                     asked,
-                    "sq ft",
+                    unit,
                     {},
                     c.plan.placement.origin,
                     {}};
-    check.text =
-        fmt::format("sand ({}) lies on {:.0f} sq ft of soil within the bed's length, {}; {:.0f} sq ft are asked",
-                    sand_names(c.plan.design.layers), found,
-                    level ? "on both sides as the ground is level" : "from its upslope edge downslope", *asked);
+    const int decimals = metric ? 1 : 0;
+    check.text = fmt::format("sand ({}) lies on {:.{}f} {} of soil within the bed's length, {}; {:.{}f} {} are asked",
+                             sand_names(c.plan.design.layers), found, decimals, unit,
+                             level ? "on both sides as the ground is level" : "from its upslope edge downslope", *asked,
+                             decimals, unit);
     if (check.verdict == Verdict::bad) {
-      check.what_to_do = fmt::format("carry the sand farther {}, or make the bed longer: {:.0f} sq ft are missing",
-                                     level ? "out" : "downslope", *asked - found);
+      check.what_to_do = fmt::format("carry the sand farther {}, or make the bed longer: {:.{}f} {} are missing",
+                                     level ? "out" : "downslope", *asked - found, decimals, unit);
     }
     checks.push_back(std::move(check));
   }
@@ -138,17 +156,19 @@ void check_basal_area(const PlanCase& c, PlanChecks& checks) {
   double length = 0;
   for (std::size_t i = 0; i + 1 < c.plan.shape.line.size(); ++i)
     length += (c.plan.shape.line[i + 1] - c.plan.shape.line[i]).norm();
-  length *= feet_per(c.site.unit);
+  if (!metric) length *= feet_per(c.site.unit);
   const double flow = *c.asked().daily_flow / length;
-  checks.push_back({"flow per foot of bed",
-                    Verdict::told,
-                    flow,
-                    std::nullopt,
-                    "gal/day per ft",
-                    fmt::format("{:g} gallons a day over {:.1f} ft of bed are {:.2f} gallons a day for each foot",
-                                *c.asked().daily_flow, length, flow),
-                    std::nullopt,
-                    {}});
+  const FlowWords& words = flow_words(c.site.unit);
+  checks.push_back(
+      {words.name,
+       Verdict::told,
+       flow,
+       std::nullopt,
+       words.unit,
+       fmt::format("{:g} {} a day over {:.1f} {} of bed are {:.2f} {} a day for each {}", *c.asked().daily_flow,
+                   words.liquid, length, words.length, flow, words.liquid, words.each),
+       std::nullopt,
+       {}});
 }
 
 // ---- water ----

@@ -249,8 +249,27 @@ TEST(BasalArea, OnLevelGroundCountsBothSides) {
   SiteDesign site = usual();
   site.mound.requirements.least_basal_area = 900;
   EXPECT_NEAR(*only(checks_on(level, site), "basal area").found, 60 * 16.0, 1e-6);
+  site.unit = LengthUnit::us_survey_foot;
+  const double foot = 0.3048 * 3937 / 1200;  // in US survey feet
+  EXPECT_NEAR(*only(checks_on(level, site), "basal area").found, 60 * 16.0 / (foot * foot), 1e-5);
+}
+
+TEST(BasalArea, AMetricJobIsInLitresAndSquareMetres) {
+  SiteDesign site = usual();
   site.unit = LengthUnit::metre;
-  EXPECT_NEAR(*only(checks_on(level, site), "basal area").found, 60 * 16.0 / (0.3048 * 0.3048), 1e-5);
+  site.mound.requirements.daily_flow = 1700;
+  site.mound.requirements.loading_rate = 2.0;
+  const auto checks = checks_on(falling_south, site);
+  const PlanCheck area = only(checks, "basal area");
+  EXPECT_EQ(area.verdict, Verdict::bad);
+  EXPECT_NEAR(*area.found, 60 * 13.0, 1e-6);
+  EXPECT_NEAR(*area.asked, 850.0, 1e-9);
+  EXPECT_EQ(area.unit, "sq m");
+  EXPECT_THAT(area.text, HasSubstr("lies on 780.0 sq m of soil"));
+  EXPECT_THAT(area.what_to_do, HasSubstr("70.0 sq m are missing"));
+  const PlanCheck flow = only(checks, "flow per metre of bed");
+  EXPECT_NEAR(*flow.found, 1700.0 / 60, 1e-9);
+  EXPECT_THAT(flow.text, HasSubstr("1700 litres a day over 60.0 m of bed are 28.33 litres a day for each metre"));
 }
 
 TEST(BasalArea, ASandWedgeCountsOutToWhereItMeetsTheSoil) {
