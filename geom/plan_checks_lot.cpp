@@ -109,10 +109,6 @@ std::string sand_names(const std::vector<Layer>& layers) {
   return names;
 }
 
-}  // namespace
-
-namespace {
-
 /// How a job tells its flow: gallons and feet, or litres and metres.
 struct FlowWords {
   const char *name, *liquid, *length, *each, *unit;
