@@ -37,10 +37,21 @@ int report(const SiteResults& results, const Problems& blocked, ReportLength len
   return plan_fails(results) ? exit_check_failed : exit_done;
 }
 
-/// The direction is found once and kept in the job, so that it never swaps while the mound is moved about.
-FileContent job_with_downslope(const SiteResults& results) {
-  const std::string text = read_file(results.job.path);
-  return {results.job.path, amended_job(text, {{"mound.downslope", toml_number(*results.plan.design.downslope)}})};
+/// The direction is found once and kept in the job, so that it never swaps while the mound is moved about. Written
+/// before the packet: without it the next packet might face the other way.
+void keep_downslope(const SiteResults& results) {
+  const std::string value = toml_number(*results.plan.design.downslope);
+  const std::filesystem::path& job = results.job.path;
+  try {
+    write_files({{job, amended_job(read_file(job), {{"mound.downslope", value}})}});
+  } catch (const Refusal& refusal) {
+    std::vector<Problem> problems = refusal.problems();
+    problems.push_back({Severity::error,
+                        fmt::format("downslope was found from the ground as {} and cannot be kept", value),
+                        job.string(), fmt::format("Write downslope = {} into [mound] yourself.", value)});
+    throw Refusal(std::move(problems));
+  }
+  fmt::print("\ndownslope = {} was found from the ground and written into {}\n", value, job.string());
 }
 
 /// "summary.json, quantities.csv, ...".
@@ -67,12 +78,8 @@ int run_build(const std::filesystem::path& job, const std::filesystem::path& fol
     }
     std::vector<FileContent> files = packet_files(results, sheets);
     const std::string names = names_of(files);
+    if (results.downslope_was_found) keep_downslope(results);
     write_packet(folder, std::move(files));
-    if (results.downslope_was_found) {
-      write_files({job_with_downslope(results)});
-      fmt::print("\ndownslope = {:.1f} was found from the ground and written into {}\n", *results.plan.design.downslope,
-                 job.string());
-    }
     fmt::print("\nWritten to {}: {}\n", folder.string(), names);
     if (length == ReportLength::brief) fmt::print("Line by line: moundwright check {} --full\n", job.string());
     if (code == exit_check_failed) fmt::print("The plan fails a check: see BAD above.\n");

@@ -31,8 +31,9 @@ struct Outcome {
   std::string text;  // both streams
 };
 
-Outcome run(const std::string& arguments) {
-  const std::string command = std::string(MOUNDWRIGHT_COMMAND) + " " + arguments + " 2>&1 </dev/null";
+/// `first` is for the shell to do before.
+Outcome run(const std::string& arguments, const std::string& first = {}) {
+  const std::string command = first + MOUNDWRIGHT_COMMAND + " " + arguments + " 2>&1 </dev/null";
   FILE* pipe = popen(command.c_str(), "r");
   Outcome outcome{-1, ""};
   if (pipe == nullptr) return outcome;
@@ -269,6 +270,18 @@ TEST_F(Command, DownslopeIsFoundOnceAndWrittenIntoTheJob) {
   ASSERT_EQ(outcome.code, 0) << outcome.text;
   EXPECT_THAT(content(job), HasSubstr("downslope = 164.0"));
   EXPECT_THAT(content(job), HasSubstr("# Lot 7, Fernhollow Lane")) << "comments are kept";
+}
+
+TEST_F(Command, NothingIsWrittenWhereTheDownslopeFoundCannotBeKept) {
+  change("downslope = 164.0 ", "");
+  std::ofstream(job, std::ios::app) << std::string(600'000, '#') << '\n';  // more than a file may hold here
+  const std::string before = content(job);
+  const Outcome outcome = run("build " + job.string() + " -o " + packet.string(), "trap '' XFSZ; ulimit -f 512; ");
+  EXPECT_EQ(outcome.code, 1) << outcome.text;
+  EXPECT_THAT(outcome.text, HasSubstr("downslope was found from the ground as 164.0 and cannot be kept"));
+  EXPECT_THAT(outcome.text, HasSubstr("Write downslope = 164.0 into [mound] yourself"));
+  EXPECT_EQ(content(job), before);
+  EXPECT_FALSE(fs::exists(packet));
 }
 
 TEST_F(Command, AFailedCheckIsToldByTheExitCode) {
