@@ -5,7 +5,6 @@
 #include <png.h>
 
 #include <algorithm>
-#include <cstdint>
 #include <memory>
 #include <new>
 #include <vector>
