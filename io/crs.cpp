@@ -1,14 +1,12 @@
 #include "io/crs.h"
 
-#include <cpl_error.h>
 #include <fmt/format.h>
-#include <ogr_spatialref.h>
 
 #include <algorithm>
 #include <cmath>
 
-#include "geom/problem.h"
 #include "io/ascii.h"
+#include "io/gdal.h"
 
 namespace moundwright {
 namespace {
@@ -24,15 +22,6 @@ bool is_authority_and_code(const std::string& name) {
          std::all_of(name.begin() + static_cast<std::ptrdiff_t>(colon) + 1, name.end(), fits);
 }
 
-/// GDAL prints what it does not like; here it is told in our own words.
-class QuietGdal {
- public:
-  QuietGdal() { CPLPushErrorHandler(CPLQuietErrorHandler); }
-  ~QuietGdal() { CPLPopErrorHandler(); }
-  QuietGdal(const QuietGdal&) = delete;
-  QuietGdal& operator=(const QuietGdal&) = delete;
-};
-
 const char* in_words(LengthUnit unit) {
   switch (unit) {
     case LengthUnit::foot:
@@ -45,53 +34,24 @@ const char* in_words(LengthUnit unit) {
   return "";
 }
 
-std::optional<CrsFault> look_up(const std::string& name, LengthUnit unit, OGRSpatialReference& system) {
-  const QuietGdal quiet;
-  system.SetAxisMappingStrategy(OAMS_TRADITIONAL_GIS_ORDER);
-  if (!is_authority_and_code(name)) {
-    return CrsFault{fmt::format("\"{}\" is not the name of a coordinate system", name), how};
-  }
-  if (system.SetFromUserInput(name.c_str()) != OGRERR_NONE) {
-    return CrsFault{fmt::format("there is no coordinate system \"{}\"", name), how};
-  }
-  if (system.IsProjected() == 0) {
-    return CrsFault{fmt::format("\"{}\" ({}) is not a grid of northings and eastings", name, system.GetName()),
-                    "give the projected system that the survey's coordinates are in, or leave the key out"};
-  }
-  const char* unit_name = nullptr;
-  const double metres = system.GetLinearUnits(&unit_name);
-  if (std::abs(metres - metres_per(unit)) > 1e-9) {
-    return CrsFault{fmt::format("\"{}\" ({}) is in units of \"{}\", but job.units is \"{}\", {}", name,
-                                system.GetName(), unit_name, symbol(unit), in_words(unit)),
-                    "give the system, or the units, that the survey's coordinates are in"};
-  }
-  return std::nullopt;
-}
-
 }  // namespace
 
 std::optional<CrsFault> crs_fault(const std::string& name, LengthUnit unit) {
-  OGRSpatialReference system;
-  return look_up(name, unit, system);
-}
-
-OGRSpatialReference crs_named(const std::string& name, LengthUnit unit) {
-  OGRSpatialReference system;
-  if (const auto fault = look_up(name, unit, system)) {
-    throw Refusal({Severity::error, fault->what, "job.crs", fault->what_to_do});
+  if (!is_authority_and_code(name)) {
+    return CrsFault{fmt::format("\"{}\" is not the name of a coordinate system", name), how};
   }
-  return system;
-}
-
-OGRSpatialReference local_crs(LengthUnit unit) {
-  OGRSpatialReference system;
-  system.SetLocalCS("Grid of the lot's own");
-  system.SetLinearUnits(unit == LengthUnit::metre            ? SRS_UL_METER
-                        : unit == LengthUnit::us_survey_foot ? SRS_UL_US_FOOT
-                                                             : SRS_UL_FOOT,
-                        metres_per(unit));
-  system.SetAxisMappingStrategy(OAMS_TRADITIONAL_GIS_ORDER);
-  return system;
+  const std::optional<GridSystem> system = gdal().system_named(name);
+  if (!system) return CrsFault{fmt::format("there is no coordinate system \"{}\"", name), how};
+  if (!system->is_projected) {
+    return CrsFault{fmt::format("\"{}\" ({}) is not a grid of northings and eastings", name, system->name),
+                    "give the projected system that the survey's coordinates are in, or leave the key out"};
+  }
+  if (std::abs(system->metres_per_unit - metres_per(unit)) > 1e-9) {
+    return CrsFault{fmt::format("\"{}\" ({}) is in units of \"{}\", but job.units is \"{}\", {}", name, system->name,
+                                system->unit, symbol(unit), in_words(unit)),
+                    "give the system, or the units, that the survey's coordinates are in"};
+  }
+  return std::nullopt;
 }
 
 }  // namespace moundwright

@@ -11,8 +11,6 @@
 
 #include "geom/units.h"
 
-class OGRSpatialReference;
-
 namespace moundwright {
 
 struct CrsFault {
@@ -22,11 +20,5 @@ struct CrsFault {
 /// Why a survey in `unit` cannot have this coordinate system: no such system, not a grid of northings and eastings, or
 /// one in another unit (international and US survey feet are not the same).
 std::optional<CrsFault> crs_fault(const std::string& name, LengthUnit unit);
-
-/// The system itself, with easting before northing as geometry has them. Throws Refusal with its fault.
-OGRSpatialReference crs_named(const std::string& name, LengthUnit unit);
-
-/// A plain grid of the lot's own in this unit.
-OGRSpatialReference local_crs(LengthUnit unit);
 
 }  // namespace moundwright

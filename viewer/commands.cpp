@@ -1,6 +1,7 @@
 #include "viewer/commands.h"
 
 #include <fmt/format.h>
+#include <tbb/task_group.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -8,6 +9,7 @@
 #include <cstring>
 #include <utility>
 
+#include "io/gdal.h"
 #include "io/packet.h"
 #include "io/text_file.h"
 #include "viewer/packet_files.h"
@@ -54,6 +56,26 @@ void keep_downslope(const SiteResults& results) {
   fmt::print("\ndownslope = {} was found from the ground and written into {}\n", value, job.string());
 }
 
+/// Has GDAL loaded beside other work. By TBB, which loads something itself when it starts, and would wait for a thread
+/// that is loading.
+class LoadingGdal {
+ public:
+  LoadingGdal() {
+    group_.run([] {
+      try {
+        gdal();
+      } catch (const Refusal&) {  // told where it is asked next
+      }
+    });
+  }
+  ~LoadingGdal() { group_.wait(); }
+  LoadingGdal(const LoadingGdal&) = delete;
+  LoadingGdal& operator=(const LoadingGdal&) = delete;
+
+ private:
+  tbb::task_group group_;
+};
+
 /// "summary.json, quantities.csv, ...".
 std::string names_of(const std::vector<FileContent>& files) {
   std::vector<std::string> names;
@@ -69,6 +91,7 @@ std::filesystem::path program_folder() { return std::filesystem::read_symlink("/
 int run_build(const std::filesystem::path& job, const std::filesystem::path& folder, const SheetOptions& sheets,
               ReportLength length) {
   return guarded([&]() -> int {
+    const LoadingGdal loading;
     const SiteResults results = compute_site(job, show_stage);
     const Problems blocked = blocking_problems(results);
     const int code = report(results, blocked, length);
