@@ -3,7 +3,7 @@
 //     footprint where M = max F_k > ground      P = min(ground - strip, pit)      S_0 = P,  S_k = max(S_(k-1), F_k)
 //
 //   for (const LiteralBit<FT>& bit : literal_bits(corner, shape, strip)) {
-//     if (counts(bit)) add(sums, bit.sums);            // which bits count is the caller's to find
+//     if (counts(bit)) add(sums, literal_sums(bit, shape));            // which bits count is the caller's to find
 //   }
 //
 // It shares nothing with the kernel but the design's planes, and so it is the independent integral of the mass balance
@@ -219,7 +219,7 @@ std::vector<Facet<FT>> prepared(const Outline<FT>& outline, const PlaneOf<FT>& s
 template <class FT>
 struct LiteralBit {
   std::vector<PlanPoint<FT>> outline;
-  LiteralSums<FT> sums;
+  PlaneOf<FT> finish, stripped;
 
   PlanPoint<FT> middle() const {
     FT x(0), y(0);
@@ -239,21 +239,11 @@ PlaneOf<FT> plane_through(const TinVertex<FT> (&corner)[3], const FT& det) {
   return {a, b, corner[0].r - a * corner[0].x - b * corner[0].y};
 }
 
-/// Everything over one bit of footprint, layer by layer in the order they go down.
 template <class FT>
-LiteralSums<FT> summed(const Outline<FT>& footprint, const PlaneOf<FT>& finish, const PlaneOf<FT>& stripped,
-                       const PlacedShape<FT>& shape) {
-  LiteralSums<FT> sums;
-  sums.layers.resize(shape.layers.size(), FT(0));
-  sums.footprint_area = area_of(footprint);
-  std::vector<Facet<FT>> surfaces = prepared(footprint, stripped, shape, sums.pit);
-  for (const Facet<FT>& facet : surfaces) {
-    sums.finish_minus_prepared += integral_of(facet.outline, minus(finish, *facet.surface));
-  }
-  for (std::size_t k = 0; k < shape.layers.size(); ++k) {
-    for (const PlacedPiece<FT>& piece : shape.layers[k]) surfaces = raised(surfaces, piece, &sums.layers[k]);
-  }
-  return sums;
+FT finish_over(const LiteralBit<FT>& bit, const std::vector<Facet<FT>>& prepared) {
+  FT sum(0);
+  for (const Facet<FT>& facet : prepared) sum += integral_of(facet.outline, minus(bit.finish, *facet.surface));
+  return sum;
 }
 
 }  // namespace literal_detail
@@ -279,10 +269,31 @@ std::vector<LiteralBit<FT>> literal_bits(const TinVertex<FT> (&corner)[3], const
     const PlaneOf<FT> height = minus(*facet.surface, ground);
     Outline<FT> footprint = where_positive(facet.outline, height);
     if (!rises_above(footprint, height, shape.grain)) continue;  // strictly above
-    LiteralSums<FT> sums = summed(footprint, *facet.surface, stripped, shape);
-    bits.push_back({std::move(footprint), std::move(sums)});
+    bits.push_back({std::move(footprint), *facet.surface, stripped});
   }
   return bits;
+}
+
+/// Integral of finish minus prepared ground over one bit.
+template <class FT>
+FT finish_minus_prepared(const LiteralBit<FT>& bit, const PlacedShape<FT>& shape) {
+  FT pit(0);
+  return literal_detail::finish_over(bit, literal_detail::prepared(bit.outline, bit.stripped, shape, pit));
+}
+
+/// Everything over one bit, layer by layer in the order they go down.
+template <class FT>
+LiteralSums<FT> literal_sums(const LiteralBit<FT>& bit, const PlacedShape<FT>& shape) {
+  using namespace literal_detail;
+  LiteralSums<FT> sums;
+  sums.layers.resize(shape.layers.size(), FT(0));
+  sums.footprint_area = area_of(bit.outline);
+  std::vector<Facet<FT>> surfaces = prepared(bit.outline, bit.stripped, shape, sums.pit);
+  sums.finish_minus_prepared = finish_over(bit, surfaces);
+  for (std::size_t k = 0; k < shape.layers.size(); ++k) {
+    for (const PlacedPiece<FT>& piece : shape.layers[k]) surfaces = raised(surfaces, piece, &sums.layers[k]);
+  }
+  return sums;
 }
 
 }  // namespace moundwright

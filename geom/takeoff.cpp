@@ -31,7 +31,7 @@ double finish_minus_prepared(const Ground& ground, const MoundPlan& plan, const 
   const auto counts = [&](const PlanPoint<double>& p) {
     return buildup.specks == 0 || encloses(buildup.toe, origin + Point2(p.x, p.y));
   };
-  LiteralSums<double> sums;
+  double sum = 0;
   for (const std::uint32_t t : triangles_meeting(ground, box_around(buildup.toe.outer))) {
     TinVertex<double> corner[3];
     for (std::size_t i = 0; i < 3; ++i) {
@@ -39,10 +39,10 @@ double finish_minus_prepared(const Ground& ground, const MoundPlan& plan, const 
       corner[i] = {v.x - origin.x(), v.y - origin.y(), v.r};
     }
     for (const LiteralBit<double>& bit : literal_bits(corner, shape, prepare.strip)) {
-      if (counts(bit.middle())) add(sums, bit.sums);
+      if (counts(bit.middle())) sum += finish_minus_prepared(bit, shape);
     }
   }
-  return sums.finish_minus_prepared;
+  return sum;
 }
 
 }  // namespace

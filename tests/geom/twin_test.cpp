@@ -202,9 +202,9 @@ Literal literally(const ExactCase& c, const MoundShape& shape) {
   Literal literal;
   for (std::size_t b = 0; b < bits.size(); ++b) {
     if (counts[part[b]]) {
-      add(literal.sums, bits[b].sums);
+      add(literal.sums, literal_sums(bits[b], placed));
     } else {
-      literal.specks_area += bits[b].sums.footprint_area;
+      literal.specks_area += literal_detail::area_of(bits[b].outline);
     }
   }
   return literal;
