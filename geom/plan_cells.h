@@ -118,7 +118,7 @@ PlaneOf<FT> negated(const PlaneOf<FT>& line) {
 /// Parallel planes meet nowhere; the one is above the other everywhere or they are the same.
 template <class FT>
 bool is_level(const PlaneOf<FT>& plane) {
-  if constexpr (std::is_floating_point_v<FT>) return std::hypot(plane.a, plane.b) < 1e-13;
+  if constexpr (std::is_floating_point_v<FT>) return plane.a * plane.a + plane.b * plane.b < 1e-26;
   return plane.a == FT(0) && plane.b == FT(0);
 }
 

@@ -36,8 +36,8 @@ class Gdal {
                                                      const std::string& changed) const = 0;
 };
 
-/// Good until the process ends; any thread may ask. Throws Refusal if the module is neither beside the program nor where
-/// it was built.
+/// Good until the process ends; any thread may ask. Throws Refusal if the module is neither beside the program nor
+/// where it was built.
 const Gdal& gdal();
 
 }  // namespace moundwright

@@ -12,6 +12,7 @@
 #include <memory>
 #include <set>
 
+#include "io/gdal.h"
 #include "made_jobs.h"
 #include "scratch.h"
 
@@ -167,6 +168,24 @@ TEST(SiteGpkgAreas, HaveTheHousesCorners) {
   EXPECT_STREQ(house->GetFieldAsString("name"), "house");
   EXPECT_EQ(house->GetFieldAsDouble("from_bed"), 20.0);
   EXPECT_EQ(house->GetGeometryRef()->toPolygon()->getExteriorRing()->getNumPoints(), 5);
+}
+
+/// Features enough for an index of places, which finds them.
+TEST(GeoPackageLayers, OfManyFeaturesHaveAnIndex) {
+  const GeoLayer many{"many", "", GeoShape::point, false, {{"number", GeoField::whole}}};
+  const GeoLayer few{"few", "", GeoShape::point, false, {{"number", GeoField::whole}}};
+  const auto made = gdal().new_geopackage(std::nullopt, LengthUnit::foot, "2000-01-01T00:00:00.000Z");
+  for (int i = 0; i < 1000; ++i) {
+    const GeoPlaces place{{Point3(i % 100, i / 100, 0)}};
+    made->add(many, place, {i});
+    if (i > 0) made->add(few, place, {i});
+  }
+  Opened file(made->bytes());
+  EXPECT_EQ(file.one("SELECT table_name FROM gpkg_extensions WHERE extension_name = 'gpkg_rtree_index'"), "many;");
+  EXPECT_EQ(file.one("SELECT id FROM rtree_many_geom WHERE minx > 41.5 AND maxx < 43 AND miny > 6.5 AND maxy < 8"),
+            "743;");
+  file.layer("many").SetSpatialFilterRect(41.5, 6.5, 42.5, 7.5);
+  EXPECT_EQ(file.layer("many").GetFeatureCount(), 1);
 }
 
 }  // namespace

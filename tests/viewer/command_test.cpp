@@ -75,6 +75,20 @@ class Command : public testing::Test {
   Outcome build() { return run("build " + job.string() + " -o " + packet.string()); }
 };
 
+/// What it is not asked for, a command does not wait to have loaded.
+TEST_F(Command, OnlyBuildNeedsGdal) {
+  const std::string bent = (folder / "libmoundwright_gdal.so").string();
+  std::ofstream(bent) << "no library at all, but found before the right one";
+  const std::string first = "LD_LIBRARY_PATH=" + folder.string() + " ";
+  EXPECT_EQ(run("check " + job.string(), first).code, 0);
+  const Outcome outcome = run("build " + job.string() + " -o " + packet.string(), first);
+  EXPECT_EQ(outcome.code, 1);
+  EXPECT_THAT(outcome.text,
+              HasSubstr("error: libmoundwright_gdal.so: GDAL's part of the program cannot be loaded: " + bent));
+  EXPECT_THAT(outcome.text, HasSubstr("build it, or put it back beside the program"));
+  EXPECT_FALSE(fs::exists(packet));
+}
+
 TEST_F(Command, BuildWritesTheWholePacket) {
   const Outcome outcome = build();
   ASSERT_EQ(outcome.code, 0) << outcome.text;
