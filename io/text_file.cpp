@@ -9,6 +9,7 @@
 #include <atomic>
 #include <cerrno>
 #include <cstring>
+#include <future>
 #include <memory>
 #include <set>
 #include <system_error>
@@ -149,6 +150,15 @@ void wait_for_disk(Descriptor& descriptor, const fs::path& path) {
   }
 }
 
+/// Side by side: waited for in turn, every file has the disk empty its cache anew.
+void wait_for_disk(const std::vector<std::unique_ptr<Descriptor>>& written, const std::vector<FileContent>& files) {
+  std::vector<std::future<void>> waiting;
+  for (std::size_t i = 0; i < files.size(); ++i) {
+    waiting.push_back(std::async(std::launch::async, [&, i] { wait_for_disk(*written[i], files[i].path); }));
+  }
+  for (std::future<void>& file : waiting) file.get();
+}
+
 /// A rename is on the disk only once its folder is. Some file systems cannot flush a folder; the rename stands anyway.
 void flush_folder(const fs::path& folder) {
   Descriptor descriptor(::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC));
@@ -200,7 +210,7 @@ void write_files(const std::vector<FileContent>& files) {
     targets.push_back(place_of(file.path));
     written.push_back(write_aside(file, targets.back(), left));
   }
-  for (std::size_t i = 0; i < files.size(); ++i) wait_for_disk(*written[i], files[i].path);
+  wait_for_disk(written, files);
   std::set<fs::path> touched;
   for (const fs::path& target : targets) touched.insert(folder_of(target));
   for (const fs::path& made : left.folders) touched.insert(folder_of(made));
