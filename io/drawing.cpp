@@ -60,7 +60,7 @@ Layout new_layout(const std::string& text, const TextStyle& style, int width) {
 
 /// Texts are measured, tried and drawn: the last ones are kept, laid out. Good until the next call.
 PangoLayout* layout_of(const std::string& text, const TextStyle& style, int width = -1) {
-  constexpr std::size_t most = 500;
+  constexpr std::size_t most = 2000;  // some kilobytes each; sheets have 1,600
   thread_local std::map<std::tuple<std::string, bool, bool, int>, Layout> known;
   if (known.size() >= most) known.clear();
   Layout& layout = known[{text, style.bold, style.italic, width}];
@@ -79,7 +79,13 @@ TextSize size_of(PangoLayout* layout, const TextStyle& style) {
   return {scale_of(style) * points_of(box).width, scale_of(style) * points_of(box).height};
 }
 
+/// A text that goes into one line is laid out once for all widths; one that is surely too long is not tried.
 PangoLayout* paragraph_layout(const std::string& text, double width, const TextStyle& style) {
+  constexpr double narrow_letter = 0.45;  // of the size; wider on average
+  if (narrow_letter * style.size * static_cast<double>(text.size()) < width) {
+    PangoLayout* whole = layout_of(text, style);
+    if (size_of(whole, style).width <= width) return whole;
+  }
   return layout_of(text, style, static_cast<int>(width / scale_of(style) * PANGO_SCALE));
 }
 
@@ -326,7 +332,10 @@ void fill_material(cairo_t* cairo, const MaterialStyle& style, double opacity) {
   set_colour(cairo, style.fill, opacity);
   cairo_fill_preserve(cairo);
   const HatchArea area(cairo, reach_of(style.hatch));
+  // Were marks smoothed as the clip is, cairo would cut each at it exactly, which takes longer than all the rest.
+  cairo_set_antialias(cairo, CAIRO_ANTIALIAS_DEFAULT);
   cairo_clip(cairo);
+  cairo_set_antialias(cairo, CAIRO_ANTIALIAS_FAST);
   if (area.box.width > 0 && area.box.height > 0) {
     set_colour(cairo, hatch_colour(style.fill), opacity);
     cairo_set_dash(cairo, nullptr, 0, 0);

@@ -44,7 +44,7 @@ void draw_cell_text(cairo_t* cairo, const TableCell& cell, const PaperRect& box,
                     const TextStyle& style) {
   const double height = paragraph_height(cairo, cell.text, box.width, style);
   const double top = cell.blank ? box.top : box.top + 0.5 * (box.height - height);
-  if (measure_text(cairo, cell.text, style).width > box.width) {
+  if (across == 0 || measure_text(cairo, cell.text, style).width > box.width) {
     draw_paragraph(cairo, cell.text, {box.left, top}, box.width, style);
     return;
   }
