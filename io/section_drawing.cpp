@@ -70,6 +70,20 @@ std::vector<std::pair<std::size_t, std::size_t>> runs_where(const Section& secti
   return runs;
 }
 
+/// Adds a point to a line, in place of the last one where that lies straight between: a section has columns wherever
+/// any of its surfaces bends.
+void go_on_to(const Point2& p, Polyline2& line) {
+  constexpr double straight = 1e-3;  // points of paper
+  if (line.size() > 1) {
+    const Point2 before = line[line.size() - 2], step = p - before, last = line.back() - before;
+    if (std::abs(step.x() * last.y() - step.y() * last.x()) <= straight * step.norm() && last.dot(step - last) >= 0) {
+      line.back() = p;
+      return;
+    }
+  }
+  line.push_back(p);
+}
+
 /// The band between two surfaces as closed outlines on paper.
 template <class Lower, class Upper>
 std::vector<Polyline2> band(const SectionSheet& sheet, const Lower& lower, const Upper& upper) {
@@ -79,11 +93,11 @@ std::vector<Polyline2> band(const SectionSheet& sheet, const Lower& lower, const
     Polyline2 outline;
     for (std::size_t i = first; i <= last; ++i) {
       const SectionColumn& c = sheet.section.columns[i];
-      outline.push_back(sheet.paper(c.distance, upper(c)));
+      go_on_to(sheet.paper(c.distance, upper(c)), outline);
     }
     for (std::size_t i = last + 1; i-- > first;) {
       const SectionColumn& c = sheet.section.columns[i];
-      outline.push_back(sheet.paper(c.distance, lower(c)));
+      go_on_to(sheet.paper(c.distance, lower(c)), outline);
     }
     outlines.push_back(std::move(outline));
   }
@@ -97,7 +111,7 @@ std::vector<Polyline2> surface_lines(const SectionSheet& sheet, const Height& he
     lines.emplace_back();
     for (std::size_t i = first; i <= last; ++i) {
       const SectionColumn& c = sheet.section.columns[i];
-      lines.back().push_back(sheet.paper(c.distance, height(c)));
+      go_on_to(sheet.paper(c.distance, height(c)), lines.back());
     }
   }
   return lines;

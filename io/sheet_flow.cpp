@@ -7,6 +7,7 @@ namespace moundwright {
 namespace {
 
 constexpr double cell_pad = 3, blank_line = 17;
+const Pen rule_pen{0.4, soft_ink, {}};
 constexpr Colour heading_fill{0.90, 0.90, 0.90}, caution_fill{0.95, 0.95, 0.95};
 
 struct LaidTable {
@@ -68,11 +69,13 @@ void draw_row(cairo_t* cairo, const LaidTable& table, const TableRow& row, const
     }
     if (row[i].blank) draw_line(cairo, {{cell.left, cell.bottom()}, {cell.right(), cell.bottom()}}, {0.5, ink, {}});
   }
-  const Pen rule{0.4, soft_ink, {}};
-  for (const double left : table.lefts) {
-    draw_line(cairo, {{box.left + left, box.top}, {box.left + left, box.bottom()}}, rule);
+  draw_line(cairo, {{box.left, box.bottom()}, {box.right(), box.bottom()}}, rule_pen);
+}
+
+void draw_rules(cairo_t* cairo, const std::vector<double>& lefts, const PaperRect& box) {
+  for (const double left : lefts) {
+    draw_line(cairo, {{box.left + left, box.top}, {box.left + left, box.bottom()}}, rule_pen);
   }
-  draw_line(cairo, {{box.left, box.bottom()}, {box.right(), box.bottom()}}, rule);
 }
 
 /// Neighbouring columns under one heading, or under none.
@@ -110,8 +113,8 @@ void draw_groups(cairo_t* cairo, const LaidTable& table, const PaperRect& box) {
     const double left = box.left + group.left, right = box.left + group.right, width = right - left - 2 * cell_pad;
     const double height = paragraph_height(cairo, group.text, width, style);
     draw_paragraph(cairo, group.text, {left + cell_pad, box.centre().y() - 0.5 * height}, width, style);
-    for (const double x : {left, right}) draw_line(cairo, {{x, box.top}, {x, box.bottom()}}, {0.4, soft_ink, {}});
-    draw_line(cairo, {{left, box.bottom()}, {right, box.bottom()}}, {0.4, soft_ink, {}});
+    for (const double x : {left, right}) draw_line(cairo, {{x, box.top}, {x, box.bottom()}}, rule_pen);
+    draw_line(cairo, {{left, box.bottom()}, {right, box.bottom()}}, rule_pen);
   }
 }
 
@@ -128,7 +131,9 @@ FlowBlock heading_block(cairo_t* cairo, const std::shared_ptr<const LaidTable>& 
     fill_rect(out, box, heading_fill);
     draw_line(out, {{box.left, box.top}, {box.right(), box.top}}, {0.9, ink, {}});
     draw_groups(out, *table, {box.left, box.top, box.width, band});
-    draw_row(out, *table, row, {box.left, box.top + band, box.width, box.height - band});
+    const PaperRect under{box.left, box.top + band, box.width, box.height - band};
+    draw_row(out, *table, row, under);
+    draw_rules(out, table->lefts, under);
     draw_line(out, {{box.left, box.bottom()}, {box.right(), box.bottom()}}, {0.9, ink, {}});
   };
   return block;
@@ -137,7 +142,7 @@ FlowBlock heading_block(cairo_t* cairo, const std::shared_ptr<const LaidTable>& 
 }  // namespace
 
 void SheetFlow::block(double height, std::function<void(cairo_t*, const PaperRect&)> draw, bool with_next) {
-  blocks_.push_back({height, std::move(draw), with_next, nullptr});
+  blocks_.push_back({height, std::move(draw), with_next, nullptr, nullptr});
 }
 
 void SheetFlow::gap(double height) {
@@ -200,6 +205,7 @@ void SheetFlow::table(const std::vector<TableColumn>& columns, const std::vector
     block.height = height_of(cairo_, *table, row);
     block.draw = [table, row](cairo_t* cairo, const PaperRect& box) { draw_row(cairo, *table, row, box); };
     block.repeat = head;
+    block.rules = std::shared_ptr<const std::vector<double>>(table, &table->lefts);
     blocks_.push_back(std::move(block));
   }
 }
@@ -241,10 +247,15 @@ std::vector<FlowPage> SheetFlow::pages(double height) const {
 }
 
 void draw_flow(cairo_t* cairo, const FlowPage& page, const PaperRect& body) {
-  double top = body.top;
-  for (const FlowBlock& block : page) {
+  double top = body.top, rules_top = body.top;
+  for (std::size_t i = 0; i < page.size(); ++i) {
+    const FlowBlock& block = page[i];
+    const double bottom = top + block.height;
     block.draw(cairo, {body.left, top, body.width, block.height});
-    top += block.height;
+    if (i == 0 || page[i - 1].rules != block.rules) rules_top = top;
+    const bool ends = i + 1 == page.size() || page[i + 1].rules != block.rules;
+    if (block.rules && ends) draw_rules(cairo, *block.rules, {body.left, rules_top, body.width, bottom - rules_top});
+    top = bottom;
   }
 }
 

@@ -46,6 +46,7 @@ struct FlowBlock {
   std::function<void(cairo_t*, const PaperRect&)> draw;  // into a box of that height
   bool with_next = false;                                // on one page with the next, where a page holds both
   std::shared_ptr<const FlowBlock> repeat;               // drawn above it where it begins a page
+  std::shared_ptr<const std::vector<double>> rules;      // lines down it and the next with the same, from its left
 };
 using FlowPage = std::vector<FlowBlock>;
 
