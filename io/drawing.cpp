@@ -225,13 +225,32 @@ void pebbles(cairo_t* cairo, const HatchArea& area) {
   cairo_stroke(cairo);
 }
 
-void strokes(cairo_t* cairo, const HatchArea& area, double step_x, double step_y, const Point2& stroke, double width,
-             int in_a_group = 1, double group_step = 0) {
-  cairo_set_line_width(cairo, width);
+/// Level dashes. What stands beside each other in a row is one line: a fifth as long to say as each dash by itself.
+void dashes(cairo_t* cairo, const HatchArea& area, double step_x, double step_y, double length, double width) {
+  double from = 0, to = 0, at = 0;
+  const auto add_line = [&] {
+    if (to > from) cairo_move_to(cairo, from, at), cairo_line_to(cairo, to, at);
+  };
   on_grid(area, step_x, step_y, [&](double x, double y, unsigned) {
-    for (int k = 0; k < in_a_group; ++k) {
-      cairo_move_to(cairo, x + k * group_step, y);
-      cairo_rel_line_to(cairo, stroke.x(), stroke.y());
+    if (y != at || x > to + step_x) {
+      add_line();
+      from = x, at = y;
+    }
+    to = x + length;
+  });
+  add_line();
+  const double pattern[] = {length, step_x - length};
+  cairo_set_dash(cairo, pattern, 2, 0);
+  cairo_set_line_width(cairo, width);
+  cairo_stroke(cairo);
+}
+
+void slanting_threes(cairo_t* cairo, const HatchArea& area) {
+  cairo_set_line_width(cairo, 0.45);
+  on_grid(area, 24.0, 9.0, [&](double x, double y, unsigned) {
+    for (int k = 0; k < 3; ++k) {
+      cairo_move_to(cairo, x + 3.25 * k, y);
+      cairo_rel_line_to(cairo, -4.5, 4.5);
     }
   });
   cairo_stroke(cairo);
@@ -266,14 +285,14 @@ void draw_hatch(cairo_t* cairo, const HatchArea& area, Hatch hatch) {
     case Hatch::slant:
       return slants(cairo, area.box, 6.0, 0.5, -1);
     case Hatch::tufts:
-      return strokes(cairo, area, 2.6, 3.6, {0, 2.2}, 0.55);
+      return dashes(cairo, area, 2.6, 3.6, 0.55, 2.2);
     case Hatch::cross:
       slants(cairo, area.box, 6.5, 0.4, -1);
       return slants(cairo, area.box, 6.5, 0.4, 1);
     case Hatch::level:
-      return strokes(cairo, area, 8.0, 3.4, {5.0, 0}, 0.5);
+      return dashes(cairo, area, 8.0, 3.4, 5.0, 0.5);
     case Hatch::earth:
-      return strokes(cairo, area, 24.0, 9.0, {-4.5, 4.5}, 0.45, 3, 3.2);
+      return slanting_threes(cairo, area);
   }
 }
 

@@ -1,7 +1,8 @@
 // The tables of a PDF as another program sees them: rules from its drawing, words from its text.
 //
-// A row is what stands between rules that run down over the same height; rows under each other with rules at the same
-// places are a table, and the first of them is its heading. A table that goes on over several pages is one.
+// A row is what stands between rules that run down over the same height, and between rules that run across all of them;
+// rows under each other with rules at the same places are a table, and the first of them is its heading. A table that
+// goes on over several pages is one.
 #pragma once
 
 #include <gtest/gtest.h>
@@ -76,23 +77,48 @@ inline std::string text_in(const std::vector<Word>& words, double left, double r
   return text_of(std::move(inside));
 }
 
-/// From the top down.
-inline std::vector<Row> rows_of(const std::string& pdf, std::size_t page) {
+/// Straight, level or upright.
+struct Rule {
+  double left, top, right, bottom;
+};
+
+inline std::vector<Rule> rules_of(const std::string& pdf, std::size_t page) {
   const std::string number = std::to_string(page);
   pugi::xml_document svg;
   EXPECT_TRUE(
       svg.load_string(output_of("pdftocairo -svg -f " + number + " -l " + number + " '" + pdf + "' -").c_str()));
-  std::map<std::pair<double, double>, std::set<double>> rules;
+  std::vector<Rule> rules;
   for (const pugi::xpath_node& found : svg.select_nodes("//path[contains(@style, 'stroke-width:0.4;')]")) {
     std::istringstream path(found.node().attribute("d").value());
     std::string move, line, more;
     double x, y, x2, y2;
-    if (path >> move >> x >> y >> line >> x2 >> y2 && line == "L" && x == x2 && !(path >> more)) {
-      rules[{std::min(y, y2), std::max(y, y2)}].insert(x);
+    if (path >> move >> x >> y >> line >> x2 >> y2 && line == "L" && (x == x2 || y == y2) && !(path >> more)) {
+      rules.push_back({std::min(x, x2), std::min(y, y2), std::max(x, x2), std::max(y, y2)});
     }
   }
+  return rules;
+}
+
+/// From the top down.
+inline std::vector<Row> rows_of(const std::string& pdf, std::size_t page) {
+  std::map<std::pair<double, double>, std::set<double>> upright;
+  std::set<std::array<double, 3>> level;  // height, left, right
+  for (const Rule& rule : rules_of(pdf, page)) {
+    if (rule.left == rule.right) upright[{rule.top, rule.bottom}].insert(rule.left);
+    if (rule.top == rule.bottom) level.insert({rule.top, rule.left, rule.right});
+  }
+  constexpr double near = 0.02;
   std::vector<Row> rows;
-  for (const auto& [height, at] : rules) rows.push_back({height.first, height.second, {at.begin(), at.end()}});
+  for (const auto& [height, at] : upright) {
+    double top = height.first;
+    for (const auto& [y, left, right] : level) {
+      if (y < top + near || y > height.second + near) continue;
+      if (std::abs(left - *at.begin()) > near || std::abs(right - *at.rbegin()) > near) continue;
+      rows.push_back({top, y, {at.begin(), at.end()}});
+      top = y;
+    }
+    if (top < height.second - near) rows.push_back({top, height.second, {at.begin(), at.end()}});
+  }
   return rows;
 }
 
