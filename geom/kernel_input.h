@@ -1,6 +1,8 @@
 // A placed design as the kernel takes it.
 #pragma once
 
+#include <utility>
+
 #include "geom/buildup.h"
 #include "geom/buildup_kernel.h"
 
@@ -20,6 +22,13 @@ inline KernelPrepare<double> kernel_prepare(const MoundDesign& design) {
   prepare.strip = design.prepare.strip;
   if (design.prepare.undercut) prepare.pit_bottom = design.prepare.undercut->elevation;
   return prepare;
+}
+
+/// Lines and levels about the mound's origin, elevations as residuals.
+inline PlanCells<double> placed_cells(const Ground& ground, const MoundPlan& plan, double bottom) {
+  KernelWork<double> work;
+  place(*plan.cells, kernel_spot(ground, plan, bottom), kernel_prepare(plan.design), work);
+  return std::move(work.placed);
 }
 
 }  // namespace moundwright

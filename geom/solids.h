@@ -8,7 +8,8 @@
 //
 // Limits: a surface may touch itself along an edge or at a corner (four triangles at one edge, say, where two pits of a
 // layer meet), as the layers themselves do. Triangles may be as thin as the ground's own, and where a trace crosses a
-// crease two points may lie a rounding apart. About 0.2 s for 2,000 shots, so not for every nudge of the mound.
+// crease two points may lie a rounding apart. About 6 ms for 2,000 shots on a 300 ft lot and 60 ms for 100,000, so not
+// for every nudge of the mound.
 #pragma once
 
 #include <array>

@@ -1,0 +1,190 @@
+#include "geom/plan_corners.h"
+
+#include <algorithm>
+#include <limits>
+
+namespace moundwright {
+namespace {
+
+using CGAL::Sign;
+using Guard = CGAL::Protect_FPU_rounding<true>;  // intervals are right only while one lives
+
+template <class T>
+const CornerPlace<T>& place_of(const PlanCorner& p) {
+  if constexpr (std::is_same_v<T, Interval>) {
+    return p.around();
+  } else {
+    return p.exact();
+  }
+}
+
+template <class T>
+CornerPlace<T> part_of_way(const CornerPlace<T>& p, const CornerPlace<T>& q, const T& part) {
+  return {T(p.x + (q.x - p.x) * part), T(p.y + (q.y - p.y) * part), T(p.r + (q.r - p.r) * part)};
+}
+
+template <class T>
+struct Make {
+  CornerPlace<T> operator()(const PlanCorner::GroundPoint& from) const {
+    return {T(T(from.at.x()) - T(from.origin.x())), T(T(from.at.y()) - T(from.origin.y())), T(from.r)};
+  }
+  CornerPlace<T> operator()(const PlanCorner::Crossing& from) const {
+    const CornerPlace<T>&p = place_of<T>(*from.from), &q = place_of<T>(*from.to);
+    const T value_p = from.cut.value(p), value_q = from.cut.value(q);
+    return part_of_way<T>(p, q, T(value_p / (value_p - value_q)));
+  }
+  CornerPlace<T> operator()(const PlanCorner::PartWay& from) const {
+    return part_of_way<T>(place_of<T>(*from.from), place_of<T>(*from.to), T(from.part));
+  }
+};
+
+bool is_narrow(const Interval& value) {
+  constexpr double narrow = 2e-13;  // job units
+  const double width = value.sup() - value.inf(), magnitude = std::max(-value.inf(), value.sup());
+  return width <= std::max(narrow, 2 * std::numeric_limits<double>::epsilon() * magnitude);
+}
+
+Interval around(const Rational& value) {
+  const auto [low, high] = CGAL::to_interval(value);
+  return {low, high};
+}
+
+constexpr unsigned fine_bits = 512;
+
+/// Of f(p, q, ...), a sign, if the intervals tell.
+template <class F, class... Corners>
+CGAL::Uncertain<Sign> sign_around(const F& f, const Corners&... corners) {
+  const Guard guard;
+  return CGAL::sign(f(corners.around()...));
+}
+
+template <class F, class... Corners>
+Sign sign_of(const F& f, const Corners&... corners) {
+  const CGAL::Uncertain<Sign> sign = sign_around(f, corners...);
+  if (sign.is_certain()) return sign.make_certain();
+  const Fine value = f(corners.fine()...);
+  return abs(value) > surely_not_zero() ? CGAL::enum_cast<Sign>(sgn(value)) : CGAL::sign(f(corners.exact()...));
+}
+
+}  // namespace
+
+PlanCorner::PlanCorner(std::size_t number, const Making& making) : number_(number), making_(making) {
+  {
+    const Guard guard;
+    around_ = std::visit(Make<Interval>{}, making_);
+  }
+  // So that a middle will do for all that is rounded, and that no interval is without bounds.
+  if (!is_narrow(around_.x) || !is_narrow(around_.y) || !is_narrow(around_.r)) exact();
+}
+
+const CornerPlace<Rational>& PlanCorner::exact() const {
+  if (!exact_) {
+    exact_ = std::make_unique<const CornerPlace<Rational>>(std::visit(Make<Rational>{}, making_));
+    around_ = {moundwright::around(exact_->x), moundwright::around(exact_->y), moundwright::around(exact_->r)};
+  }
+  return *exact_;
+}
+
+const CornerPlace<Fine>& PlanCorner::fine() const {
+  if (!fine_) {
+    const auto to_fine = [](const Rational& value) { return Fine(value, fine_bits); };
+    const CornerPlace<Rational>& place = exact();
+    fine_ = std::make_unique<const CornerPlace<Fine>>(
+        CornerPlace<Fine>{to_fine(place.x), to_fine(place.y), to_fine(place.r)});
+  }
+  return *fine_;
+}
+
+CornerPlace<double> PlanCorner::rounded() const {
+  const auto middle = [](const Interval& value) { return 0.5 * (value.inf() + value.sup()); };
+  return {middle(around_.x), middle(around_.y), middle(around_.r)};
+}
+
+bool PlanCorner::is_on(std::uint32_t line) const { return std::binary_search(lines_.begin(), lines_.end(), line); }
+
+void PlanCorner::put_on(std::uint32_t line) {
+  const auto at = std::lower_bound(lines_.begin(), lines_.end(), line);
+  if (at == lines_.end() || *at != line) lines_.insert(at, line);
+}
+
+PlanCorner& PlanCorners::add_ground_point(const Point2& at, const Point2& origin, double r) {
+  return add(PlanCorner::GroundPoint{at, origin, r});
+}
+
+PlanSide& PlanCorners::add_side(PlanCorner& from, PlanCorner& to, std::uint32_t line) {
+  from.put_on(line);
+  to.put_on(line);
+  return sides_.emplace_back(PlanSide{&from, &to, line, {}});
+}
+
+std::uint32_t PlanCorners::line_of(const SheetCut& cut, std::uint32_t triangle) {
+  constexpr std::uint32_t any_triangle = ~std::uint32_t{0};
+  const auto [found, is_new] =
+      cut_lines_.try_emplace({cut.high.number, cut.low.number, cut.hangs_on_ground() ? triangle : any_triangle});
+  if (is_new) found->second = new_line();
+  return found->second;
+}
+
+CGAL::Sign PlanCorners::sign_at(const PlanCorner& p, const SheetCut& cut, std::uint32_t triangle) {
+  const auto value = [&](const auto& place) { return cut.value(place); };
+  const CGAL::Uncertain<Sign> sign = sign_around(value, p);
+  if (sign.is_certain()) return sign.make_certain();
+  return p.is_on(line_of(cut, triangle)) ? CGAL::ZERO : CGAL::sign(value(p.exact()));
+}
+
+PlanCorner& PlanCorners::crossing(PlanSide& side, const SheetCut& cut, std::uint32_t line) {
+  const auto known = std::find_if(side.crossings.begin(), side.crossings.end(), [&](const PlanSide::Crossing& one) {
+    return one.high == cut.high.number && one.low == cut.low.number;
+  });
+  if (known != side.crossings.end()) {
+    known->corner->put_on(line);
+    return *known->corner;
+  }
+  PlanCorner& corner = add(PlanCorner::Crossing{side.from, side.to, cut});
+  corner.put_on(side.line);
+  corner.put_on(line);
+  side.crossings.push_back({cut.high.number, cut.low.number, &corner});
+  return corner;
+}
+
+PlanCorner& PlanCorners::part_way(const PlanCorner& from, const PlanCorner& to, double part) {
+  PlanCorner& corner = add(PlanCorner::PartWay{&from, &to, part});
+  for (const std::uint32_t line : from.lines()) {
+    if (to.is_on(line)) corner.put_on(line);
+  }
+  return corner;
+}
+
+const Fine& surely_not_zero() {
+  static const Fine value = [] {
+    Fine one(1, fine_bits);
+    mpf_div_2exp(one.get_mpf_t(), one.get_mpf_t(), 400);
+    return one;
+  }();
+  return value;
+}
+
+bool share_a_line(const PlanCorner& p, const PlanCorner& q, const PlanCorner& r) {
+  return std::any_of(p.lines().begin(), p.lines().end(),
+                     [&](std::uint32_t line) { return q.is_on(line) && r.is_on(line); });
+}
+
+CGAL::Orientation orientation(const PlanCorner& p, const PlanCorner& q, const PlanCorner& r) {
+  if (share_a_line(p, q, r)) return CGAL::COLLINEAR;
+  const auto turn = []<class T>(const CornerPlace<T>& a, const CornerPlace<T>& b, const CornerPlace<T>& c) {
+    return T((b.x - a.x) * (c.y - a.y) - (c.x - a.x) * (b.y - a.y));
+  };
+  return sign_of(turn, p, q, r);
+}
+
+CGAL::Comparison_result compare_x(const PlanCorner& p, const PlanCorner& q) {
+  if (&p == &q) return CGAL::EQUAL;
+  return sign_of([]<class T>(const CornerPlace<T>& a, const CornerPlace<T>& b) { return T(a.x - b.x); }, p, q);
+}
+
+CGAL::Comparison_result compare_y(const PlanCorner& p, const PlanCorner& q) {
+  if (&p == &q) return CGAL::EQUAL;
+  return sign_of([]<class T>(const CornerPlace<T>& a, const CornerPlace<T>& b) { return T(a.y - b.y); }, p, q);
+}
+
+}  // namespace moundwright
