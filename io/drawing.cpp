@@ -195,15 +195,36 @@ double scatter(unsigned i, unsigned which) {
   return static_cast<double>((z ^ (z >> 16)) & 0xffffU) / 65536.0;
 }
 
-/// Each dot is a stroke of no length with a round pen: the shortest way to say a disc in PDF.
+/// Calls run(from, to, y, i) for the places that follow each other in a row of the grid, the first numbered `i`: what
+/// stands beside each other can be one broken line, a fifth as long to say as each mark by itself.
+template <class Run>
+void on_runs(const HatchArea& area, double step_x, double step_y, const Run& run) {
+  double from = 0, to = -1, at = 0;
+  unsigned first = 0;
+  on_grid(area, step_x, step_y, [&](double x, double y, unsigned i) {
+    if (y != at || x > to + 1.5 * step_x) {
+      if (from <= to) run(from, to, at, first);
+      from = x, at = y, first = i;
+    }
+    to = x;
+  });
+  if (from <= to) run(from, to, at, first);
+}
+
+/// Dashes of next to no length with a round pen, which are discs, unevenly along lines that go up and down.
 void dots(cairo_t* cairo, const HatchArea& area, double step, double radius) {
+  constexpr unsigned gaps = 7;
+  double pattern[2 * gaps] = {};
+  for (unsigned k = 0; k < gaps; ++k) pattern[2 * k] = 0.01, pattern[2 * k + 1] = (0.65 + 0.7 * scatter(k, 1)) * step;
+  const double bend = 1.3 * step;
+  on_runs(area, step, 0.8 * step, [&](double from, double to, double y, unsigned i) {
+    double x = from - 3 * step * scatter(i, 0);
+    for (unsigned k = 1; x < to + bend; ++k, x += bend) cairo_line_to(cairo, x, y + 0.6 * step * (scatter(i, k) - 0.5));
+    cairo_new_sub_path(cairo);
+  });
+  cairo_set_dash(cairo, pattern, 2 * gaps, 0);
   cairo_set_line_width(cairo, 2 * radius);
   cairo_set_line_cap(cairo, CAIRO_LINE_CAP_ROUND);
-  on_grid(area, step, 0.8 * step, [&](double x, double y, unsigned i) {
-    const double px = x + (scatter(i, 0) - 0.5) * 0.6 * step, py = y + (scatter(i, 1) - 0.5) * 0.5 * step;
-    cairo_move_to(cairo, px, py);
-    cairo_line_to(cairo, px, py);
-  });
   cairo_stroke(cairo);
 }
 
@@ -225,20 +246,11 @@ void pebbles(cairo_t* cairo, const HatchArea& area) {
   cairo_stroke(cairo);
 }
 
-/// Level dashes. What stands beside each other in a row is one line: a fifth as long to say as each dash by itself.
 void dashes(cairo_t* cairo, const HatchArea& area, double step_x, double step_y, double length, double width) {
-  double from = 0, to = 0, at = 0;
-  const auto add_line = [&] {
-    if (to > from) cairo_move_to(cairo, from, at), cairo_line_to(cairo, to, at);
-  };
-  on_grid(area, step_x, step_y, [&](double x, double y, unsigned) {
-    if (y != at || x > to + step_x) {
-      add_line();
-      from = x, at = y;
-    }
-    to = x + length;
+  on_runs(area, step_x, step_y, [&](double from, double to, double y, unsigned) {
+    cairo_move_to(cairo, from, y);
+    cairo_line_to(cairo, to + length, y);
   });
-  add_line();
   const double pattern[] = {length, step_x - length};
   cairo_set_dash(cairo, pattern, 2, 0);
   cairo_set_line_width(cairo, width);

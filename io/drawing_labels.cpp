@@ -17,6 +17,9 @@ PaperRect box_around(const Point2& low, const TextSize& size) {
 
 /// Length of the part of a stretch that lies in a box.
 double length_inside(const PaperRect& rect, const Point2& a, const Point2& b) {
+  if (std::max(a.x(), b.x()) < rect.left || std::min(a.x(), b.x()) > rect.right() ||
+      std::max(a.y(), b.y()) < rect.top || std::min(a.y(), b.y()) > rect.bottom())
+    return 0;  // so it is for most
   double from = 0, to = 1;
   const Point2 step = b - a;
   const auto clip = [&](double start, double slope, double low, double high) {
@@ -185,7 +188,9 @@ PaperRect LabelField::take_corner(double width, double height) {
         const double left = corner % 2 == 0 ? inside_.left + margin + shift : inside_.right() - margin - width - shift;
         const double top = corner / 2 == 0 ? inside_.bottom() - margin - height - rise : inside_.top + margin + rise;
         const PaperRect box{left, top, width, height};
-        double cost = 0.2 * (shift + rise) + crossed(box);
+        double cost = 0.2 * (shift + rise);
+        if (cost >= best_cost) break;
+        cost += crossed(box);
         for (const PaperRect& other : taken_) cost += box.meets(other) ? 200 : 0;
         if (cost < best_cost) best_cost = cost, best = box;
       }

@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <memory>
 #include <new>
+#include <span>
 #include <vector>
 
 #include "io/plan_drawing.h"
@@ -27,41 +28,39 @@ void append(png_structp png, png_bytep bytes, std::size_t count) {
   throw Refusal({Severity::error, fmt::format("a picture cannot be written: {}", why), {}, {}});
 }
 
-/// Bytes that nothing is written to before they are needed: a picture's megabytes are touched once.
-struct Bytes {
-  explicit Bytes(std::size_t most) : data(std::make_unique_for_overwrite<unsigned char[]>(most)), size(most) {}
-  std::unique_ptr<unsigned char[]> data;
-  std::size_t size;
-};
+using Bytes = std::span<const unsigned char>;
 
-/// The picture's rows as PNG has them: no filter, then red, green and blue of each pixel.
-Bytes rows_of(cairo_surface_t* surface) {
+/// Makes of a picture's pixels, where they lie, what PNG has: rows that begin with a filter, none, and then hold red,
+/// green and blue of each pixel. These take less room than cairo's 0x00RRGGBB, so that none is lost before its turn.
+Bytes pack_rows(cairo_surface_t* surface) {
   const auto width = static_cast<std::size_t>(cairo_image_surface_get_width(surface)),
              height = static_cast<std::size_t>(cairo_image_surface_get_height(surface)),
-             stride = static_cast<std::size_t>(cairo_image_surface_get_stride(surface));
-  Bytes rows(height * (1 + 3 * width));
-  unsigned char* to = rows.data.get();
+             stride = static_cast<std::size_t>(cairo_image_surface_get_stride(surface)), packed = 1 + 3 * width;
+  unsigned char* const pixels = cairo_image_surface_get_data(surface);
   for (std::size_t y = 0; y < height; ++y) {
-    *to++ = PNG_FILTER_VALUE_NONE;
-    const unsigned char* from = cairo_image_surface_get_data(surface) + y * stride;
+    const unsigned char* from = pixels + y * stride;
+    unsigned char* to = pixels + y * packed + 1;
     for (std::size_t x = 0; x < width; ++x, from += 4, to += 3) {
-      to[0] = from[2], to[1] = from[1], to[2] = from[0];  // cairo's 0x00RRGGBB as it lies in memory
+      const unsigned char blue = from[0], green = from[1], red = from[2];
+      to[0] = red, to[1] = green, to[2] = blue;
     }
+    pixels[y * packed] = PNG_FILTER_VALUE_NONE;
   }
-  return rows;
+  return {pixels, height * packed};
 }
 
-/// As a zlib stream. Drawings are mostly runs of white, which no higher level makes much smaller.
-Bytes compressed(const Bytes& bytes) {
+/// Writes the picture as one zlib stream. Drawings are mostly runs of white: higher levels take longer for little.
+void write_image(png_structp png, Bytes rows) {
   const std::unique_ptr<libdeflate_compressor, decltype(&libdeflate_free_compressor)> compressor(
       libdeflate_alloc_compressor(2), libdeflate_free_compressor);
   if (compressor == nullptr) throw std::bad_alloc();
-  Bytes stream(libdeflate_zlib_compress_bound(compressor.get(), bytes.size));
-  stream.size =
-      libdeflate_zlib_compress(compressor.get(), bytes.data.get(), bytes.size, stream.data.get(), stream.size);
-  return stream;
+  const std::size_t most = libdeflate_zlib_compress_bound(compressor.get(), rows.size());
+  const auto stream = std::make_unique_for_overwrite<unsigned char[]>(most);  // little of it is ever touched
+  const std::size_t size = libdeflate_zlib_compress(compressor.get(), rows.data(), rows.size(), stream.get(), most);
+  png_write_chunk(png, reinterpret_cast<png_const_bytep>("IDAT"), stream.get(), size);
 }
 
+/// The surface's pixels are lost.
 std::string png_of(cairo_surface_t* surface) {
   struct Writing {
     png_structp png = png_create_write_struct(PNG_LIBPNG_VER_STRING, nullptr, fail, nullptr);
@@ -78,8 +77,7 @@ std::string png_of(cairo_surface_t* surface) {
                PNG_INTERLACE_NONE, PNG_COMPRESSION_TYPE_DEFAULT, PNG_FILTER_TYPE_DEFAULT);
   png_set_sRGB(png, info, PNG_sRGB_INTENT_PERCEPTUAL);
   png_write_info(png, info);
-  const Bytes stream = compressed(rows_of(surface));
-  png_write_chunk(png, reinterpret_cast<png_const_bytep>("IDAT"), stream.data.get(), stream.size);
+  write_image(png, pack_rows(surface));
   png_write_chunk(png, reinterpret_cast<png_const_bytep>("IEND"), nullptr, 0);
   return bytes;
 }
