@@ -213,16 +213,15 @@ void on_runs(const HatchArea& area, double step_x, double step_y, const Run& run
 
 /// Dashes of next to no length with a round pen, which are discs, unevenly along lines that go up and down.
 void dots(cairo_t* cairo, const HatchArea& area, double step, double radius) {
-  constexpr unsigned gaps = 7;
-  double pattern[2 * gaps] = {};
-  for (unsigned k = 0; k < gaps; ++k) pattern[2 * k] = 0.01, pattern[2 * k + 1] = (0.65 + 0.7 * scatter(k, 1)) * step;
+  std::vector<double> pattern;
+  for (unsigned k = 0; k < 7; ++k) pattern.insert(pattern.end(), {0.01, (0.65 + 0.7 * scatter(k, 1)) * step});
   const double bend = 1.3 * step;
   on_runs(area, step, 0.8 * step, [&](double from, double to, double y, unsigned i) {
     double x = from - 3 * step * scatter(i, 0);
     for (unsigned k = 1; x < to + bend; ++k, x += bend) cairo_line_to(cairo, x, y + 0.6 * step * (scatter(i, k) - 0.5));
     cairo_new_sub_path(cairo);
   });
-  cairo_set_dash(cairo, pattern, 2 * gaps, 0);
+  cairo_set_dash(cairo, pattern.data(), static_cast<int>(pattern.size()), 0);
   cairo_set_line_width(cairo, 2 * radius);
   cairo_set_line_cap(cairo, CAIRO_LINE_CAP_ROUND);
   cairo_stroke(cairo);
