@@ -1,5 +1,3 @@
-#include <malloc.h>
-
 #include <CLI/CLI.hpp>
 #include <string>
 #include <vector>
@@ -19,18 +17,9 @@ std::string date_error(const std::string& text) {
   return "not a day of the calendar written YYYY-MM-DD, such as 2026-04-01: " + text;
 }
 
-/// Pictures come and go, megabytes at a time: giving each back to the system and asking for it anew took a thirtieth of
-/// writing a packet.
-void keep_freed_memory() {
-  constexpr int never = 1 << 30;
-  mallopt(M_MMAP_THRESHOLD, never);
-  mallopt(M_TRIM_THRESHOLD, never);
-}
-
 }  // namespace
 
 int main(int argc, char** argv) {
-  keep_freed_memory();
   CLI::App app{about, "moundwright"};
   app.require_subcommand(1);
   app.footer("Example:\n  moundwright build surveys/fernhollow.toml -o packet");
