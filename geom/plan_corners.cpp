@@ -1,6 +1,7 @@
 #include "geom/plan_corners.h"
 
 #include <algorithm>
+#include <cmath>
 #include <limits>
 
 namespace moundwright {
@@ -13,6 +14,8 @@ template <class T>
 const CornerPlace<T>& place_of(const PlanCorner& p) {
   if constexpr (std::is_same_v<T, Interval>) {
     return p.around();
+  } else if constexpr (std::is_same_v<T, BoundedFloat>) {
+    return p.fine();
   } else {
     return p.exact();
   }
@@ -44,12 +47,24 @@ bool is_narrow(const Interval& value) {
   return width <= std::max(narrow, 2 * std::numeric_limits<double>::epsilon() * magnitude);
 }
 
+Interval around(const BoundedFloat& value) {
+  const double middle = value.rounded(), off = value.off() + 0x1p-51 * std::abs(middle);
+  return {middle - off, middle + off};
+}
+
 Interval around(const Rational& value) {
   const auto [low, high] = CGAL::to_interval(value);
   return {low, high};
 }
 
-constexpr unsigned fine_bits = 512;
+bool is_narrow(const CornerPlace<Interval>& place) {
+  return is_narrow(place.x) && is_narrow(place.y) && is_narrow(place.r);
+}
+
+template <class T>
+CornerPlace<Interval> around(const CornerPlace<T>& place) {
+  return {around(place.x), around(place.y), around(place.r)};
+}
 
 /// Of f(p, q, ...), a sign, if the intervals tell.
 template <class F, class... Corners>
@@ -59,11 +74,15 @@ CGAL::Uncertain<Sign> sign_around(const F& f, const Corners&... corners) {
 }
 
 template <class F, class... Corners>
+Sign sign_beyond_intervals(const F& f, const Corners&... corners) {
+  const int sure = f(corners.fine()...).sure_sign();
+  return sure != 0 ? CGAL::enum_cast<Sign>(sure) : CGAL::sign(f(corners.exact()...));
+}
+
+template <class F, class... Corners>
 Sign sign_of(const F& f, const Corners&... corners) {
   const CGAL::Uncertain<Sign> sign = sign_around(f, corners...);
-  if (sign.is_certain()) return sign.make_certain();
-  const Fine value = f(corners.fine()...);
-  return abs(value) > surely_not_zero() ? CGAL::enum_cast<Sign>(sgn(value)) : CGAL::sign(f(corners.exact()...));
+  return sign.is_certain() ? sign.make_certain() : sign_beyond_intervals(f, corners...);
 }
 
 }  // namespace
@@ -73,26 +92,20 @@ PlanCorner::PlanCorner(std::size_t number, const Making& making) : number_(numbe
     const Guard guard;
     around_ = std::visit(Make<Interval>{}, making_);
   }
-  // So that a middle will do for all that is rounded, and that no interval is without bounds.
-  if (!is_narrow(around_.x) || !is_narrow(around_.y) || !is_narrow(around_.r)) exact();
+  if (is_narrow(around_)) return;
+  // So that the middle will do for all that is rounded, and no interval is without bounds.
+  const CornerPlace<Interval> closer = moundwright::around(fine());
+  around_ = is_narrow(closer) ? closer : moundwright::around(exact());
+}
+
+const CornerPlace<BoundedFloat>& PlanCorner::fine() const {
+  if (!fine_) fine_.emplace(std::visit(Make<BoundedFloat>{}, making_));
+  return *fine_;
 }
 
 const CornerPlace<Rational>& PlanCorner::exact() const {
-  if (!exact_) {
-    exact_ = std::make_unique<const CornerPlace<Rational>>(std::visit(Make<Rational>{}, making_));
-    around_ = {moundwright::around(exact_->x), moundwright::around(exact_->y), moundwright::around(exact_->r)};
-  }
+  if (!exact_) exact_ = std::make_unique<const CornerPlace<Rational>>(std::visit(Make<Rational>{}, making_));
   return *exact_;
-}
-
-const CornerPlace<Fine>& PlanCorner::fine() const {
-  if (!fine_) {
-    const auto to_fine = [](const Rational& value) { return Fine(value, fine_bits); };
-    const CornerPlace<Rational>& place = exact();
-    fine_ = std::make_unique<const CornerPlace<Fine>>(
-        CornerPlace<Fine>{to_fine(place.x), to_fine(place.y), to_fine(place.r)});
-  }
-  return *fine_;
 }
 
 CornerPlace<double> PlanCorner::rounded() const {
@@ -129,7 +142,7 @@ CGAL::Sign PlanCorners::sign_at(const PlanCorner& p, const SheetCut& cut, std::u
   const auto value = [&](const auto& place) { return cut.value(place); };
   const CGAL::Uncertain<Sign> sign = sign_around(value, p);
   if (sign.is_certain()) return sign.make_certain();
-  return p.is_on(line_of(cut, triangle)) ? CGAL::ZERO : CGAL::sign(value(p.exact()));
+  return p.is_on(line_of(cut, triangle)) ? CGAL::ZERO : sign_beyond_intervals(value, p);
 }
 
 PlanCorner& PlanCorners::crossing(PlanSide& side, const SheetCut& cut, std::uint32_t line) {
@@ -155,26 +168,18 @@ PlanCorner& PlanCorners::part_way(const PlanCorner& from, const PlanCorner& to, 
   return corner;
 }
 
-const Fine& surely_not_zero() {
-  static const Fine value = [] {
-    Fine one(1, fine_bits);
-    mpf_div_2exp(one.get_mpf_t(), one.get_mpf_t(), 400);
-    return one;
-  }();
-  return value;
-}
-
 bool share_a_line(const PlanCorner& p, const PlanCorner& q, const PlanCorner& r) {
   return std::any_of(p.lines().begin(), p.lines().end(),
                      [&](std::uint32_t line) { return q.is_on(line) && r.is_on(line); });
 }
 
 CGAL::Orientation orientation(const PlanCorner& p, const PlanCorner& q, const PlanCorner& r) {
-  if (share_a_line(p, q, r)) return CGAL::COLLINEAR;
   const auto turn = []<class T>(const CornerPlace<T>& a, const CornerPlace<T>& b, const CornerPlace<T>& c) {
     return T((b.x - a.x) * (c.y - a.y) - (c.x - a.x) * (b.y - a.y));
   };
-  return sign_of(turn, p, q, r);
+  const CGAL::Uncertain<Sign> sign = sign_around(turn, p, q, r);
+  if (sign.is_certain()) return sign.make_certain();
+  return share_a_line(p, q, r) ? CGAL::COLLINEAR : sign_beyond_intervals(turn, p, q, r);
 }
 
 CGAL::Comparison_result compare_x(const PlanCorner& p, const PlanCorner& q) {

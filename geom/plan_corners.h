@@ -23,10 +23,12 @@
 #include <deque>
 #include <map>
 #include <memory>
+#include <optional>
 #include <tuple>
 #include <variant>
 #include <vector>
 
+#include "geom/bounded_float.h"
 #include "geom/ground.h"
 #include "geom/plan_cells.h"
 
@@ -34,7 +36,6 @@ namespace moundwright {
 
 using Interval = CGAL::Interval_nt<false>;
 using Rational = mpq_class;
-using Fine = mpf_class;  // of 512 bits
 
 /// About the mound's origin, plan axes; r is the ground's residual elevation.
 template <class T>
@@ -101,7 +102,7 @@ class PlanCorner {
   std::size_t number() const { return number_; }  // in the order they were made
   const CornerPlace<Interval>& around() const { return around_; }
   const CornerPlace<Rational>& exact() const;
-  const CornerPlace<Fine>& fine() const;  // the exact place to 512 bits
+  const CornerPlace<BoundedFloat>& fine() const;
 
   /// Within 1e-13 job units of the exact place (or the nearest float, where those lie wider apart).
   CornerPlace<double> rounded() const;
@@ -113,9 +114,9 @@ class PlanCorner {
  private:
   std::size_t number_;
   Making making_;
-  mutable CornerPlace<Interval> around_{};
+  CornerPlace<Interval> around_{};
   mutable std::unique_ptr<const CornerPlace<Rational>> exact_;
-  mutable std::unique_ptr<const CornerPlace<Fine>> fine_;
+  mutable std::optional<const CornerPlace<BoundedFloat>> fine_;
   std::vector<std::uint32_t> lines_;
 };
 
@@ -146,10 +147,6 @@ class PlanCorners {
 
   PlanCorner& add(const PlanCorner::Making& making) { return corners_.emplace_back(corners_.size(), making); }
 };
-
-/// 2^-400, far more than what is worked out of fine places can be off by: a sum of products of two coordinates, each
-/// less than 2^40 job units, or of four, each less than 2^20.
-const Fine& surely_not_zero();
 
 bool share_a_line(const PlanCorner& p, const PlanCorner& q, const PlanCorner& r);
 CGAL::Orientation orientation(const PlanCorner& p, const PlanCorner& q, const PlanCorner& r);

@@ -107,12 +107,12 @@ struct MeshTraits {
 
    private:
     static bool is_surely_inside(const Point_2& p, const Point_2& q, const Point_2& r, const Point_2& t) {
-      const CornerPlace<Fine>& from = t.corner->fine();
+      const CornerPlace<BoundedFloat>& from = t.corner->fine();
       const auto from_t = [&](const Point_2& of) {
-        const CornerPlace<Fine>& place = of.corner->fine();
-        return std::array<Fine, 2>{Fine(place.x - from.x), Fine(place.y - from.y)};
+        const CornerPlace<BoundedFloat>& place = of.corner->fine();
+        return std::array<BoundedFloat, 2>{place.x - from.x, place.y - from.y};
       };
-      return circle_determinant<Fine>(from_t(p), from_t(q), from_t(r)) > surely_not_zero();
+      return circle_determinant<BoundedFloat>(from_t(p), from_t(q), from_t(r)).sure_sign() > 0;
     }
   };
   Construct_point_2 construct_point_2_object() const { return {}; }

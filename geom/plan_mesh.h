@@ -5,11 +5,11 @@
 //   PlanMesh mesh = mesher.mesh();
 //   mesher.elevations_at(mesh.vertices[v], face.piece, z);      // z[surface_after(k)] is the top of layer k
 //
-// Every triangle of ground under the mound is cut into convex pieces (plan_cutter.h); their outlines are the constraints
-// of a triangulation, so that a corner of one piece on the side of another becomes a corner of both. All of that is
-// decided exactly (plan_corners.h); a vertex is given within 1e-13 job units of its exact place. The plan coordinates are
-// about the mound's origin, elevations are residuals from the ground's trend: `to_ground` puts both back. Solids and
-// surfaces are made of it.
+// Every triangle of ground under the mound is cut into convex pieces (plan_cutter.h); their outlines are the
+// constraints of a triangulation, so that a corner of one piece on the side of another becomes a corner of both. All of
+// that is decided exactly (plan_corners.h); a vertex is given within 1e-13 job units of its exact place. The plan
+// coordinates are about the mound's origin, elevations are residuals from the ground's trend: `to_ground` puts both
+// back. Solids and surfaces are made of it.
 #pragma once
 
 #include <array>
