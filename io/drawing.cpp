@@ -169,6 +169,11 @@ class HatchArea {
   std::unique_ptr<cairo_surface_t, Destroy> near_;
 };
 
+constexpr long columns_of_grid = 10, rows_of_grid = 14;  // until the marks come again
+
+/// The number in a row of so many that begins again and again.
+unsigned within(long number, long count) { return static_cast<unsigned>((number % count + count) % count); }
+
 /// Calls mark(x, y, i) on a grid turned out of line row by row; `i` numbers the places on paper, so that a hatch looks
 /// the same wherever the shape begins.
 template <class Mark>
@@ -182,7 +187,7 @@ void on_grid(const HatchArea& area, double step_x, double step_y, const Mark& ma
     for (long i = first; i <= last; ++i) {
       const double x = (static_cast<double>(i) + (row % 2 == 0 ? 0.0 : 0.5)) * step_x;
       const double y = static_cast<double>(row) * step_y;
-      if (area.is_near(x, y)) mark(x, y, static_cast<unsigned>(row * 7919 + i * 104729));
+      if (area.is_near(x, y)) mark(x, y, within(row, rows_of_grid) * 7919 + within(i, columns_of_grid) * 104729);
     }
   }
 }
@@ -227,10 +232,9 @@ void dots(cairo_t* cairo, const HatchArea& area, double step, double radius) {
   cairo_stroke(cairo);
 }
 
-void pebbles(cairo_t* cairo, const HatchArea& area) {
-  constexpr double step = 6.2;
+void pebbles(cairo_t* cairo, const HatchArea& area, const Point2& step) {
   cairo_set_line_width(cairo, 0.45);
-  on_grid(area, step, 0.72 * step, [&](double x, double y, unsigned i) {
+  on_grid(area, step.x(), step.y(), [&](double x, double y, unsigned i) {
     const double radius = 1.5 + 0.75 * scatter(i, 0);
     const double turn = M_PI * scatter(i, 1);
     const double px = x + (scatter(i, 2) - 0.5), py = y + (scatter(i, 3) - 0.5);
@@ -256,9 +260,9 @@ void dashes(cairo_t* cairo, const HatchArea& area, double step_x, double step_y,
   cairo_stroke(cairo);
 }
 
-void slanting_threes(cairo_t* cairo, const HatchArea& area) {
+void slanting_threes(cairo_t* cairo, const HatchArea& area, const Point2& step) {
   cairo_set_line_width(cairo, 0.45);
-  on_grid(area, 24.0, 9.0, [&](double x, double y, unsigned) {
+  on_grid(area, step.x(), step.y(), [&](double x, double y, unsigned) {
     for (int k = 0; k < 3; ++k) {
       cairo_move_to(cairo, x + 3.25 * k, y);
       cairo_rel_line_to(cairo, -4.5, 4.5);
@@ -283,27 +287,53 @@ double reach_of(Hatch hatch) {
   return hatch == Hatch::earth ? 12 : hatch == Hatch::level ? 5 : hatch == Hatch::pebbles ? 4 : 3;
 }
 
+/// From a mark to the next one, across and down.
+Point2 step_of(Hatch hatch) {
+  switch (hatch) {
+    case Hatch::none:
+      return {1, 1};
+    case Hatch::fine_dots:
+      return {4.0, 3.2};
+    case Hatch::coarse_dots:
+      return {5.6, 4.48};
+    case Hatch::pebbles:
+      return {6.2, 4.464};
+    case Hatch::slant:
+      return {6.0, 6.0};
+    case Hatch::tufts:
+      return {2.6, 3.6};
+    case Hatch::cross:
+      return {6.5, 6.5};
+    case Hatch::level:
+      return {8.0, 3.4};
+    case Hatch::earth:
+      return {24.0, 9.0};
+  }
+  return {1, 1};
+}
+
 void draw_hatch(cairo_t* cairo, const HatchArea& area, Hatch hatch) {
+  const Point2 step = step_of(hatch);
   switch (hatch) {
     case Hatch::none:
       return;
     case Hatch::fine_dots:
-      return dots(cairo, area, 4.0, 0.38);
+      return dots(cairo, area, step.x(), 0.38);
     case Hatch::coarse_dots:
-      return dots(cairo, area, 5.6, 0.85);
+      return dots(cairo, area, step.x(), 0.85);
     case Hatch::pebbles:
-      return pebbles(cairo, area);
+      return pebbles(cairo, area, step);
     case Hatch::slant:
-      return slants(cairo, area.box, 6.0, 0.5, -1);
+      return slants(cairo, area.box, step.x(), 0.5, -1);
     case Hatch::tufts:
-      return dashes(cairo, area, 2.6, 3.6, 0.55, 2.2);
+      return dashes(cairo, area, step.x(), step.y(), 0.55, 2.2);
     case Hatch::cross:
-      slants(cairo, area.box, 6.5, 0.4, -1);
-      return slants(cairo, area.box, 6.5, 0.4, 1);
+      slants(cairo, area.box, step.x(), 0.4, -1);
+      return slants(cairo, area.box, step.x(), 0.4, 1);
     case Hatch::level:
-      return dashes(cairo, area, 8.0, 3.4, 5.0, 0.5);
+      return dashes(cairo, area, step.x(), step.y(), 5.0, 0.5);
     case Hatch::earth:
-      return slanting_threes(cairo, area);
+      return slanting_threes(cairo, area, step);
   }
 }
 
@@ -354,6 +384,12 @@ void fill_rect(cairo_t* cairo, const PaperRect& rect, const Colour& colour, doub
   set_colour(cairo, colour, opacity);
   cairo_rectangle(cairo, rect.left, rect.top, rect.width, rect.height);
   cairo_fill(cairo);
+}
+
+Point2 hatch_period(Hatch hatch) {
+  const Point2 step = step_of(hatch);
+  const bool scattered = hatch == Hatch::fine_dots || hatch == Hatch::coarse_dots || hatch == Hatch::pebbles;
+  return scattered ? Point2(columns_of_grid * step.x(), rows_of_grid * step.y()) : Point2(step.x(), 2 * step.y());
 }
 
 void fill_material(cairo_t* cairo, const MaterialStyle& style, double opacity) {

@@ -64,6 +64,8 @@ void fill_rect(cairo_t* cairo, const PaperRect& rect, const Colour& colour, doub
 
 /// Fills the current path (even-odd) with a material's colour and hatch, and clears it.
 void fill_material(cairo_t* cairo, const MaterialStyle& style, double opacity = 1.0);
+/// After how many points across and down a hatch comes again; of dots, their rows do.
+Point2 hatch_period(Hatch hatch);
 /// A patch for a legend.
 void draw_swatch(cairo_t* cairo, const PaperRect& rect, const MaterialStyle& style);
 

@@ -107,6 +107,35 @@ std::string text_of(const std::vector<Word>& words) {
   return text;
 }
 
+// Marks stand again one period on, and in between they do not.
+TEST(Hatches, ComeAgainAfterTheirPeriod) {
+  constexpr int periods = 3, pixels = 160;  // to a period
+  constexpr int side = periods * pixels;
+  for (const Hatch hatch : {Hatch::pebbles, Hatch::slant, Hatch::tufts, Hatch::cross, Hatch::level, Hatch::earth}) {
+    SCOPED_TRACE(static_cast<int>(hatch));
+    const Point2 period = hatch_period(hatch);
+    const Picture picture(side / Picture::per_point, side / Picture::per_point, [&](cairo_t* cairo) {
+      cairo_identity_matrix(cairo);
+      cairo_scale(cairo, pixels / period.x(), pixels / period.y());
+      cairo_rectangle(cairo, 0, 0, periods * period.x(), periods * period.y());
+      fill_material(cairo, {{0.7, 0.6, 0.5}, hatch});
+    });
+    const auto others = [&](int right, int down) {
+      int count = 0;
+      for (int y = pixels; y < side - pixels; ++y) {
+        for (int x = pixels; x < side - pixels; ++x) {
+          count += picture.pixels[static_cast<std::size_t>(y * side + x)] !=
+                   picture.pixels[static_cast<std::size_t>((y + down) * side + x + right)];
+        }
+      }
+      return count;
+    };
+    EXPECT_LT(others(pixels, 0), 100);
+    EXPECT_LT(others(0, pixels), 100);
+    EXPECT_GT(others(pixels / 4, 0), 500);
+  }
+}
+
 constexpr double sheet_width = 792, sheet_height = 612;
 constexpr PaperRect whole{10, 10, sheet_width - 20, sheet_height - 20};
 
@@ -173,8 +202,8 @@ TEST(LayerStyles, GoByTheMaterialAndNeverRunOut) {
 // In black and white a hatch is all there is: the drawing of each must differ from all others.
 TEST(Hatches, AllDiffer) {
   std::set<std::vector<std::uint32_t>> seen;
-  const Hatch all[] = {Hatch::none,  Hatch::fine_dots, Hatch::coarse_dots, Hatch::pebbles, Hatch::slant,
-                       Hatch::tufts, Hatch::cross,     Hatch::level,       Hatch::earth};
+  const Hatch all[] = {Hatch::none,  Hatch::pebbles, Hatch::slant, Hatch::tufts,
+                       Hatch::cross, Hatch::level,   Hatch::earth};
   for (const Hatch hatch : all) {
     const Picture picture(40, 40, [&](cairo_t* cairo) {
       cairo_rectangle(cairo, 0, 0, 40, 40);
