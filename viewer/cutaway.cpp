@@ -3,7 +3,6 @@
 #include <Eigen/Geometry>
 #include <algorithm>
 
-#include "geom/convex_clip.h"
 #include "geom/sections.h"
 
 namespace moundwright {
@@ -65,45 +64,73 @@ void set_quarters(const Builder& build) {
   }
 }
 
-std::array<Vec, 3> corners(const Builder& build, const std::vector<Point3>& points,
-                           const std::array<std::uint32_t, 3>& triangle) {
+std::vector<Vec> corners(const Builder& build, const std::vector<Point3>& points,
+                         const std::array<std::uint32_t, 3>& triangle) {
   return {build.point(points[triangle[0]]), build.point(points[triangle[1]]), build.point(points[triangle[2]])};
+}
+
+/// The part of a flat convex polygon that stands over the positive side of a line in plan.
+std::vector<Vec> clipped(const std::vector<Vec>& polygon, const PlanLine& line) {
+  const auto value = [&](const Vec& p) { return static_cast<float>(line.a * p.x() + line.b * p.y() + line.c); };
+  std::vector<Vec> kept;
+  for (std::size_t i = 0; i < polygon.size(); ++i) {
+    const Vec &p = polygon[i], &q = polygon[(i + 1) % polygon.size()];
+    const float at_p = value(p), at_q = value(q);
+    if (at_p >= 0) kept.push_back(p);
+    if ((at_p >= 0) != (at_q >= 0)) kept.emplace_back(p + (q - p) * (at_p / (at_p - at_q)));
+  }
+  return kept;
+}
+
+void add_polygon(RayMesh& mesh, const std::vector<Vec>& polygon) {
+  for (std::size_t i = 1; i + 1 < polygon.size(); ++i) mesh.add_triangle(polygon[0], polygon[i], polygon[i + 1]);
+}
+
+/// A polygon in up to three parts: two that stay where a quarter is taken out, and the one in it.
+struct Quartered {
+  std::array<std::vector<Vec>, 2> stays;
+  std::vector<Vec> out;
+};
+Quartered quartered(const std::vector<Vec>& polygon, const Cutaway::Quarter& quarter) {
+  const double along = quarter.along, down = quarter.down;
+  const std::vector<Vec> before = clipped(polygon, {-1, 0, along});
+  return {{clipped(polygon, {1, 0, -along}), clipped(before, {0, -1, down})}, clipped(before, {0, 1, -down})};
 }
 
 // ---- ground ------------------------------------------------------------------------------------------------------
 
-/// The part of a triangle of ground that lies on the block.
-void add_clipped(const std::array<Vec, 3>& corner, const Cutaway& model, RayMesh& mesh) {
-  Polygon2 polygon;
-  for (const Vec& p : corner) polygon.emplace_back(p.x(), p.y());
+std::vector<Vec> on_block(std::vector<Vec> polygon, const Cutaway& model) {
   const Point2 &low = model.low, &high = model.high;
   for (const PlanLine& side : {PlanLine{1, 0, -low.x()}, {-1, 0, high.x()}, {0, 1, -low.y()}, {0, -1, high.y()}}) {
-    polygon = clip_convex(polygon, side);
+    polygon = clipped(polygon, side);
   }
-  if (polygon.empty()) return;
-  const Vec normal = (corner[1] - corner[0]).cross(corner[2] - corner[0]);
-  const auto on_plane = [&](const Point2& p) -> Vec {
-    const Vec at(static_cast<float>(p.x()), static_cast<float>(p.y()), 0);
-    const Vec off = at - corner[0];
-    return {at.x(), at.y(), corner[0].z() - (normal.x() * off.x() + normal.y() * off.y()) / normal.z()};
-  };
-  for (std::size_t i = 1; i + 1 < polygon.size(); ++i) {
-    mesh.add_triangle(on_plane(polygon[0]), on_plane(polygon[i]), on_plane(polygon[i + 1]));
-  }
+  return polygon;
 }
 
+/// Apart from the rest of it: what may be open since something is cut there and the quarter taken out.
 void add_ground(const Builder& build) {
-  RayMesh mesh;
+  RayMesh mesh, over_cuts;
   const Ground& ground = build.results.ground;
+  const bool opens = !build.results.buildup.cuts.empty() && !build.model.quarters.empty();
   for (const auto& t : ground.tree.triangles) {
-    add_clipped(corners(build, ground.points, {t[0], t[1], t[2]}), build.model, mesh);
+    const std::vector<Vec> polygon = on_block(corners(build, ground.points, {t[0], t[1], t[2]}), build.model);
+    if (!opens) {
+      add_polygon(mesh, polygon);
+      continue;
+    }
+    const Quartered parts = quartered(polygon, build.model.quarters.back());
+    for (const std::vector<Vec>& part : parts.stays) add_polygon(mesh, part);
+    add_polygon(over_cuts, parts.out);
   }
   double lowest = 0;
-  for (const Vec& p : mesh.points) lowest = std::min(lowest, static_cast<double>(p.z()));
+  for (const RayMesh* part : {&mesh, &over_cuts}) {
+    for (const Vec& p : part->points) lowest = std::min(lowest, static_cast<double>(p.z()));
+  }
   build.model.floor = lowest - 0.05 * (build.model.high - build.model.low).norm();
-  const auto& cuts = build.results.buildup.cuts;
-  mesh.may_be_ignored = !cuts.empty();
   build.add(std::move(mesh), Part::ground);
+  if (over_cuts.triangles.empty()) return;
+  over_cuts.may_be_ignored = true;
+  build.add(std::move(over_cuts), Part::ground);
 }
 
 void add_side(const Builder& build, const Point2& from, const Point2& to, RayMesh& mesh) {
@@ -155,10 +182,13 @@ void add_layers(const Builder& build, const std::vector<Solid>& solids) {
   for (std::size_t k = 0; k < build.layers(); ++k) {
     RayMesh mesh;
     for (const auto& t : solids[k].triangles) {
-      const auto [a, b, c] = corners(build, solids[k].points, t);
-      mesh.add_triangle(a, b, c);
+      const std::vector<Vec> triangle = corners(build, solids[k].points, t);
+      if (build.model.quarters.empty()) {
+        add_polygon(mesh, triangle);
+      } else {
+        for (const std::vector<Vec>& part : quartered(triangle, build.model.quarters[k]).stays) add_polygon(mesh, part);
+      }
     }
-    mesh.may_be_ignored = true;
     build.add(std::move(mesh), Part::layer, k);
   }
 }
@@ -168,9 +198,9 @@ void add_cuts(const Builder& build, const std::vector<Solid>& solids) {
   RayMesh lids, prepared;
   for (std::size_t k = build.layers(); k < solids.size(); ++k) {
     for (const auto& t : solids[k].triangles) {
-      const auto [a, b, c] = corners(build, solids[k].points, t);
-      const float up = (b - a).cross(c - a).z();
-      (up > 1e-9F ? lids : prepared).add_triangle(a, b, c);
+      const std::vector<Vec> triangle = corners(build, solids[k].points, t);
+      const float up = (triangle[1] - triangle[0]).cross(triangle[2] - triangle[0]).z();
+      add_polygon(up > 1e-9F ? lids : prepared, triangle);
     }
   }
   if (lids.triangles.empty()) return;
@@ -210,30 +240,21 @@ Cutaway cut_away(const SiteResults& results, const std::vector<Solid>& solids, c
   model.heights = options.heights;
   const Builder build{results, model};
   set_block(build);
+  if (options.cut_open) set_quarters(build);
   add_ground(build);
   add_block_sides(build);
   add_layers(build, solids);
   if (!options.cut_open) return model;
-  set_quarters(build);
   add_cuts(build, solids);
   add_faces(build);
   return model;
 }
 
 bool is_taken_out(const Cutaway& model, std::uint32_t mesh, const Eigen::Vector3f& at) {
-  if (model.quarters.empty()) return false;
-  const Cutaway::Piece& piece = model.pieces[mesh];
-  const std::size_t outmost = model.quarters.size() - 1;
-  switch (piece.part) {
-    case Part::layer:
-      return model.is_out(piece.layer, at);
-    case Part::ground:
-      // From far above, straight down: does it meet the lid of a cut?
-      return model.cut_lids && model.is_out(outmost, at) &&
-             !model.cut_lids->is_open(at + Vec(0, 0, 1e4F), Vec(0, 0, -1));
-    default:
-      return false;
-  }
+  if (model.pieces[mesh].part != Part::ground || !model.cut_lids || !model.is_out(model.quarters.size() - 1, at))
+    return false;
+  // From far above, straight down: does it meet the lid of a cut?
+  return !model.cut_lids->is_open(at + Vec(0, 0, 1e4F), Vec(0, 0, -1));
 }
 
 Eigen::Vector3f to_model(const SiteResults& results, const Cutaway& model, const Point3& reduced) {

@@ -55,7 +55,8 @@ struct Cutaway {
 
 Cutaway cut_away(const SiteResults& results, const std::vector<Solid>& solids, const CutawayOptions& options = {});
 
-/// True where a hit on this mesh lies in what is taken out.
+/// True where the ground is open, since what is cut there lies in the quarter taken out. Of layers nothing is left
+/// there.
 bool is_taken_out(const Cutaway& model, std::uint32_t mesh, const Eigen::Vector3f& at);
 
 /// From reduced plan coordinates and elevation into the model.

@@ -96,28 +96,29 @@ double area_through_solid(const RayMesh& solid, const Vec& from, const Vec& alon
   return sum * static_cast<double>(length) / n;
 }
 
+const RayMesh* mesh_of(const Cutaway& model, Part part, std::size_t layer) {
+  for (std::size_t i = 0; i < model.meshes.size(); ++i) {
+    if (model.pieces[i].part == part && model.pieces[i].layer == layer) return &model.meshes[i];
+  }
+  return nullptr;
+}
+
 TEST(Cutaway, FacesAreAsLargeAsTheSolidsCutThere) {
   for (const char* job : {"fernhollow", "ridgeback"}) {
     const SiteResults results = demo_results(job);
-    const Cutaway model = cut_away(results, solids_of(results));
+    const std::vector<Solid> solids = solids_of(results);
+    const Cutaway model = cut_away(results, solids), whole = cut_away(results, solids, {.cut_open = false});
     const std::size_t layers = results.plan.design.layers.size();
     for (std::size_t k = 0; k < layers; ++k) {
       SCOPED_TRACE(results.plan.design.layers[k].name);
-      const RayMesh *solid = nullptr, *face = nullptr;
-      for (std::size_t i = 0; i < model.meshes.size(); ++i) {
-        if (model.pieces[i].layer != k) continue;
-        if (model.pieces[i].part == Part::layer) solid = &model.meshes[i];
-        if (model.pieces[i].part == Part::layer_face) face = &model.meshes[i];
-      }
+      const RayMesh *solid = mesh_of(whole, Part::layer, k), *face = mesh_of(model, Part::layer_face, k);
       ASSERT_TRUE(solid != nullptr && face != nullptr);
       const Cutaway::Quarter quarter = model.quarters[k];
       const auto low_x = static_cast<float>(model.low.x()), high_y = static_cast<float>(model.high.y());
-      RayMesh plain = *solid;
-      plain.may_be_ignored = false;
       const double along =
-          area_through_solid(plain, {low_x, quarter.down, 0}, {1, 0, 0}, quarter.along - low_x, -100, 100);
+          area_through_solid(*solid, {low_x, quarter.down, 0}, {1, 0, 0}, quarter.along - low_x, -100, 100);
       const double down =
-          area_through_solid(plain, {quarter.along, quarter.down, 0}, {0, 1, 0}, high_y - quarter.down, -100, 100);
+          area_through_solid(*solid, {quarter.along, quarter.down, 0}, {0, 1, 0}, high_y - quarter.down, -100, 100);
       EXPECT_NEAR(area(*face), along + down, 0.02 * (along + down) + 0.2);
     }
   }
@@ -141,6 +142,30 @@ TEST(Cutaway, TakesOutTheQuarterOfEachLayerAndNothingElse) {
   const Cutaway::Piece bare = part_at(-20, 0.5F * (stone.down + shell.down));
   EXPECT_EQ(bare.part, Part::layer);
   EXPECT_EQ(bare.layer, 1u);
+}
+
+// No more and no less is left of a layer's outside than what lies outside its quarter.
+TEST(Cutaway, LeavesTheOutsideOfALayerWhereItIsNotTakenOut) {
+  const SiteResults results = demo_results("fernhollow");
+  const std::vector<Solid> solids = solids_of(results);
+  const Cutaway model = cut_away(results, solids), whole = cut_away(results, solids, {.cut_open = false});
+  for (std::size_t k = 0; k < results.plan.design.layers.size(); ++k) {
+    SCOPED_TRACE(results.plan.design.layers[k].name);
+    const RayScene cut({*mesh_of(model, Part::layer, k)}), uncut({*mesh_of(whole, Part::layer, k)});
+    int out = 0, left = 0;
+    for (float x = static_cast<float>(model.low.x()); x < static_cast<float>(model.high.x()); x += 0.37F) {
+      for (float y = static_cast<float>(model.low.y()); y < static_cast<float>(model.high.y()); y += 0.37F) {
+        const auto before = uncut.first_hit({x, y, 200}, {0, 0, -1}), after = cut.first_hit({x, y, 200}, {0, 0, -1});
+        if (!before) continue;
+        const bool taken = model.is_out(k, before->at);
+        ++(taken ? out : left);
+        ASSERT_EQ(after.has_value(), !taken) << x << ' ' << y;
+        ASSERT_NEAR(after ? after->at.z() : before->at.z(), before->at.z(), 1e-4);
+      }
+    }
+    EXPECT_GT(out, 100);
+    EXPECT_GT(left, 100);
+  }
 }
 
 TEST(Cutaway, ShowsTheFloorOfAPitInsideTheQuarter) {
