@@ -13,6 +13,18 @@ constexpr double overlap = 1e-4;     // pixels by which a face is drawn wider, s
 
 }  // namespace
 
+float FaceRaster::twice_area(const Face& face) {
+  const auto& [p, q, r] = face.corners;
+  return (q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x);
+}
+
+/// The first and the last row whose middle it may meet.
+std::pair<int, int> FaceRaster::rows_of(const Face& face) {
+  const auto& [p, q, r] = face.corners;
+  const auto [low, high] = std::minmax({p.y, q.y, r.y});
+  return {static_cast<int>(std::ceil(low - 0.5F)), static_cast<int>(std::floor(high - 0.5F))};
+}
+
 FaceRaster::FaceRaster(const std::vector<RayMesh>& meshes, const ParallelView& view, double pixels_per_point,
                        int columns, int rows, RayScene::Ignore ignore)
     : view_(view),
@@ -21,30 +33,24 @@ FaceRaster::FaceRaster(const std::vector<RayMesh>& meshes, const ParallelView& v
       rows_(rows),
       ignore_(std::move(ignore)),
       in_band_(static_cast<std::size_t>((rows + band_rows - 1) / band_rows)) {
-  std::uint32_t first_face = 0;
-  for (std::uint32_t i = 0; i < meshes.size(); ++i) {
-    add(meshes[i], i, first_face);
-    first_face += static_cast<std::uint32_t>(meshes[i].triangles.size());
-  }
+  for (std::uint32_t i = 0; i < meshes.size(); ++i) add(meshes[i], i);
 }
 
-void FaceRaster::add(const RayMesh& mesh, std::uint32_t number_of_mesh, std::uint32_t first_face) {
-  for (std::uint32_t i = 0; i < mesh.triangles.size(); ++i) {
-    Face face{{}, first_face + i, number_of_mesh, ignore_ && mesh.may_be_ignored};
+void FaceRaster::add(const RayMesh& mesh, std::uint32_t number_of_mesh) {
+  for (const auto& triangle : mesh.triangles) {
+    Face face{{}, number_of_mesh, ignore_ && mesh.may_be_ignored};
     for (std::size_t k = 0; k < 3; ++k) {
-      const Eigen::Vector3f& at = mesh.points[mesh.triangles[i][k]];
+      const Eigen::Vector3f& at = mesh.points[triangle[k]];
       const Eigen::Vector2f pixel = (view_.paper(at) * pixels_per_point_).cast<float>();
       face.corners[k] = {pixel.x(), pixel.y(), view_.depth(at)};
     }
-    const auto& [p, q, r] = face.corners;
-    if (std::abs((q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x)) < 2 * least_area) continue;
-    const auto [low, high] = std::minmax({p.y, q.y, r.y});
-    const int first = std::max(0, static_cast<int>(std::floor(low))),
-              last = std::min(rows_ - 1, static_cast<int>(high));
-    for (int band = first / band_rows; first <= last && band <= last / band_rows; ++band) {
-      in_band_[static_cast<std::size_t>(band)].push_back(static_cast<std::uint32_t>(faces_.size()));
-    }
+    const auto number = static_cast<std::uint32_t>(faces_.size());
     faces_.push_back(face);
+    if (std::abs(twice_area(face)) < 2 * least_area) continue;
+    const auto [first, last] = rows_of(face);
+    for (int band = std::max(first, 0) / band_rows; band * band_rows <= std::min(last, rows_ - 1); ++band) {
+      in_band_[static_cast<std::size_t>(band)].push_back(number);
+    }
   }
 }
 
@@ -52,14 +58,18 @@ std::vector<FaceSpot> FaceRaster::rows(int first, int last) const {
   std::vector<FaceSpot> spots(static_cast<std::size_t>(columns_) * static_cast<std::size_t>(last - first));
   for (int band = first / band_rows; band * band_rows < last; ++band) {
     const int from = std::max(first, band * band_rows), to = std::min(last, (band + 1) * band_rows);
-    for (const std::uint32_t i : in_band_[static_cast<std::size_t>(band)]) {
-      for (int y = from; y < to; ++y) draw_row(faces_[i], y, spots.begin() + std::ptrdiff_t{columns_} * (y - first));
+    for (const std::uint32_t face : in_band_[static_cast<std::size_t>(band)]) {
+      const auto [highest, lowest] = rows_of(faces_[face]);
+      for (int y = std::max(from, highest); y < std::min(to, lowest + 1); ++y) {
+        draw_row(face, y, spots.begin() + std::ptrdiff_t{columns_} * (y - first));
+      }
     }
   }
   return spots;
 }
 
-void FaceRaster::draw_row(const Face& face, int y, std::vector<FaceSpot>::iterator row) const {
+void FaceRaster::draw_row(std::uint32_t number, int y, std::vector<FaceSpot>::iterator row) const {
+  const Face& face = faces_[number];
   const float middle = static_cast<float>(y) + 0.5F;
   std::array<std::pair<double, double>, 2> ends;  // where the row comes in and goes out: x and depth there
   std::size_t count = 0;
@@ -83,10 +93,26 @@ void FaceRaster::draw_row(const Face& face, int y, std::vector<FaceSpot>::iterat
     const float depth = std::clamp(at_from + step * static_cast<float>(x - from), low, high);
     FaceSpot& spot = row[x];
     if (depth <= spot.depth) continue;
-    if (face.may_be_ignored && ignore_(face.mesh, view_.place(Point2(x + 0.5, middle) / pixels_per_point_, depth)))
-      continue;
-    spot = {face.number, depth};
+    if (face.may_be_ignored && is_ignored(face, static_cast<float>(x) + 0.5F, middle, depth)) continue;
+    spot = {number, depth};
   }
+}
+
+bool FaceRaster::is_ignored(const Face& face, float x, float y, float depth) const {
+  return ignore_(face.mesh, view_.place(Point2(x, y) / pixels_per_point_, depth));
+}
+
+void FaceRaster::put_nearer(std::uint32_t number, float x, float y, FaceSpot& spot) const {
+  const Face& face = faces_[number];
+  const auto& [p, q, r] = face.corners;
+  // What each corner counts for.
+  const float of_q = (x - p.x) * (r.y - p.y) - (y - p.y) * (r.x - p.x);
+  const float of_r = (q.x - p.x) * (y - p.y) - (q.y - p.y) * (x - p.x);
+  const float all = twice_area(face), of_p = all - of_q - of_r;
+  if (std::abs(all) < 2 * least_area || of_p * all < 0 || of_q * all < 0 || of_r * all < 0) return;
+  const float depth = (of_p * p.depth + of_q * q.depth + of_r * r.depth) / all;
+  if (depth <= spot.depth || (face.may_be_ignored && is_ignored(face, x, y, depth))) return;
+  spot = {number, depth};
 }
 
 }  // namespace moundwright

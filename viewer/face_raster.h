@@ -10,6 +10,7 @@
 
 #include <array>
 #include <cstdint>
+#include <utility>
 #include <vector>
 
 #include "viewer/parallel_view.h"
@@ -31,6 +32,14 @@ class FaceRaster {
 
   std::vector<FaceSpot> rows(int first, int last) const;
 
+  /// At any place of the picture (pixels): the nearest of some faces.
+  template <class FaceNumbers>
+  FaceSpot nearest(const FaceNumbers& faces, float x, float y) const {
+    FaceSpot spot;
+    for (const std::uint32_t face : faces) put_nearer(face, x, y, spot);
+    return spot;
+  }
+
  private:
   struct Corner {
     float x, y;  // pixels
@@ -38,11 +47,15 @@ class FaceRaster {
   };
   struct Face {
     std::array<Corner, 3> corners;
-    std::uint32_t number, mesh;
+    std::uint32_t mesh;
     bool may_be_ignored;
   };
-  void add(const RayMesh& mesh, std::uint32_t number_of_mesh, std::uint32_t first_face);
-  void draw_row(const Face& face, int y, std::vector<FaceSpot>::iterator row) const;
+  static float twice_area(const Face& face);  // square pixels, signed by which way it turns
+  static std::pair<int, int> rows_of(const Face& face);
+  void add(const RayMesh& mesh, std::uint32_t number_of_mesh);
+  bool is_ignored(const Face& face, float x, float y, float depth) const;
+  void put_nearer(std::uint32_t number, float x, float y, FaceSpot& spot) const;
+  void draw_row(std::uint32_t number, int y, std::vector<FaceSpot>::iterator row) const;
 
   ParallelView view_;
   double pixels_per_point_;

@@ -6,6 +6,8 @@
 
 #include <Eigen/Geometry>
 #include <algorithm>
+#include <array>
+#include <boost/container/static_vector.hpp>
 #include <cmath>
 
 #include "geom/bulk_units.h"
@@ -26,6 +28,7 @@ constexpr double resolution = 150;                       // dots an inch
 constexpr double pixels_per_point = resolution / 72;
 constexpr int picture_columns = static_cast<int>(paper_width * pixels_per_point);
 constexpr int picture_rows = static_cast<int>(paper_height * pixels_per_point);
+constexpr float before_everything = 3000;  // job units toward the eye: where rays of sight start
 constexpr float off_surface = 0.02F;  // job units from which shadow rays start, so that a surface does not shade itself
 
 /// Colours add up in here; sRGB, as the drawings have them.
@@ -54,6 +57,23 @@ ParallelView view_of(const Cutaway& model, const PaperRect& frame) {
   return view;
 }
 
+/// Where the middles of pixels lie in the model, by their depth.
+struct PixelPlaces {
+  Vec first, right, down, toward;  // of the first pixel at depth 0, and steps to the next ones
+
+  explicit PixelPlaces(const ParallelView& view)
+      : first(in_model(view, 0.5, 0.5)),
+        right(in_model(view, 1.5, 0.5) - first),
+        down(in_model(view, 0.5, 1.5) - first),
+        toward(view.toward) {}
+  Vec at(float x, float y, float depth) const { return first + right * x + down * y + toward * depth; }
+
+ private:
+  static Vec in_model(const ParallelView& view, double x, double y) {
+    return view.place(Point2(x, y) / pixels_per_point, 0);
+  }
+};
+
 // ---- surfaces ----------------------------------------------------------------------------------------------------
 
 /// A material's colour and hatch, drawn once, to be laid on cut faces.
@@ -72,8 +92,13 @@ class Tile {
     fill_material(cairo.get(), style);
     cairo_surface_flush(surface.get());
   }
-  /// Mean colour of nine places on the face: this one, and round it one step of `right` and of `up` away. In pixels of
-  /// the tile.
+  /// The colour at a place on the face, in pixels of the tile.
+  Light at(const Eigen::Vector2f& place) const {
+    const std::uint32_t pixel = pixel_at(place);
+    const auto byte = [&](int shift) { return static_cast<float>(pixel >> shift & 0xffU); };
+    return Light(byte(16), byte(8), byte(0)) / 255.0F;
+  }
+  /// Mean colour of nine places on the face: this one, and round it one step of `right` and of `up` away.
   Light mean(const Eigen::Vector2f& at, const Eigen::Vector2f& right, const Eigen::Vector2f& up) const {
     std::uint32_t red_and_blue = 0, green = 0;
     for (const float i : {-1.0F, 0.0F, 1.0F}) {
@@ -109,12 +134,19 @@ struct Look {
   std::uint32_t mesh = 0;
 };
 
+/// A place on a face that is seen.
+struct Place {
+  Vec at;
+  const Look* look;
+};
+
 /// Everything a pixel needs to know.
 struct Stage {
   const SiteResults& results;
   const Cutaway& model;
   const RayScene& scene;
   ParallelView view;
+  PixelPlaces pixels;
   std::vector<MaterialStyle> styles;
   std::vector<Tile> tiles;                           // of each layer, then of the earth
   double interval = 1;                               // of contours
@@ -122,6 +154,10 @@ struct Stage {
   Vec sun;
   std::vector<Look> looks;                // of every face of the model's meshes
   std::vector<std::uint32_t> first_look;  // of each mesh
+
+  Place place(int x, int y, const FaceSpot& spot) const {
+    return {pixels.at(static_cast<float>(x), static_cast<float>(y), spot.depth), &looks[spot.face]};
+  }
 };
 
 /// The step along a face that shows as `step` across the picture.
@@ -184,29 +220,33 @@ void set_looks(Stage& stage) {
   }
 }
 
-/// How dark a contour makes this place: 0 to 1.
-float contour_at(const Stage& stage, const Look& look, const Vec& at) {
-  const double steps = stage.contours_below + static_cast<double>(at.z()) * stage.contours_per_unit;
+/// How dark a contour makes a place so many steps up: 0 to 1.
+float contour_at(const Look& look, double steps) {
   const long n = static_cast<long>(steps < 0 ? steps - 0.5 : steps + 0.5);
   const float away = static_cast<float>(std::abs(steps - static_cast<double>(n))) * look.pixels_between_contours;
-  if (away > 1.8F) return 0;
   const bool index = n % 5 == 0;
   return std::clamp((index ? 1.3F : 0.8F) - away + 0.5F, 0.0F, 1.0F) * (index ? 0.6F : 0.42F);
 }
 
-Light surface_colour(const Stage& stage, const Look& look, const Vec& at) {
-  if (look.hatch != nullptr) return look.hatch->mean(look.on_hatch * at, look.right, look.up);
-  if (look.pixels_between_contours > 0) return look.plain * (1 - contour_at(stage, look, at));
+double contour_steps(const Stage& stage, const Vec& at) {
+  return stage.contours_below + static_cast<double>(at.z()) * stage.contours_per_unit;
+}
+
+/// Whether a contour is seen anywhere between two places on a face.
+bool meets_contour(const Look& look, double steps, double other) {
+  if (look.pixels_between_contours <= 0) return false;
+  const double room = 1.8 / static_cast<double>(look.pixels_between_contours);
+  return std::ceil(std::min(steps, other) - room) <= std::max(steps, other) + room;
+}
+
+Light colour_at(const Stage& stage, const Place& place) {
+  const Look& look = *place.look;
+  if (look.hatch != nullptr) return look.hatch->at(look.on_hatch * place.at);
+  if (look.pixels_between_contours > 0) return look.plain * (1 - contour_at(look, contour_steps(stage, place.at)));
   return look.plain;
 }
 
 // ---- light -------------------------------------------------------------------------------------------------------
-
-/// A place on a face that is seen.
-struct Place {
-  Vec at;
-  const Look* look;
-};
 
 /// Directions spread evenly over the half of the sky round z, more of them near its middle, as light falls (cosine).
 std::vector<Vec> sky_directions(int count) {
@@ -250,9 +290,9 @@ std::vector<char> sun_on(const Stage& stage, const std::vector<Place>& places) {
   return stage.scene.are_open(rays);
 }
 
-Light lit(const Stage& stage, const Place& place, float sky, bool sunny) {
-  const float strength = 0.36F + 0.38F * sky + (sunny ? 0.44F * place.look->sun : 0.0F);
-  return (surface_colour(stage, *place.look, place.at) * strength).min(1.0F);
+/// By how much a colour is seen.
+float strength(const Look& look, float sky, bool sunny) {
+  return 0.36F + 0.38F * sky + (sunny ? 0.44F * look.sun : 0.0F);
 }
 
 // ---- the picture, pixel by pixel -----------------------------------------------------------------------------------
@@ -269,56 +309,58 @@ struct Raster {
   const T& at(int x, int y) const { return cells[index(x, y)]; }
 };
 
-/// What is seen at places of the picture, in pixels.
-struct Seen {
-  std::vector<std::size_t> numbers;  // of those where something is seen
-  std::vector<Place> places;         // there
+/// Pixels of a row that show one face and lie in one square of the sky's knots: what changes along them does so evenly.
+struct Run {
+  static constexpr int longest = 8;
+  int x, y, length;
+  Place first;  // the middle of the first pixel
+  Vec step;     // to those of the next
 };
-Seen seen_at(const Stage& stage, const std::vector<Point2>& pixels) {
-  constexpr float before_everything = 3000;
-  std::vector<Ray> rays;
-  rays.reserve(pixels.size());
-  for (const Point2& p : pixels)
-    rays.push_back({stage.view.place(p / pixels_per_point, before_everything), -stage.view.toward});
-  const std::vector<std::optional<RayHit>> found = stage.scene.first_hits(rays);
-  Seen seen;
-  for (std::size_t i = 0; i < found.size(); ++i) {
-    if (!found[i]) continue;
-    seen.numbers.push_back(i);
-    seen.places.push_back({found[i]->at, &stage.looks[stage.first_look[found[i]->mesh] + found[i]->triangle]});
-  }
-  return seen;
-}
+using RunValues = std::array<float, Run::longest>;
 
 /// Open sky changes slowly, so it is found at every few pixels and taken from there between them, wherever those lie on
 /// the same surface.
 class Sky {
  public:
-  explicit Sky(const Stage& stage) : stage_(stage), knots_(columns + 1, rows + 1), directions_(sky_directions(16)) {
-    tbb::parallel_for(0, knots_.height, [&](int y) {
-      std::vector<Point2> pixels;
-      for (int x = 0; x < knots_.width; ++x) pixels.emplace_back(x * step, y * step);
-      const Seen seen = seen_at(stage, pixels);
-      const std::vector<float> open = sky_over(stage.scene, seen.places, directions_);
-      for (std::size_t i = 0; i < open.size(); ++i) {
-        knots_.at(static_cast<int>(seen.numbers[i]), y) = {seen.places[i], open[i]};
+  Sky(const Stage& stage, const FaceRaster& raster)
+      : stage_(stage), knots_(columns, rows), directions_(sky_directions(16)) {
+    tbb::parallel_for(0, rows, [&](int y) {
+      const std::vector<FaceSpot> spots = raster.rows(y * step, y * step + 1);
+      std::vector<int> numbers;
+      std::vector<Place> places;
+      for (int x = 0; x < columns; ++x) {
+        const FaceSpot& spot = spots[static_cast<std::size_t>(x) * step];
+        if (spot.face == FaceSpot::none) continue;
+        numbers.push_back(x);
+        places.push_back(stage.place(x * step, y * step, spot));
       }
+      const std::vector<float> open = sky_over(stage.scene, places, directions_);
+      for (std::size_t i = 0; i < open.size(); ++i) knots_.at(numbers[i], y) = {places[i], open[i]};
     });
   }
 
-  float over(const Place& place, int x, int y) const {
-    const int left = x / step, top = y / step;
-    const float fx = (static_cast<float>(x % step) + 0.5F) / step, fy = (static_cast<float>(y % step) + 0.5F) / step;
-    float sum = 0, weights = 0;
-    const auto add = [&](const Knot& knot, float weight) {
-      if (!lies_on(knot.place, place)) return;
-      sum += weight * knot.open, weights += weight;
+  RunValues over(const Run& run) const {
+    const int left = run.x / step, top = run.y / step, right = std::min(left + 1, columns - 1);
+    const int bottom = std::min(top + 1, rows - 1);
+    const float fx = static_cast<float>(run.x % step) / step, fy = static_cast<float>(run.y % step) / step;
+    float sum = 0, weights = 0, sum_step = 0, weights_step = 0;
+    const auto add = [&](const Knot& knot, float weight, float weight_step) {
+      constexpr float least = 1e-3F;  // so that a knot alone on its surface serves all of the square
+      if (!lies_on(knot.place, run.first)) return;
+      sum += (weight + least) * knot.open, weights += weight + least;
+      sum_step += weight_step * knot.open, weights_step += weight_step;
     };
-    add(knots_.at(left, top), (1 - fx) * (1 - fy));
-    add(knots_.at(left + 1, top), fx * (1 - fy));
-    add(knots_.at(left, top + 1), (1 - fx) * fy);
-    add(knots_.at(left + 1, top + 1), fx * fy);
-    return weights > 0.05F ? sum / weights : sky_over(stage_.scene, {place}, directions_).front();
+    add(knots_.at(left, top), (1 - fx) * (1 - fy), (fy - 1) / step);
+    add(knots_.at(right, top), fx * (1 - fy), (1 - fy) / step);
+    add(knots_.at(left, bottom), (1 - fx) * fy, -fy / step);
+    add(knots_.at(right, bottom), fx * fy, fy / step);
+    if (weights == 0) sum = sky_over(stage_.scene, {run.first}, directions_).front(), weights = 1;
+    RunValues open;
+    for (int k = 0; k < Run::longest; ++k) {
+      const auto steps = static_cast<float>(k);
+      open[static_cast<std::size_t>(k)] = (sum + sum_step * steps) / (weights + weights_step * steps);
+    }
+    return open;
   }
 
  private:
@@ -333,7 +375,8 @@ class Sky {
     return off * static_cast<float>(stage_.view.points_per_unit) <= 1.5F;
   }
 
-  static constexpr int step = 8, columns = picture_columns / step + 1, rows = picture_rows / step + 1;
+  static constexpr int step = Run::longest;
+  static constexpr int columns = (picture_columns - 1) / step + 1, rows = (picture_rows - 1) / step + 1;
   const Stage& stage_;
   Raster<Knot> knots_;
   std::vector<Vec> directions_;
@@ -341,9 +384,31 @@ class Sky {
 
 /// 0xRRGGBB.
 std::uint32_t packed(const Light& light) {
-  const Light rounding = (light * 255).max(0.0F).min(255.0F) + 0.5F;  // casts cut off, and faster than lround rounds
-  const auto byte = [&](int k) { return static_cast<std::uint32_t>(rounding[k]); };
+  const Light rounding = (light * 255).min(255.0F) + 0.5F;  // casts cut off, and faster than lround rounds
+  const auto byte = [&](int k) { return static_cast<std::uint32_t>(static_cast<int>(rounding[k])); };
   return byte(0) << 16 | byte(1) << 8 | byte(2);
+}
+
+/// The pixels of a run, by how strongly each is lit.
+void paint(const Stage& stage, const Run& run, RunValues strengths, std::uint32_t* pixels) {
+  const Look& look = *run.first.look;
+  if (look.hatch != nullptr) {
+    const Eigen::Vector2f first = look.on_hatch * run.first.at, step = look.on_hatch * run.step;
+    for (int k = 0; k < run.length; ++k) {
+      const Eigen::Vector2f at = first + step * static_cast<float>(k);
+      pixels[k] = packed(look.hatch->mean(at, look.right, look.up) * strengths[static_cast<std::size_t>(k)]);
+    }
+    return;
+  }
+  const double steps = contour_steps(stage, run.first.at);
+  const double change = static_cast<double>(run.step.z()) * stage.contours_per_unit;
+  if (meets_contour(look, steps, steps + change * (run.length - 1))) {
+    for (std::size_t k = 0; k < strengths.size(); ++k)
+      strengths[k] *= 1 - contour_at(look, steps + change * static_cast<double>(k));
+  }
+  std::array<std::uint32_t, Run::longest> painted;
+  for (std::size_t k = 0; k < painted.size(); ++k) painted[k] = packed(look.plain * strengths[k]);
+  std::copy_n(painted.begin(), run.length, pixels);
 }
 
 /// Some rows of the picture, with one more above and below, so that edges are known.
@@ -353,13 +418,11 @@ class Band {
 
   Band(const Stage& stage, const FaceRaster& raster, const Sky& sky, int first)
       : stage_(stage),
+        raster_(raster),
         sky_(sky),
         first_(first),
         from_(std::max(first - 1, 0)),
         to_(std::min(first + height + 1, picture_rows)),
-        corner_(place_in_model(0.5, 0.5)),
-        right_(place_in_model(1.5, 0.5) - corner_),
-        down_(place_in_model(0.5, 1.5) - corner_),
         spots_(raster.rows(from_, to_)),
         sunny_(spots_.size(), 0) {
     cast_sun();
@@ -372,21 +435,16 @@ class Band {
 
  private:
   const Stage& stage_;
+  const FaceRaster& raster_;
   const Sky& sky_;
   int first_, from_, to_;
-  Vec corner_, right_, down_;  // the middle of the first pixel at depth 0, and steps to the next ones
   std::vector<FaceSpot> spots_;
   std::vector<char> sunny_;  // of the spots that face the sun
 
   std::size_t index(int x, int y) const {
     return static_cast<std::size_t>(y - from_) * picture_columns + static_cast<std::size_t>(x);
   }
-  Vec place_in_model(double x, double y) const { return stage_.view.place(Point2(x, y) / pixels_per_point, 0); }
-  Place place(int x, int y) const {
-    const FaceSpot& spot = spots_[index(x, y)];
-    const Vec at = corner_ + right_ * static_cast<float>(x) + down_ * static_cast<float>(y);
-    return {at + stage_.view.toward * spot.depth, &stage_.looks[spot.face]};
-  }
+  Place place(int x, int y) const { return stage_.place(x, y, spots_[index(x, y)]); }
 
   bool faces_sun(int x, int y) const {
     const std::uint32_t face = spots_[index(x, y)].face;
@@ -438,27 +496,48 @@ class Band {
     cast_sun_at(asked);
   }
 
-  void paint_row(std::uint32_t* row, int y) const {
-    constexpr std::uint32_t paper = 0xffffff;
-    std::vector<int> rough;
-    std::vector<float> sky_there;
-    for (int x = 0; x < picture_columns; ++x) {
-      float sky = 1;
-      row[x] = paper;
-      if (spots_[index(x, y)].face != FaceSpot::none) {
-        const Place here = place(x, y);
-        sky = sky_.over(here, x, y);
-        row[x] = packed(lit(stage_, here, sky, sunny_[index(x, y)] != 0));
-      }
-      if (!is_rough(x, y)) continue;
-      rough.push_back(x);
-      sky_there.push_back(sky);
-    }
-    const std::vector<Light> means = finer(rough, sky_there, y);
-    for (std::size_t i = 0; i < rough.size(); ++i) row[rough[i]] = packed(means[i]);
+  Run run_at(int x, int y) const {
+    const FaceSpot* const spots = &spots_[index(x, y)];
+    const int longest = std::min(Run::longest - x % Run::longest, picture_columns - x);
+    int length = 1;
+    while (length < longest && spots[length].face == spots->face) ++length;
+    Run run{x, y, length, place(x, y), Vec::Zero()};
+    if (length > 1) run.step = (place(x + length - 1, y).at - run.first.at) / static_cast<float>(length - 1);
+    return run;
   }
 
-  /// True where a pixel lies on an edge and one look does not do.
+  /// A pixel that one look does not do for, since an edge runs through it.
+  struct Rough {
+    int x;
+    float sky;
+  };
+
+  void paint_row(std::uint32_t* row, int y) const {
+    constexpr std::uint32_t paper = 0xffffff;
+    std::vector<Rough> rough;
+    for (int x = 0; x < picture_columns;) {
+      if (spots_[index(x, y)].face == FaceSpot::none) {
+        row[x] = paper;
+        if (is_rough(x, y)) rough.push_back({x, 1});
+        ++x;
+        continue;
+      }
+      const Run run = run_at(x, y);
+      const RunValues sky = sky_.over(run);
+      const char* const sunny = &sunny_[index(x, y)];
+      RunValues strengths{};
+      for (int k = 0; k < run.length; ++k) {
+        strengths[static_cast<std::size_t>(k)] =
+            strength(*run.first.look, sky[static_cast<std::size_t>(k)], sunny[k] != 0);
+        if (is_rough(x + k, y)) rough.push_back({x + k, sky[static_cast<std::size_t>(k)]});
+      }
+      moundwright::paint(stage_, run, strengths, row + x);
+      x += run.length;
+    }
+    const std::vector<Light> means = finer(rough, y);
+    for (std::size_t i = 0; i < rough.size(); ++i) row[rough[i].x] = packed(means[i]);
+  }
+
   bool is_rough(int x, int y) const {
     const std::size_t here = index(x, y);
     return (x > 0 && differ(here, here - 1)) || (x + 1 < picture_columns && differ(here, here + 1)) ||
@@ -473,59 +552,96 @@ class Band {
            std::abs((sunny_[a] != 0 ? look.sun : 0) - (sunny_[b] != 0 ? other.sun : 0)) > 0.1F;
   }
 
-  /// Sun on places of a row; a ray is cast only where the pixels round about do not agree.
-  template <class Column>
-  std::vector<char> sun_on_parts(const Seen& seen, const Column& column, int y) const {
-    std::vector<char> sunny(seen.places.size(), 0);
-    std::vector<std::size_t> asked;
-    std::vector<Place> places;
-    for (std::size_t k = 0; k < sunny.size(); ++k) {
-      if (seen.places[k].look->sun <= 0) continue;
-      const std::optional<char> agreed = agreed_sun(column(seen.numbers[k]), y);
-      sunny[k] = agreed.value_or(0);
-      if (agreed) continue;
-      asked.push_back(k);
-      places.push_back(seen.places[k]);
+  template <class Visit>
+  void round_about(int x, int y, const Visit& visit) const {
+    for (int v = std::max(y - 1, from_); v <= std::min(y + 1, to_ - 1); ++v) {
+      for (int u = std::max(x - 1, 0); u <= std::min(x + 1, picture_columns - 1); ++u) visit(u, v);
     }
-    const std::vector<char> open = sun_on(stage_, places);
+  }
+
+  static constexpr int parts_across = 3;
+  static constexpr std::size_t parts = std::size_t{parts_across} * parts_across;
+
+  /// What is seen at places all over each of some pixels of a row: the nearest of the faces seen round about, or what a
+  /// ray finds where none of them lies.
+  std::vector<Place> places_within(const std::vector<Rough>& pixels, int y) const {
+    std::vector<Place> places;
+    std::vector<std::size_t> asked;
+    std::vector<Ray> rays;
+    for (const Rough& pixel : pixels) {
+      boost::container::static_vector<std::uint32_t, 9> faces;
+      round_about(pixel.x, y, [&](int u, int v) {
+        const std::uint32_t face = spots_[index(u, v)].face;
+        if (face != FaceSpot::none && std::find(faces.begin(), faces.end(), face) == faces.end()) faces.push_back(face);
+      });
+      for (std::size_t part = 0; part < parts; ++part) {
+        const float x_there =
+            static_cast<float>(pixel.x) + (static_cast<float>(part / parts_across) + 0.5F) / parts_across;
+        const float y_there = static_cast<float>(y) + (static_cast<float>(part % parts_across) + 0.5F) / parts_across;
+        const FaceSpot spot = raster_.nearest(faces, x_there, y_there);
+        if (spot.face == FaceSpot::none) {
+          asked.push_back(places.size());
+          rays.push_back({stage_.pixels.at(x_there - 0.5F, y_there - 0.5F, before_everything), -stage_.view.toward});
+          places.push_back({Vec::Zero(), nullptr});
+        } else {
+          places.push_back({stage_.pixels.at(x_there - 0.5F, y_there - 0.5F, spot.depth), &stage_.looks[spot.face]});
+        }
+      }
+    }
+    const std::vector<std::optional<RayHit>> hits = stage_.scene.first_hits(rays);
+    for (std::size_t i = 0; i < hits.size(); ++i) {
+      if (hits[i])
+        places[asked[i]] = {hits[i]->at, &stage_.looks[stage_.first_look[hits[i]->mesh] + hits[i]->triangle]};
+    }
+    return places;
+  }
+
+  /// Sun on places within pixels of a row; a ray is cast only where the pixels round about do not agree.
+  std::vector<char> sun_within(const std::vector<Rough>& pixels, const std::vector<Place>& places, int y) const {
+    std::vector<char> sunny(places.size(), 0);
+    std::vector<std::size_t> asked;
+    std::vector<Place> there;
+    for (std::size_t i = 0; i < pixels.size(); ++i) {
+      const std::optional<char> agreed = agreed_sun(pixels[i].x, y);
+      for (std::size_t k = parts * i; k < parts * (i + 1); ++k) {
+        if (places[k].look == nullptr || places[k].look->sun <= 0) continue;
+        sunny[k] = agreed.value_or(0);
+        if (agreed) continue;
+        asked.push_back(k);
+        there.push_back(places[k]);
+      }
+    }
+    const std::vector<char> open = sun_on(stage_, there);
     for (std::size_t i = 0; i < open.size(); ++i) sunny[asked[i]] = open[i];
     return sunny;
   }
 
   /// What a pixel and the eight round it that face the sun have in common.
   std::optional<char> agreed_sun(int x, int y) const {
-    std::optional<char> all;
-    for (int v = std::max(y - 1, from_); v <= std::min(y + 1, to_ - 1); ++v) {
-      for (int u = std::max(x - 1, 0); u <= std::min(x + 1, picture_columns - 1); ++u) {
-        if (!faces_sun(u, v)) continue;
-        const char here = sunny_[index(u, v)];
-        if (all && *all != here) return std::nullopt;
-        all = here;
-      }
-    }
-    return all;
+    bool lit = false, dark = false;
+    round_about(x, y, [&](int u, int v) {
+      if (faces_sun(u, v)) (sunny_[index(u, v)] != 0 ? lit : dark) = true;
+    });
+    if (lit == dark) return std::nullopt;
+    return lit ? 1 : 0;
   }
 
-  /// Pixels of a row, each by several rays.
-  std::vector<Light> finer(const std::vector<int>& columns, const std::vector<float>& sky, int y) const {
-    constexpr int across = 3;
-    constexpr std::size_t rays = std::size_t{across} * across;
-    std::vector<Point2> pixels;
-    for (const int x : columns) {
-      for (int i = 0; i < across; ++i) {
-        for (int j = 0; j < across; ++j) pixels.emplace_back(x + (i + 0.5) / across, y + (j + 0.5) / across);
+  Light lit(const Place& place, float sky, bool sunny) const {
+    return (colour_at(stage_, place) * strength(*place.look, sky, sunny)).min(1.0F);
+  }
+
+  /// Colours of pixels of a row, each from several places.
+  std::vector<Light> finer(const std::vector<Rough>& pixels, int y) const {
+    const std::vector<Place> places = places_within(pixels, y);
+    const std::vector<char> sunny = sun_within(pixels, places, y);
+    std::vector<Light> means;
+    for (std::size_t i = 0; i < pixels.size(); ++i) {
+      Light sum = Light::Zero();
+      for (std::size_t k = parts * i; k < parts * (i + 1); ++k) {
+        sum += places[k].look == nullptr ? Light(Light::Ones()) : lit(places[k], pixels[i].sky, sunny[k] != 0);
       }
+      means.emplace_back(sum / static_cast<float>(parts));
     }
-    const Seen seen = seen_at(stage_, pixels);
-    const std::vector<char> sunny = sun_on_parts(
-        seen, [&](std::size_t number) { return columns[number / rays]; }, y);
-    std::vector<Light> found(pixels.size(), Light::Ones());
-    for (std::size_t k = 0; k < sunny.size(); ++k) {
-      const std::size_t number = seen.numbers[k];
-      found[number] = lit(stage_, seen.places[k], sky[number / rays], sunny[k] != 0);
-    }
-    std::vector<Light> means(columns.size(), Light::Zero());
-    for (std::size_t k = 0; k < found.size(); ++k) means[k / rays] += found[k] / static_cast<float>(rays);
     return means;
   }
 };
@@ -533,7 +649,7 @@ class Band {
 /// Onto a surface of the picture's size.
 void cast(const Stage& stage, const RayScene::Ignore& ignore, cairo_surface_t* surface) {
   const FaceRaster raster(stage.model.meshes, stage.view, pixels_per_point, picture_columns, picture_rows, ignore);
-  const Sky sky(stage);
+  const Sky sky(stage, raster);
   cairo_surface_flush(surface);
   auto* const pixels = reinterpret_cast<std::uint32_t*>(cairo_image_surface_get_data(surface));
   const std::size_t stride = static_cast<std::size_t>(cairo_image_surface_get_stride(surface)) / sizeof(std::uint32_t);
@@ -684,7 +800,8 @@ ParallelView clear_view(const Cutaway& model, const PaperRect& legend) {
 }
 
 Stage stage_of(const SiteResults& results, const Cutaway& model, const RayScene& scene, const ParallelView& view) {
-  Stage stage{results, model, scene, view, layer_styles(results.plan.design), {}, 1, 0, 1, Vec::UnitZ(), {}, {}};
+  Stage stage{results, model,        scene, view, PixelPlaces(view), layer_styles(results.plan.design), {}, 1, 0,
+              1,       Vec::UnitZ(), {},    {}};
   for (const MaterialStyle& style : stage.styles) stage.tiles.emplace_back(style);
   stage.tiles.emplace_back(MaterialStyle{darker({0.72, 0.62, 0.50}, 0.02), Hatch::earth});
   DrawingScale scale;
