@@ -76,49 +76,59 @@ struct PixelPlaces {
 
 // ---- surfaces ----------------------------------------------------------------------------------------------------
 
-/// A material's colour and hatch, drawn once, to be laid on cut faces.
+/// A place on a tile, in 1 / 2^24 of its pixels: numbers that run over come in again at the tile's other end.
+struct TilePlace {
+  std::uint32_t x = 0, y = 0;
+  static TilePlace of(const Eigen::Vector2f& pixels) {
+    const auto fixed = [](float v) { return static_cast<std::uint32_t>(static_cast<std::int64_t>(v * (1 << 24))); };
+    return {fixed(pixels.x()), fixed(pixels.y())};
+  }
+  TilePlace operator+(const TilePlace& step) const { return {x + step.x, y + step.y}; }
+};
+
+/// A material's colour and hatch, drawn once, to be laid on cut faces: as many whole periods as fit.
 class Tile {
  public:
-  static constexpr float per_point = 4;
-
   explicit Tile(const MaterialStyle& style) : pixels_(std::size_t{side} * side) {
+    constexpr double most = 64;  // points
+    const Eigen::Array2d period = hatch_period(style.hatch).array();
+    const Eigen::Array2d size = (most / period).floor() * period;
+    per_point = (side / size).cast<float>();
     const std::unique_ptr<cairo_surface_t, decltype(&cairo_surface_destroy)> surface(
         cairo_image_surface_create_for_data(reinterpret_cast<unsigned char*>(pixels_.data()), CAIRO_FORMAT_RGB24, side,
                                             side, 4 * side),
         cairo_surface_destroy);
     const std::unique_ptr<cairo_t, decltype(&cairo_destroy)> cairo(cairo_create(surface.get()), cairo_destroy);
-    cairo_scale(cairo.get(), per_point, per_point);
-    cairo_rectangle(cairo.get(), 0, 0, side / per_point, side / per_point);
+    cairo_scale(cairo.get(), side / size.x(), side / size.y());
+    cairo_rectangle(cairo.get(), 0, 0, size.x(), size.y());
     fill_material(cairo.get(), style);
     cairo_surface_flush(surface.get());
   }
-  /// The colour at a place on the face, in pixels of the tile.
-  Light at(const Eigen::Vector2f& place) const {
+
+  Light at(const TilePlace& place) const {
     const std::uint32_t pixel = pixel_at(place);
-    const auto byte = [&](int shift) { return static_cast<float>(pixel >> shift & 0xffU); };
+    const auto byte = [&](int shift) { return static_cast<float>(static_cast<int>(pixel >> shift & 0xffU)); };
     return Light(byte(16), byte(8), byte(0)) / 255.0F;
   }
   /// Mean colour of nine places on the face: this one, and round it one step of `right` and of `up` away.
-  Light mean(const Eigen::Vector2f& at, const Eigen::Vector2f& right, const Eigen::Vector2f& up) const {
+  Light mean(const TilePlace& place, const TilePlace& right, const TilePlace& up) const {
     std::uint32_t red_and_blue = 0, green = 0;
-    for (const float i : {-1.0F, 0.0F, 1.0F}) {
-      for (const float j : {-1.0F, 0.0F, 1.0F}) {
-        const std::uint32_t pixel = pixel_at(at + right * i + up * j);
+    const TilePlace left{0 - right.x, 0 - right.y}, down{0 - up.x, 0 - up.y};
+    for (const TilePlace& across : {left, TilePlace{}, right}) {
+      for (const TilePlace& along : {down, TilePlace{}, up}) {
+        const std::uint32_t pixel = pixel_at(place + across + along);
         red_and_blue += pixel & 0xff00ffU, green += pixel & 0x00ff00U;  // nine bytes add up in sixteen bits
       }
     }
-    return Light(static_cast<float>(red_and_blue >> 16), static_cast<float>(green >> 8),
-                 static_cast<float>(red_and_blue & 0xffffU)) /
-           (9 * 255.0F);
+    const auto part = [](std::uint32_t sum) { return static_cast<float>(static_cast<int>(sum)); };
+    return Light(part(red_and_blue >> 16), part(green >> 8), part(red_and_blue & 0xffffU)) / (9 * 255.0F);
   }
 
+  Eigen::Array2f per_point;  // pixels
+
  private:
-  static constexpr unsigned side = 512;
-  static constexpr int far_off = 128 * side;  // makes places positive, so that all of them are rounded down
-  std::uint32_t pixel_at(const Eigen::Vector2f& at) const {
-    const auto wrapped = [](float v) { return static_cast<unsigned>(static_cast<int>(v + far_off)) % side; };
-    return pixels_[wrapped(at.y()) * side + wrapped(at.x())];
-  }
+  static constexpr unsigned side = 256;  // what is left of 2^32 over 2^24
+  std::uint32_t pixel_at(const TilePlace& place) const { return pixels_[(place.y >> 24) * side + (place.x >> 24)]; }
   std::vector<std::uint32_t> pixels_;
 };
 
@@ -129,8 +139,8 @@ struct Look {
   float sun = 0;                      // how squarely it falls here: 0 where it comes from behind
   float pixels_between_contours = 0;  // 0: none are drawn
   const Tile* hatch = nullptr;        // none: plain
-  Eigen::Matrix<float, 2, 3> on_hatch = Eigen::Matrix<float, 2, 3>::Zero();       // from a place to the tile's pixels
-  Eigen::Vector2f right = Eigen::Vector2f::Zero(), up = Eigen::Vector2f::Zero();  // a third of a pixel there
+  Eigen::Matrix<float, 2, 3> on_hatch = Eigen::Matrix<float, 2, 3>::Zero();  // from a place to the tile's pixels
+  TilePlace right, up;                                                       // a third of a pixel there
   std::uint32_t mesh = 0;
 };
 
@@ -175,12 +185,14 @@ float pixels_between_contours(const Stage& stage, const Vec& normal) {
 
 void lay_hatch(const Stage& stage, const Tile& tile, Look& look) {
   constexpr float places_across = 3;
-  const auto scale = static_cast<float>(stage.view.points_per_unit * Tile::per_point);
+  const Eigen::Array2f scale = static_cast<float>(stage.view.points_per_unit) * tile.per_point;
   look.hatch = &tile;
-  look.on_hatch << scale * Vec::UnitZ().cross(look.normal).normalized().transpose(), 0, 0, -scale;
+  look.on_hatch << scale.x() * Vec::UnitZ().cross(look.normal).normalized().transpose(), 0, 0, -scale.y();
   const auto part = static_cast<float>(1 / (stage.view.points_per_unit * pixels_per_point)) / places_across;
-  look.right = look.on_hatch * along_face(stage.view, look.normal, stage.view.right) * part;
-  look.up = look.on_hatch * along_face(stage.view, look.normal, stage.view.up) * part;
+  const auto on_tile = [&](const Vec& step) -> TilePlace {
+    return TilePlace::of(look.on_hatch * along_face(stage.view, look.normal, step) * part);
+  };
+  look.right = on_tile(stage.view.right), look.up = on_tile(stage.view.up);
 }
 
 Look look_of(const Stage& stage, std::uint32_t mesh, const Vec& normal) {
@@ -241,7 +253,7 @@ bool meets_contour(const Look& look, double steps, double other) {
 
 Light colour_at(const Stage& stage, const Place& place) {
   const Look& look = *place.look;
-  if (look.hatch != nullptr) return look.hatch->at(look.on_hatch * place.at);
+  if (look.hatch != nullptr) return look.hatch->at(TilePlace::of(look.on_hatch * place.at));
   if (look.pixels_between_contours > 0) return look.plain * (1 - contour_at(look, contour_steps(stage, place.at)));
   return look.plain;
 }
@@ -393,9 +405,9 @@ std::uint32_t packed(const Light& light) {
 void paint(const Stage& stage, const Run& run, RunValues strengths, std::uint32_t* pixels) {
   const Look& look = *run.first.look;
   if (look.hatch != nullptr) {
-    const Eigen::Vector2f first = look.on_hatch * run.first.at, step = look.on_hatch * run.step;
-    for (int k = 0; k < run.length; ++k) {
-      const Eigen::Vector2f at = first + step * static_cast<float>(k);
+    TilePlace at = TilePlace::of(look.on_hatch * run.first.at);
+    const TilePlace step = TilePlace::of(look.on_hatch * run.step);
+    for (int k = 0; k < run.length; ++k, at = at + step) {
       pixels[k] = packed(look.hatch->mean(at, look.right, look.up) * strengths[static_cast<std::size_t>(k)]);
     }
     return;
