@@ -17,6 +17,7 @@
 #include "io/section_drawing.h"
 #include "viewer/cutaway.h"
 #include "viewer/face_raster.h"
+#include "viewer/sun_map.h"
 
 namespace moundwright {
 namespace {
@@ -294,17 +295,21 @@ std::vector<float> sky_over(const RayScene& scene, const std::vector<Place>& pla
   return open;
 }
 
-/// Whether the sun reaches each place, which faces it.
-std::vector<char> sun_on(const Stage& stage, const std::vector<Place>& places) {
+/// Whether the sun reaches each place, which faces it: by rays.
+std::vector<Sun> sun_on(const Stage& stage, const std::vector<Place>& places) {
   std::vector<Ray> rays;
   rays.reserve(places.size());
   for (const Place& place : places) rays.push_back({place.at + place.look->normal * off_surface, stage.sun});
-  return stage.scene.are_open(rays);
+  const std::vector<char> open = stage.scene.are_open(rays);
+  std::vector<Sun> sun(open.size());
+  std::transform(open.begin(), open.end(), sun.begin(),
+                 [](char is_open) { return is_open != 0 ? Sun::shines : Sun::shade; });
+  return sun;
 }
 
 /// By how much a colour is seen.
-float strength(const Look& look, float sky, bool sunny) {
-  return 0.36F + 0.38F * sky + (sunny ? 0.44F * look.sun : 0.0F);
+float strength(const Look& look, float sky, Sun sun) {
+  return 0.36F + 0.38F * sky + (sun == Sun::shines ? 0.44F * look.sun : 0.0F);
 }
 
 // ---- the picture, pixel by pixel -----------------------------------------------------------------------------------
@@ -428,7 +433,7 @@ class Band {
  public:
   static constexpr int height = 30;
 
-  Band(const Stage& stage, const FaceRaster& raster, const Sky& sky, int first)
+  Band(const Stage& stage, const FaceRaster& raster, const SunMap& sun_map, const Sky& sky, int first)
       : stage_(stage),
         raster_(raster),
         sky_(sky),
@@ -436,8 +441,8 @@ class Band {
         from_(std::max(first - 1, 0)),
         to_(std::min(first + height + 1, picture_rows)),
         spots_(raster.rows(from_, to_)),
-        sunny_(spots_.size(), 0) {
-    cast_sun();
+        sun_(spots_.size(), Sun::shade) {
+    find_sun(sun_map);
   }
 
   void paint(std::uint32_t* pixels, std::size_t stride) const {
@@ -451,7 +456,7 @@ class Band {
   const Sky& sky_;
   int first_, from_, to_;
   std::vector<FaceSpot> spots_;
-  std::vector<char> sunny_;  // of the spots that face the sun
+  std::vector<Sun> sun_;
 
   std::size_t index(int x, int y) const {
     return static_cast<std::size_t>(y - from_) * picture_columns + static_cast<std::size_t>(x);
@@ -463,49 +468,26 @@ class Band {
     return face != FaceSpot::none && stage_.looks[face].sun > 0;
   }
 
-  void cast_sun_at(const std::vector<std::size_t>& spots) {
-    std::vector<Place> places;
-    for (const std::size_t i : spots) {
-      places.push_back(place(static_cast<int>(i % picture_columns), from_ + static_cast<int>(i / picture_columns)));
-    }
-    const std::vector<char> open = sun_on(stage_, places);
-    for (std::size_t k = 0; k < open.size(); ++k) sunny_[spots[k]] = open[k];
-  }
-
-  /// Shadows have long edges: where the corners of a small square of one face are alike, so is what is between them.
-  void cast_sun() {
-    constexpr int side = 4, last_x = picture_columns - 1;
-    const int last_y = to_ - 1;
+  void find_sun(const SunMap& map) {
     std::vector<std::size_t> asked;
-    const auto ask = [&](int x, int y) {
-      if (faces_sun(x, y)) asked.push_back(index(x, y));
-    };
-    for (int y = from_; y < last_y + side; y += side) {
-      for (int x = 0; x < last_x + side; x += side) ask(std::min(x, last_x), std::min(y, last_y));
-    }
-    cast_sun_at(std::exchange(asked, {}));
-    for (int top = from_; top < to_; top += side) {
-      for (int left = 0; left < picture_columns; left += side) {
-        const int right = std::min(left + side, last_x), bottom = std::min(top + side, last_y);
-        const std::size_t first = index(left, top);
-        const auto is_as_first = [&](std::size_t i) {
-          return spots_[i].face == spots_[first].face && sunny_[i] == sunny_[first];
-        };
-        const bool alike =
-            is_as_first(index(right, top)) && is_as_first(index(left, bottom)) && is_as_first(index(right, bottom));
-        for (int y = top; y < std::min(top + side, to_); ++y) {
-          for (int x = left; x < std::min(left + side, picture_columns); ++x) {
-            const std::size_t here = index(x, y);
-            if (alike && spots_[here].face == spots_[first].face) {
-              sunny_[here] = sunny_[first];
-            } else {
-              ask(x, y);
-            }
-          }
+    std::vector<Place> there;
+    for (int y = from_; y < to_; ++y) {
+      for (int x = 0, length = 1; x < picture_columns; x += length) {
+        length = 1;
+        if (!faces_sun(x, y)) continue;
+        const Run run = run_at(x, y);
+        length = run.length;
+        Sun* const sun = &sun_[index(x, y)];
+        map.look(run.first.at, run.step, length, run.first.look->normal, sun);
+        for (int k = 0; k < length; ++k) {
+          if (sun[k] != Sun::unsure) continue;
+          asked.push_back(index(x + k, y));
+          there.push_back(place(x + k, y));
         }
       }
     }
-    cast_sun_at(asked);
+    const std::vector<Sun> found = sun_on(stage_, there);
+    for (std::size_t i = 0; i < asked.size(); ++i) sun_[asked[i]] = found[i];
   }
 
   Run run_at(int x, int y) const {
@@ -536,11 +518,10 @@ class Band {
       }
       const Run run = run_at(x, y);
       const RunValues sky = sky_.over(run);
-      const char* const sunny = &sunny_[index(x, y)];
+      const Sun* const sun = &sun_[index(x, y)];
       RunValues strengths{};
       for (int k = 0; k < run.length; ++k) {
-        strengths[static_cast<std::size_t>(k)] =
-            strength(*run.first.look, sky[static_cast<std::size_t>(k)], sunny[k] != 0);
+        strengths[static_cast<std::size_t>(k)] = strength(*run.first.look, sky[static_cast<std::size_t>(k)], sun[k]);
         if (is_rough(x + k, y)) rough.push_back({x + k, sky[static_cast<std::size_t>(k)]});
       }
       moundwright::paint(stage_, run, strengths, row + x);
@@ -557,11 +538,11 @@ class Band {
   }
   bool differ(std::size_t a, std::size_t b) const {
     const std::uint32_t p = spots_[a].face, q = spots_[b].face;
-    if (p == q && sunny_[a] == sunny_[b]) return false;
+    if (p == q && sun_[a] == sun_[b]) return false;
     if (p == FaceSpot::none || q == FaceSpot::none) return true;
     const Look &look = stage_.looks[p], &other = stage_.looks[q];
     return look.mesh != other.mesh || look.normal.dot(other.normal) < 0.995F ||
-           std::abs((sunny_[a] != 0 ? look.sun : 0) - (sunny_[b] != 0 ? other.sun : 0)) > 0.1F;
+           std::abs((sun_[a] == Sun::shines ? look.sun : 0) - (sun_[b] == Sun::shines ? other.sun : 0)) > 0.1F;
   }
 
   template <class Visit>
@@ -609,48 +590,47 @@ class Band {
   }
 
   /// Sun on places within pixels of a row; a ray is cast only where the pixels round about do not agree.
-  std::vector<char> sun_within(const std::vector<Rough>& pixels, const std::vector<Place>& places, int y) const {
-    std::vector<char> sunny(places.size(), 0);
+  std::vector<Sun> sun_within(const std::vector<Rough>& pixels, const std::vector<Place>& places, int y) const {
+    std::vector<Sun> sun(places.size(), Sun::shade);
     std::vector<std::size_t> asked;
     std::vector<Place> there;
     for (std::size_t i = 0; i < pixels.size(); ++i) {
-      const std::optional<char> agreed = agreed_sun(pixels[i].x, y);
+      const Sun agreed = agreed_sun(pixels[i].x, y);
       for (std::size_t k = parts * i; k < parts * (i + 1); ++k) {
         if (places[k].look == nullptr || places[k].look->sun <= 0) continue;
-        sunny[k] = agreed.value_or(0);
-        if (agreed) continue;
+        sun[k] = agreed;
+        if (agreed != Sun::unsure) continue;
         asked.push_back(k);
         there.push_back(places[k]);
       }
     }
-    const std::vector<char> open = sun_on(stage_, there);
-    for (std::size_t i = 0; i < open.size(); ++i) sunny[asked[i]] = open[i];
-    return sunny;
+    const std::vector<Sun> found = sun_on(stage_, there);
+    for (std::size_t i = 0; i < asked.size(); ++i) sun[asked[i]] = found[i];
+    return sun;
   }
 
   /// What a pixel and the eight round it that face the sun have in common.
-  std::optional<char> agreed_sun(int x, int y) const {
-    bool lit = false, dark = false;
+  Sun agreed_sun(int x, int y) const {
+    bool shines = false, shade = false;
     round_about(x, y, [&](int u, int v) {
-      if (faces_sun(u, v)) (sunny_[index(u, v)] != 0 ? lit : dark) = true;
+      if (faces_sun(u, v)) (sun_[index(u, v)] == Sun::shines ? shines : shade) = true;
     });
-    if (lit == dark) return std::nullopt;
-    return lit ? 1 : 0;
+    return shines == shade ? Sun::unsure : shines ? Sun::shines : Sun::shade;
   }
 
-  Light lit(const Place& place, float sky, bool sunny) const {
-    return (colour_at(stage_, place) * strength(*place.look, sky, sunny)).min(1.0F);
+  Light lit(const Place& place, float sky, Sun sun) const {
+    return (colour_at(stage_, place) * strength(*place.look, sky, sun)).min(1.0F);
   }
 
   /// Colours of pixels of a row, each from several places.
   std::vector<Light> finer(const std::vector<Rough>& pixels, int y) const {
     const std::vector<Place> places = places_within(pixels, y);
-    const std::vector<char> sunny = sun_within(pixels, places, y);
+    const std::vector<Sun> sun = sun_within(pixels, places, y);
     std::vector<Light> means;
     for (std::size_t i = 0; i < pixels.size(); ++i) {
       Light sum = Light::Zero();
       for (std::size_t k = parts * i; k < parts * (i + 1); ++k) {
-        sum += places[k].look == nullptr ? Light(Light::Ones()) : lit(places[k], pixels[i].sky, sunny[k] != 0);
+        sum += places[k].look == nullptr ? Light(Light::Ones()) : lit(places[k], pixels[i].sky, sun[k]);
       }
       means.emplace_back(sum / static_cast<float>(parts));
     }
@@ -661,12 +641,15 @@ class Band {
 /// Onto a surface of the picture's size.
 void cast(const Stage& stage, const RayScene::Ignore& ignore, cairo_surface_t* surface) {
   const FaceRaster raster(stage.model.meshes, stage.view, pixels_per_point, picture_columns, picture_rows, ignore);
+  const auto two_pixels = static_cast<float>(2 / (stage.view.points_per_unit * pixels_per_point));
+  const SunMap sun_map(stage.model.meshes, stage.sun, two_pixels, ignore);
   const Sky sky(stage, raster);
   cairo_surface_flush(surface);
   auto* const pixels = reinterpret_cast<std::uint32_t*>(cairo_image_surface_get_data(surface));
   const std::size_t stride = static_cast<std::size_t>(cairo_image_surface_get_stride(surface)) / sizeof(std::uint32_t);
   constexpr int bands = (picture_rows + Band::height - 1) / Band::height;
-  tbb::parallel_for(0, bands, [&](int i) { Band(stage, raster, sky, i * Band::height).paint(pixels, stride); });
+  tbb::parallel_for(0, bands,
+                    [&](int i) { Band(stage, raster, sun_map, sky, i * Band::height).paint(pixels, stride); });
   cairo_surface_mark_dirty(surface);
 }
 

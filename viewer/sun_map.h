@@ -1,0 +1,38 @@
+// Sun or shade: how near to the sun anything comes, drawn as it is seen from there (face_raster.h).
+//
+//   const SunMap map(meshes, toward_sun, cell, ignore);
+//   map.look(place, step, count, normal, found);      // along a face: count times Sun::shines, shade or unsure
+//
+// What lies nearer to the sun by more than a cell's width on the face shades it. Near the edges of shadows, and where
+// the sun only grazes a face, it is unsure: cast a ray. A shadow narrower than a cell may be missed. Safe to ask from
+// many threads. Same meshes, same answers.
+#pragma once
+
+#include <vector>
+
+#include "viewer/face_raster.h"
+
+namespace moundwright {
+
+enum class Sun : char { shade, shines, unsure };
+
+class SunMap {
+ public:
+  /// `toward_sun` of length one, `cell` in units of the model; `ignore` as in a RayScene.
+  SunMap(const std::vector<RayMesh>& meshes, const Eigen::Vector3f& toward_sun, float cell,
+         const RayScene::Ignore& ignore = {});
+
+  /// At places on a face that faces the sun, a step apart.
+  void look(const Eigen::Vector3f& first, const Eigen::Vector3f& step, int count, const Eigen::Vector3f& normal,
+            Sun* found) const;
+
+ private:
+  ParallelView view_;  // from the sun, a cell to the point
+  int columns_ = 0, rows_ = 0;
+  std::vector<float> nearest_;  // depth of the view, row by row
+
+  /// In cells from the middle of the first, and depth.
+  Eigen::Vector3f seen(const Eigen::Vector3f& p) const;
+};
+
+}  // namespace moundwright
