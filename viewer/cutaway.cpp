@@ -189,6 +189,7 @@ void add_layers(const Builder& build, const std::vector<Solid>& solids) {
         for (const std::vector<Vec>& part : quartered(triangle, build.model.quarters[k]).stays) add_polygon(mesh, part);
       }
     }
+    mesh.shows_outside_only = true;
     build.add(std::move(mesh), Part::layer, k);
   }
 }

@@ -13,16 +13,25 @@ constexpr double overlap = 1e-4;     // pixels by which a face is drawn wider, s
 
 }  // namespace
 
+/// A side of a face, from the upper corner down: where it stands in a row.
+struct FaceRaster::Side {
+  double y;
+  SidePlace at_y, step;  // to the next row
+
+  Side(const Corner& from, const Corner& to)
+      : y(from.y), at_y{from.x, from.depth}, step{(to.x - at_y.x) / (to.y - y), (to.depth - at_y.depth) / (to.y - y)} {}
+  SidePlace place(double row) const { return {at_y.x + step.x * (row - y), at_y.depth + step.depth * (row - y)}; }
+};
+
+/// The first and the last row whose middle it meets.
+std::pair<int, int> FaceRaster::rows_of(const Face& face) {
+  return {static_cast<int>(std::ceil(face.corners[0].y - 0.5F)),
+          static_cast<int>(std::ceil(face.corners[2].y - 0.5F)) - 1};
+}
+
 float FaceRaster::twice_area(const Face& face) {
   const auto& [p, q, r] = face.corners;
   return (q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x);
-}
-
-/// The first and the last row whose middle it may meet.
-std::pair<int, int> FaceRaster::rows_of(const Face& face) {
-  const auto& [p, q, r] = face.corners;
-  const auto [low, high] = std::minmax({p.y, q.y, r.y});
-  return {static_cast<int>(std::ceil(low - 0.5F)), static_cast<int>(std::floor(high - 0.5F))};
 }
 
 FaceRaster::FaceRaster(const std::vector<RayMesh>& meshes, const ParallelView& view, double pixels_per_point,
@@ -44,9 +53,11 @@ void FaceRaster::add(const RayMesh& mesh, std::uint32_t number_of_mesh) {
       const Eigen::Vector2f pixel = (view_.paper(at) * pixels_per_point_).cast<float>();
       face.corners[k] = {pixel.x(), pixel.y(), view_.depth(at)};
     }
+    const float twice = twice_area(face);
+    std::sort(face.corners.begin(), face.corners.end(), [](const Corner& a, const Corner& b) { return a.y < b.y; });
     const auto number = static_cast<std::uint32_t>(faces_.size());
     faces_.push_back(face);
-    if (std::abs(twice_area(face)) < 2 * least_area) continue;
+    if (std::abs(twice) < 2 * least_area || (mesh.shows_outside_only && twice > 0)) continue;
     const auto [first, last] = rows_of(face);
     for (int band = std::max(first, 0) / band_rows; band * band_rows <= std::min(last, rows_ - 1); ++band) {
       in_band_[static_cast<std::size_t>(band)].push_back(number);
@@ -59,41 +70,44 @@ std::vector<FaceSpot> FaceRaster::rows(int first, int last) const {
   for (int band = first / band_rows; band * band_rows < last; ++band) {
     const int from = std::max(first, band * band_rows), to = std::min(last, (band + 1) * band_rows);
     for (const std::uint32_t face : in_band_[static_cast<std::size_t>(band)]) {
-      const auto [highest, lowest] = rows_of(faces_[face]);
-      for (int y = std::max(from, highest); y < std::min(to, lowest + 1); ++y) {
-        draw_row(face, y, spots.begin() + std::ptrdiff_t{columns_} * (y - first));
-      }
+      draw(face, from, to, spots.data() + std::ptrdiff_t{columns_} * (from - first));
     }
   }
   return spots;
 }
 
-void FaceRaster::draw_row(std::uint32_t number, int y, std::vector<FaceSpot>::iterator row) const {
+void FaceRaster::draw(std::uint32_t number, int first, int last, FaceSpot* row) const {
   const Face& face = faces_[number];
-  const float middle = static_cast<float>(y) + 0.5F;
-  std::array<std::pair<double, double>, 2> ends;  // where the row comes in and goes out: x and depth there
-  std::size_t count = 0;
-  for (std::size_t i = 0; i < 3; ++i) {
-    const auto [px, py, p_depth] = face.corners[i];
-    const auto [qx, qy, q_depth] = face.corners[(i + 1) % 3];
-    if ((py <= middle) == (qy <= middle)) continue;  // so that each row crosses two sides or none
-    const double part = (middle - py) / (qy - py);
-    ends[count++] = {px + part * (qx - px), p_depth + part * (q_depth - p_depth)};
+  const auto& [top, middle, bottom] = face.corners;
+  const Side whole(top, bottom), upper(top, middle), lower(middle, bottom);
+  const auto [highest, lowest] = rows_of(face);
+  row += std::ptrdiff_t{columns_} * (std::max(first, highest) - first);
+  for (int y = std::max(first, highest); y < std::min(last, lowest + 1); ++y, row += columns_) {
+    const float at = static_cast<float>(y) + 0.5F;
+    const SidePlace one = whole.place(at), other = (at < middle.y ? upper : lower).place(at);
+    if (one.x < other.x) {
+      draw_row(number, y, one, other, row);
+    } else {
+      draw_row(number, y, other, one, row);
+    }
   }
-  if (count == 0) return;
-  if (ends[0].first > ends[1].first) std::swap(ends[0], ends[1]);
-  const auto [left, right] = ends;
-  const int from = std::max(0, static_cast<int>(std::ceil(left.first - 0.5 - overlap)));
-  const int to = std::min(columns_ - 1, static_cast<int>(std::floor(right.first - 0.5 + overlap)));
-  const double slope = (right.second - left.second) / std::max(right.first - left.first, overlap);
-  const auto step = static_cast<float>(slope),
-             at_from = static_cast<float>(left.second + slope * (from + 0.5 - left.first));
-  const auto [low, high] = std::minmax({static_cast<float>(left.second), static_cast<float>(right.second)});
-  for (int x = from; x <= to; ++x) {
+}
+
+void FaceRaster::draw_row(std::uint32_t number, int y, const SidePlace& left, const SidePlace& right,
+                          FaceSpot* row) const {
+  const Face& face = faces_[number];
+  // Casts cut off, which is faster than to round down or up.
+  const int from = std::max(0, static_cast<int>(left.x + 0.5 - overlap));
+  const int to = std::min(columns_, static_cast<int>(right.x + 0.5 + overlap));
+  const double slope = (right.depth - left.depth) / std::max(right.x - left.x, overlap);
+  const auto step = static_cast<float>(slope), at_from = static_cast<float>(left.depth + slope * (from + 0.5 - left.x));
+  const auto [low, high] = std::minmax({static_cast<float>(left.depth), static_cast<float>(right.depth)});
+  for (int x = from; x < to; ++x) {
     const float depth = std::clamp(at_from + step * static_cast<float>(x - from), low, high);
     FaceSpot& spot = row[x];
     if (depth <= spot.depth) continue;
-    if (face.may_be_ignored && is_ignored(face, static_cast<float>(x) + 0.5F, middle, depth)) continue;
+    if (face.may_be_ignored && is_ignored(face, static_cast<float>(x) + 0.5F, static_cast<float>(y) + 0.5F, depth))
+      continue;
     spot = {number, depth};
   }
 }

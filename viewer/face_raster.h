@@ -46,16 +46,22 @@ class FaceRaster {
     float depth;
   };
   struct Face {
-    std::array<Corner, 3> corners;
+    std::array<Corner, 3> corners;  // from the top of the picture down
     std::uint32_t mesh;
     bool may_be_ignored;
   };
+  /// Where a row comes into a face or goes out.
+  struct SidePlace {
+    double x, depth;
+  };
+  struct Side;
   static float twice_area(const Face& face);  // square pixels, signed by which way it turns
   static std::pair<int, int> rows_of(const Face& face);
   void add(const RayMesh& mesh, std::uint32_t number_of_mesh);
   bool is_ignored(const Face& face, float x, float y, float depth) const;
   void put_nearer(std::uint32_t number, float x, float y, FaceSpot& spot) const;
-  void draw_row(std::uint32_t number, int y, std::vector<FaceSpot>::iterator row) const;
+  void draw(std::uint32_t number, int first, int last, FaceSpot* row) const;
+  void draw_row(std::uint32_t number, int y, const SidePlace& left, const SidePlace& right, FaceSpot* row) const;
 
   ParallelView view_;
   double pixels_per_point_;

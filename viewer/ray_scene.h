@@ -22,7 +22,8 @@ namespace moundwright {
 struct RayMesh {
   std::vector<Eigen::Vector3f> points;
   std::vector<std::array<std::uint32_t, 3>> triangles;
-  bool may_be_ignored = false;  // asks the scene's `ignore`, which takes time
+  bool may_be_ignored = false;      // asks the scene's `ignore`, which takes time
+  bool shows_outside_only = false;  // triangles turn counter-clockwise to those who may see them
 
   void add_triangle(const Eigen::Vector3f& a, const Eigen::Vector3f& b, const Eigen::Vector3f& c);
 };

@@ -53,6 +53,28 @@ TEST(FaceRaster, KeepsTheNearestThatIsNotIgnored) {
   EXPECT_NEAR(row[7].depth, 5, 1e-6);
 }
 
+TEST(FaceRaster, FindsTheNearestOfSomeFacesAnywhere) {
+  std::vector<RayMesh> meshes{square(0, 10, 1), square(2, 8, 5)};
+  meshes[1].may_be_ignored = true;
+  const FaceRaster raster(meshes, from_above(), 1, 10, 10,
+                          [](std::uint32_t mesh, const Vec& at) { return mesh == 1 && at.x() < 4; });
+  const std::vector<std::uint32_t> all{0, 1, 2, 3}, lower{0, 1};
+  EXPECT_EQ(raster.nearest(all, 2.2F, 6.1F).face / 2, 0u) << "what is ignored is seen through";
+  EXPECT_EQ(raster.nearest(all, 4.2F, 6.1F).face / 2, 1u);
+  EXPECT_NEAR(raster.nearest(all, 4.2F, 6.1F).depth, 5, 1e-6);
+  EXPECT_NEAR(raster.nearest(lower, 4.2F, 6.1F).depth, 1, 1e-6);
+  EXPECT_EQ(raster.nearest(all, 8.01F, 6.1F).face / 2, 0u);
+  EXPECT_EQ(raster.nearest(all, 10.01F, 6.1F).face, FaceSpot::none);
+}
+
+TEST(FaceRaster, LeavesOutTheInsideOfWhatShowsOnlyItsOutside) {
+  std::vector<RayMesh> meshes{square(0, 10, 1), square(0, 10, 5)};
+  for (auto& [a, b, c] : meshes[0].triangles) std::swap(b, c);
+  EXPECT_EQ(FaceRaster(meshes, from_above(), 1, 10, 10).rows(4, 5)[6].face / 2, 1u);
+  for (RayMesh& mesh : meshes) mesh.shows_outside_only = true;
+  EXPECT_EQ(FaceRaster(meshes, from_above(), 1, 10, 10).rows(4, 5)[6].face / 2, 0u);
+}
+
 TEST(FaceRaster, SeesWhatRaysHit) {
   const SiteResults results = compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/ridgeback.toml");
   const Cutaway model = cut_away(results, layer_solids(results.ground, results.plan, results.buildup));
