@@ -147,15 +147,22 @@ std::vector<std::optional<RayHit>> RayScene::first_hits(const std::vector<Ray>& 
 
 std::vector<char> RayScene::are_open(const std::vector<Ray>& rays) const {
   RTCIntersectContext context = coherent();
-  std::array<RTCRay, batch> asked;
   std::vector<char> open(rays.size());
-  for (std::size_t first = 0; first < rays.size(); first += batch) {
-    const std::size_t count = std::min(batch, rays.size() - first);
-    std::transform(rays.data() + first, rays.data() + first + count, asked.begin(),
-                   [](const Ray& ray) { return ray_of(ray.from, ray.direction); });
-    rtcOccluded1M(parts_->scene, &context, asked.data(), static_cast<unsigned>(count), sizeof(RTCRay));
-    std::transform(asked.data(), asked.data() + count, open.data() + first,
-                   [](const RTCRay& ray) { return ray.tfar >= 0 ? 1 : 0; });
+  alignas(64) RTCRay16 asked{};
+  alignas(64) std::array<int, 16> valid;
+  std::fill_n(asked.mask, 16, every_mask);
+  for (std::size_t first = 0; first < rays.size(); first += 16) {
+    const std::size_t count = std::min(std::size_t{16}, rays.size() - first);
+    valid.fill(0);
+    for (std::size_t k = 0; k < count; ++k) {
+      const Ray& ray = rays[first + k];
+      asked.org_x[k] = ray.from.x(), asked.org_y[k] = ray.from.y(), asked.org_z[k] = ray.from.z();
+      asked.dir_x[k] = ray.direction.x(), asked.dir_y[k] = ray.direction.y(), asked.dir_z[k] = ray.direction.z();
+      asked.tfar[k] = std::numeric_limits<float>::infinity();
+      valid[k] = -1;
+    }
+    rtcOccluded16(valid.data(), parts_->scene, &context, &asked);
+    for (std::size_t k = 0; k < count; ++k) open[first + k] = asked.tfar[k] >= 0 ? 1 : 0;
   }
   return open;
 }
