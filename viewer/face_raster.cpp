@@ -116,17 +116,21 @@ bool FaceRaster::is_ignored(const Face& face, float x, float y, float depth) con
   return ignore_(face.mesh, view_.place(Point2(x, y) / pixels_per_point_, depth));
 }
 
-void FaceRaster::put_nearer(std::uint32_t number, float x, float y, FaceSpot& spot) const {
+void FaceRaster::see(std::uint32_t number, std::span<const Eigen::Vector2f> places, FaceSpot* found) const {
   const Face& face = faces_[number];
   const auto& [p, q, r] = face.corners;
-  // What each corner counts for.
-  const float of_q = (x - p.x) * (r.y - p.y) - (y - p.y) * (r.x - p.x);
-  const float of_r = (q.x - p.x) * (y - p.y) - (q.y - p.y) * (x - p.x);
-  const float all = twice_area(face), of_p = all - of_q - of_r;
-  if (std::abs(all) < 2 * least_area || of_p * all < 0 || of_q * all < 0 || of_r * all < 0) return;
-  const float depth = (of_p * p.depth + of_q * q.depth + of_r * r.depth) / all;
-  if (depth <= spot.depth || (face.may_be_ignored && is_ignored(face, x, y, depth))) return;
-  spot = {number, depth};
+  const float all = twice_area(face);
+  if (std::abs(all) < 2 * least_area) return;
+  const float qx = (q.x - p.x) / all, qy = (q.y - p.y) / all, rx = (r.x - p.x) / all, ry = (r.y - p.y) / all;
+  for (std::size_t i = 0; i < places.size(); ++i) {
+    const float x = places[i].x() - p.x, y = places[i].y() - p.y;
+    const float of_q = x * ry - y * rx, of_r = qx * y - qy * x;  // what the corners count for there
+    if (of_q < 0 || of_r < 0 || of_q + of_r > 1) continue;
+    const float depth = p.depth + of_q * (q.depth - p.depth) + of_r * (r.depth - p.depth);
+    if (depth <= found[i].depth) continue;
+    if (face.may_be_ignored && is_ignored(face, places[i].x(), places[i].y(), depth)) continue;
+    found[i] = {number, depth};
+  }
 }
 
 }  // namespace moundwright

@@ -10,6 +10,7 @@
 
 #include <array>
 #include <cstdint>
+#include <span>
 #include <utility>
 #include <vector>
 
@@ -32,13 +33,8 @@ class FaceRaster {
 
   std::vector<FaceSpot> rows(int first, int last) const;
 
-  /// At any place of the picture (pixels): the nearest of some faces.
-  template <class FaceNumbers>
-  FaceSpot nearest(const FaceNumbers& faces, float x, float y) const {
-    FaceSpot spot;
-    for (const std::uint32_t face : faces) put_nearer(face, x, y, spot);
-    return spot;
-  }
+  /// At any places of the picture (pixels): takes the face where it is nearer than what was found there before.
+  void see(std::uint32_t face, std::span<const Eigen::Vector2f> places, FaceSpot* found) const;
 
  private:
   struct Corner {
@@ -59,7 +55,6 @@ class FaceRaster {
   static std::pair<int, int> rows_of(const Face& face);
   void add(const RayMesh& mesh, std::uint32_t number_of_mesh);
   bool is_ignored(const Face& face, float x, float y, float depth) const;
-  void put_nearer(std::uint32_t number, float x, float y, FaceSpot& spot) const;
   void draw(std::uint32_t number, int first, int last, FaceSpot* row) const;
   void draw_row(std::uint32_t number, int y, const SidePlace& left, const SidePlace& right, FaceSpot* row) const;
 

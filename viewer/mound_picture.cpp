@@ -336,24 +336,20 @@ struct Run {
 using RunValues = std::array<float, Run::longest>;
 
 /// Open sky changes slowly, so it is found at every few pixels and taken from there between them, wherever those lie on
-/// the same surface.
+/// the same surface. Every other knot in either direction is found first; where these agree, so do those between them.
 class Sky {
  public:
   Sky(const Stage& stage, const FaceRaster& raster)
       : stage_(stage), knots_(columns, rows), directions_(sky_directions(16)) {
     tbb::parallel_for(0, rows, [&](int y) {
       const std::vector<FaceSpot> spots = raster.rows(y * step, y * step + 1);
-      std::vector<int> numbers;
-      std::vector<Place> places;
       for (int x = 0; x < columns; ++x) {
         const FaceSpot& spot = spots[static_cast<std::size_t>(x) * step];
-        if (spot.face == FaceSpot::none) continue;
-        numbers.push_back(x);
-        places.push_back(stage.place(x * step, y * step, spot));
+        if (spot.face != FaceSpot::none) knots_.at(x, y).place = stage.place(x * step, y * step, spot);
       }
-      const std::vector<float> open = sky_over(stage.scene, places, directions_);
-      for (std::size_t i = 0; i < open.size(); ++i) knots_.at(numbers[i], y) = {places[i], open[i]};
     });
+    tbb::parallel_for(0, rows, 2, [&](int y) { find_row(y, [](int x) { return x % 2 == 0; }); });
+    tbb::parallel_for(0, rows, [&](int y) { find_row(y, [&](int x) { return !is_between(x, y); }); });
   }
 
   RunValues over(const Run& run) const {
@@ -385,6 +381,35 @@ class Sky {
     Place place{Vec::Zero(), nullptr};
     float open = 1;
   };
+
+  /// Of the knots of a row that show something.
+  template <class Wanted>
+  void find_row(int y, const Wanted& wanted) {
+    std::vector<Knot*> asked;
+    std::vector<Place> places;
+    for (int x = 0; x < columns; ++x) {
+      Knot& knot = knots_.at(x, y);
+      if (knot.place.look == nullptr || !wanted(x)) continue;
+      asked.push_back(&knot);
+      places.push_back(knot.place);
+    }
+    const std::vector<float> open = sky_over(stage_.scene, places, directions_);
+    for (std::size_t i = 0; i < asked.size(); ++i) asked[i]->open = open[i];
+  }
+
+  /// Takes a knot from those found first, if these lie round it on its surface and agree. True for those, too.
+  bool is_between(int x, int y) {
+    const int left = x - x % 2, right = x + x % 2, top = y - y % 2, bottom = y + y % 2;
+    if (left == right && top == bottom) return true;
+    if (right >= columns || bottom >= rows) return false;
+    Knot& knot = knots_.at(x, y);
+    const auto corners = {&knots_.at(left, top), &knots_.at(right, top), &knots_.at(left, bottom),
+                          &knots_.at(right, bottom)};
+    knot.open = knots_.at(left, top).open;
+    return std::all_of(corners.begin(), corners.end(), [&](const Knot* corner) {
+      return corner->open == knot.open && lies_on(corner->place, knot.place);
+    });
+  }
   bool lies_on(const Place& knot, const Place& place) const {
     if (knot.look == place.look) return true;
     if (knot.look == nullptr || knot.look->normal.dot(place.look->normal) < 0.9F) return false;
@@ -441,8 +466,10 @@ class Band {
         from_(std::max(first - 1, 0)),
         to_(std::min(first + height + 1, picture_rows)),
         spots_(raster.rows(from_, to_)),
-        sun_(spots_.size(), Sun::shade) {
+        sun_(spots_.size(), Sun::shade),
+        rough_(spots_.size(), false) {
     find_sun(sun_map);
+    mark_rough();
   }
 
   void paint(std::uint32_t* pixels, std::size_t stride) const {
@@ -457,6 +484,7 @@ class Band {
   int first_, from_, to_;
   std::vector<FaceSpot> spots_;
   std::vector<Sun> sun_;
+  std::vector<char> rough_;  // true where an edge runs through a pixel
 
   std::size_t index(int x, int y) const {
     return static_cast<std::size_t>(y - from_) * picture_columns + static_cast<std::size_t>(x);
@@ -490,6 +518,17 @@ class Band {
     for (std::size_t i = 0; i < asked.size(); ++i) sun_[asked[i]] = found[i];
   }
 
+  /// One look does not do for a pixel beside which another differs.
+  void mark_rough() {
+    for (int y = from_; y < to_; ++y) {
+      for (int x = 0; x < picture_columns; ++x) {
+        const std::size_t here = index(x, y), right = here + 1, below = here + picture_columns;
+        if (x + 1 < picture_columns && differ(here, right)) rough_[here] = rough_[right] = true;
+        if (y + 1 < to_ && differ(here, below)) rough_[here] = rough_[below] = true;
+      }
+    }
+  }
+
   Run run_at(int x, int y) const {
     const FaceSpot* const spots = &spots_[index(x, y)];
     const int longest = std::min(Run::longest - x % Run::longest, picture_columns - x);
@@ -512,7 +551,7 @@ class Band {
     for (int x = 0; x < picture_columns;) {
       if (spots_[index(x, y)].face == FaceSpot::none) {
         row[x] = paper;
-        if (is_rough(x, y)) rough.push_back({x, 1});
+        if (rough_[index(x, y)]) rough.push_back({x, 1});
         ++x;
         continue;
       }
@@ -522,7 +561,7 @@ class Band {
       RunValues strengths{};
       for (int k = 0; k < run.length; ++k) {
         strengths[static_cast<std::size_t>(k)] = strength(*run.first.look, sky[static_cast<std::size_t>(k)], sun[k]);
-        if (is_rough(x + k, y)) rough.push_back({x + k, sky[static_cast<std::size_t>(k)]});
+        if (rough_[index(x + k, y)]) rough.push_back({x + k, sky[static_cast<std::size_t>(k)]});
       }
       moundwright::paint(stage_, run, strengths, row + x);
       x += run.length;
@@ -531,11 +570,6 @@ class Band {
     for (std::size_t i = 0; i < rough.size(); ++i) row[rough[i].x] = packed(means[i]);
   }
 
-  bool is_rough(int x, int y) const {
-    const std::size_t here = index(x, y);
-    return (x > 0 && differ(here, here - 1)) || (x + 1 < picture_columns && differ(here, here + 1)) ||
-           (y > from_ && differ(here, here - picture_columns)) || (y + 1 < to_ && differ(here, here + picture_columns));
-  }
   bool differ(std::size_t a, std::size_t b) const {
     const std::uint32_t p = spots_[a].face, q = spots_[b].face;
     if (p == q && sun_[a] == sun_[b]) return false;
@@ -558,35 +592,48 @@ class Band {
   /// What is seen at places all over each of some pixels of a row: the nearest of the faces seen round about, or what a
   /// ray finds where none of them lies.
   std::vector<Place> places_within(const std::vector<Rough>& pixels, int y) const {
-    std::vector<Place> places;
-    std::vector<std::size_t> asked;
+    std::vector<Place> places(parts * pixels.size(), Place{Vec::Zero(), nullptr});
+    std::vector<Place*> asked;
     std::vector<Ray> rays;
-    for (const Rough& pixel : pixels) {
-      boost::container::static_vector<std::uint32_t, 9> faces;
-      round_about(pixel.x, y, [&](int u, int v) {
-        const std::uint32_t face = spots_[index(u, v)].face;
-        if (face != FaceSpot::none && std::find(faces.begin(), faces.end(), face) == faces.end()) faces.push_back(face);
-      });
-      for (std::size_t part = 0; part < parts; ++part) {
-        const float x_there =
-            static_cast<float>(pixel.x) + (static_cast<float>(part / parts_across) + 0.5F) / parts_across;
-        const float y_there = static_cast<float>(y) + (static_cast<float>(part % parts_across) + 0.5F) / parts_across;
-        const FaceSpot spot = raster_.nearest(faces, x_there, y_there);
-        if (spot.face == FaceSpot::none) {
-          asked.push_back(places.size());
-          rays.push_back({stage_.pixels.at(x_there - 0.5F, y_there - 0.5F, before_everything), -stage_.view.toward});
-          places.push_back({Vec::Zero(), nullptr});
+    for (std::size_t i = 0; i < pixels.size(); ++i) {
+      std::array<Eigen::Vector2f, parts> there;
+      for (std::size_t k = 0; k < parts; ++k) {
+        const auto part = [](std::size_t n) { return (static_cast<float>(n) + 0.5F) / parts_across; };
+        there[k] = {static_cast<float>(pixels[i].x) + part(k / parts_across),
+                    static_cast<float>(y) + part(k % parts_across)};
+      }
+      const std::array<FaceSpot, parts> spots = nearest_round(pixels[i].x, y, there);
+      for (std::size_t k = 0; k < parts; ++k) {
+        const auto in_model = [&](float depth) {
+          return stage_.pixels.at(there[k].x() - 0.5F, there[k].y() - 0.5F, depth);
+        };
+        Place& place = places[parts * i + k];
+        if (spots[k].face != FaceSpot::none) {
+          place = {in_model(spots[k].depth), &stage_.looks[spots[k].face]};
         } else {
-          places.push_back({stage_.pixels.at(x_there - 0.5F, y_there - 0.5F, spot.depth), &stage_.looks[spot.face]});
+          asked.push_back(&place);
+          rays.push_back({in_model(before_everything), -stage_.view.toward});
         }
       }
     }
     const std::vector<std::optional<RayHit>> hits = stage_.scene.first_hits(rays);
     for (std::size_t i = 0; i < hits.size(); ++i) {
-      if (hits[i])
-        places[asked[i]] = {hits[i]->at, &stage_.looks[stage_.first_look[hits[i]->mesh] + hits[i]->triangle]};
+      if (hits[i]) *asked[i] = {hits[i]->at, &stage_.looks[stage_.first_look[hits[i]->mesh] + hits[i]->triangle]};
     }
     return places;
+  }
+
+  /// Of the faces that a pixel and the eight round it show.
+  std::array<FaceSpot, parts> nearest_round(int x, int y, const std::array<Eigen::Vector2f, parts>& there) const {
+    std::array<FaceSpot, parts> spots;
+    boost::container::static_vector<std::uint32_t, 9> seen;
+    round_about(x, y, [&](int u, int v) {
+      const std::uint32_t face = spots_[index(u, v)].face;
+      if (face == FaceSpot::none || std::find(seen.begin(), seen.end(), face) != seen.end()) return;
+      seen.push_back(face);
+      raster_.see(face, there, spots.data());
+    });
+    return spots;
   }
 
   /// Sun on places within pixels of a row; a ray is cast only where the pixels round about do not agree.

@@ -27,12 +27,12 @@ class SunMap {
             Sun* found) const;
 
  private:
-  ParallelView view_;  // from the sun, a cell to the point
-  int columns_ = 0, rows_ = 0;
-  std::vector<float> nearest_;  // depth of the view, row by row
-
-  /// In cells from the middle of the first, and depth.
-  Eigen::Vector3f seen(const Eigen::Vector3f& p) const;
+  Eigen::Vector3f toward_sun_;
+  float cell_;
+  Eigen::Matrix3f seen_;   // from the model, as seen from the sun: right and down in cells, and toward it
+  Eigen::Vector3f shift_;  // in cells from the middle of the first
+  int columns_ = 0;
+  std::vector<float> nearest_;  // row by row, toward the sun
 };
 
 }  // namespace moundwright

@@ -58,13 +58,18 @@ TEST(FaceRaster, FindsTheNearestOfSomeFacesAnywhere) {
   meshes[1].may_be_ignored = true;
   const FaceRaster raster(meshes, from_above(), 1, 10, 10,
                           [](std::uint32_t mesh, const Vec& at) { return mesh == 1 && at.x() < 4; });
-  const std::vector<std::uint32_t> all{0, 1, 2, 3}, lower{0, 1};
-  EXPECT_EQ(raster.nearest(all, 2.2F, 6.1F).face / 2, 0u) << "what is ignored is seen through";
-  EXPECT_EQ(raster.nearest(all, 4.2F, 6.1F).face / 2, 1u);
-  EXPECT_NEAR(raster.nearest(all, 4.2F, 6.1F).depth, 5, 1e-6);
-  EXPECT_NEAR(raster.nearest(lower, 4.2F, 6.1F).depth, 1, 1e-6);
-  EXPECT_EQ(raster.nearest(all, 8.01F, 6.1F).face / 2, 0u);
-  EXPECT_EQ(raster.nearest(all, 10.01F, 6.1F).face, FaceSpot::none);
+  const auto nearest = [&](const std::vector<std::uint32_t>& faces, float x, float y) {
+    FaceSpot spot;
+    const Eigen::Vector2f place(x, y);
+    for (const std::uint32_t face : faces) raster.see(face, {&place, 1}, &spot);
+    return spot;
+  };
+  EXPECT_EQ(nearest({0, 1, 2, 3}, 2.2F, 6.1F).face / 2, 0u) << "what is ignored is seen through";
+  EXPECT_EQ(nearest({0, 1, 2, 3}, 4.2F, 6.1F).face / 2, 1u);
+  EXPECT_NEAR(nearest({3, 2, 1, 0}, 4.2F, 6.1F).depth, 5, 1e-6);
+  EXPECT_NEAR(nearest({0, 1}, 4.2F, 6.1F).depth, 1, 1e-6);
+  EXPECT_EQ(nearest({0, 1, 2, 3}, 8.01F, 6.1F).face / 2, 0u);
+  EXPECT_EQ(nearest({0, 1, 2, 3}, 10.01F, 6.1F).face, FaceSpot::none);
 }
 
 TEST(FaceRaster, LeavesOutTheInsideOfWhatShowsOnlyItsOutside) {
