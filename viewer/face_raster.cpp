@@ -23,7 +23,6 @@ struct FaceRaster::Side {
   SidePlace place(double row) const { return {at_y.x + step.x * (row - y), at_y.depth + step.depth * (row - y)}; }
 };
 
-/// The first and the last row whose middle it meets.
 std::pair<int, int> FaceRaster::rows_of(const Face& face) {
   return {static_cast<int>(std::ceil(face.corners[0].y - 0.5F)),
           static_cast<int>(std::ceil(face.corners[2].y - 0.5F)) - 1};

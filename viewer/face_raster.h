@@ -2,6 +2,7 @@
 //
 //   const FaceRaster raster(meshes, view, pixels_per_point, columns, rows, ignore);
 //   std::vector<FaceSpot> spots = raster.rows(first, last);     // of rows first to last - 1, one after the other
+//   raster.see(face, places, found);                            // one face at places between the pixels' middles
 //
 // For whole pictures this gives what a ray for each pixel would (ray_scene.h), in a fraction of the time. Faces are
 // numbered as they stand in the meshes, one mesh after the other. Safe to ask from many threads. Same meshes, same
@@ -33,7 +34,7 @@ class FaceRaster {
 
   std::vector<FaceSpot> rows(int first, int last) const;
 
-  /// At any places of the picture (pixels): takes the face where it is nearer than what was found there before.
+  /// At any places of the picture (pixels): where the face is nearer than what was found there before, takes it.
   void see(std::uint32_t face, std::span<const Eigen::Vector2f> places, FaceSpot* found) const;
 
  private:
@@ -51,8 +52,8 @@ class FaceRaster {
     double x, depth;
   };
   struct Side;
-  static float twice_area(const Face& face);  // square pixels, signed by which way it turns
-  static std::pair<int, int> rows_of(const Face& face);
+  static float twice_area(const Face& face);             // square pixels, signed by which way it turns
+  static std::pair<int, int> rows_of(const Face& face);  // the first and the last whose middle it meets
   void add(const RayMesh& mesh, std::uint32_t number_of_mesh);
   bool is_ignored(const Face& face, float x, float y, float depth) const;
   void draw(std::uint32_t number, int first, int last, FaceSpot* row) const;

@@ -3,8 +3,8 @@
 //   const std::string png = mound_png(results, layer_solids(results.ground, results.plan, results.buildup));
 //
 // A parallel view, so that lengths along one direction are true to one scale all over the picture. The faces of
-// the exact solids are drawn pixel by pixel (face_raster.h); rays find sun, open sky and what edges show (ray_scene.h):
-// no display and no graphics card. Same job, same bytes.
+// the exact solids are drawn pixel by pixel (face_raster.h), from the sun too (sun_map.h); rays find open sky, and what
+// shows at edges of faces and shadows (ray_scene.h): no display and no graphics card. Same job, same bytes.
 #pragma once
 
 #include <string>

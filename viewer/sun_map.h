@@ -22,7 +22,7 @@ class SunMap {
   SunMap(const std::vector<RayMesh>& meshes, const Eigen::Vector3f& toward_sun, float cell,
          const RayScene::Ignore& ignore = {});
 
-  /// At places on a face that faces the sun, a step apart.
+  /// At places on a face of the meshes that faces the sun, a step apart.
   void look(const Eigen::Vector3f& first, const Eigen::Vector3f& step, int count, const Eigen::Vector3f& normal,
             Sun* found) const;
 

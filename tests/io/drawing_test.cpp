@@ -114,7 +114,8 @@ TEST(Hatches, ComeAgainAfterTheirPeriod) {
   for (const Hatch hatch : {Hatch::pebbles, Hatch::slant, Hatch::tufts, Hatch::cross, Hatch::level, Hatch::earth}) {
     SCOPED_TRACE(static_cast<int>(hatch));
     const Point2 period = hatch_period(hatch);
-    const Picture picture(side / Picture::per_point, side / Picture::per_point, [&](cairo_t* cairo) {
+    constexpr double on_paper = static_cast<double>(side) / Picture::per_point;
+    const Picture picture(on_paper, on_paper, [&](cairo_t* cairo) {
       cairo_identity_matrix(cairo);
       cairo_scale(cairo, pixels / period.x(), pixels / period.y());
       cairo_rectangle(cairo, 0, 0, periods * period.x(), periods * period.y());
@@ -124,8 +125,8 @@ TEST(Hatches, ComeAgainAfterTheirPeriod) {
       int count = 0;
       for (int y = pixels; y < side - pixels; ++y) {
         for (int x = pixels; x < side - pixels; ++x) {
-          count += picture.pixels[static_cast<std::size_t>(y * side + x)] !=
-                   picture.pixels[static_cast<std::size_t>((y + down) * side + x + right)];
+          const auto pixel = picture.pixels.begin() + y * side + x;
+          count += pixel[0] != pixel[down * side + right];
         }
       }
       return count;
