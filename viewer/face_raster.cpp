@@ -41,6 +41,9 @@ FaceRaster::FaceRaster(const std::vector<RayMesh>& meshes, const ParallelView& v
       rows_(rows),
       ignore_(std::move(ignore)),
       in_band_(static_cast<std::size_t>((rows + band_rows - 1) / band_rows)) {
+  std::size_t faces = 0;
+  for (const RayMesh& mesh : meshes) faces += mesh.triangles.size();
+  faces_.reserve(faces);
   for (std::uint32_t i = 0; i < meshes.size(); ++i) add(meshes[i], i);
 }
 

@@ -133,15 +133,21 @@ class Tile {
   std::vector<std::uint32_t> pixels_;
 };
 
+/// A hatch as it lies on a face.
+struct LaidHatch {
+  const Tile* tile;
+  Eigen::Matrix<float, 2, 3> in_pixels;  // of the tile, from a place
+  TilePlace right, up;                   // a third of a pixel of the picture there
+};
+
 /// What is the same all over a face.
 struct Look {
+  static constexpr std::uint32_t plainly = ~0U;
   Light plain = Light::Zero();
   Vec normal = Vec::UnitZ();          // toward the eye
   float sun = 0;                      // how squarely it falls here: 0 where it comes from behind
   float pixels_between_contours = 0;  // 0: none are drawn
-  const Tile* hatch = nullptr;        // none: plain
-  Eigen::Matrix<float, 2, 3> on_hatch = Eigen::Matrix<float, 2, 3>::Zero();  // from a place to the tile's pixels
-  TilePlace right, up;                                                       // a third of a pixel there
+  std::uint32_t hatch = plainly;      // number of a laid hatch
   std::uint32_t mesh = 0;
 };
 
@@ -159,12 +165,13 @@ struct Stage {
   ParallelView view;
   PixelPlaces pixels;
   std::vector<MaterialStyle> styles;
-  std::vector<Tile> tiles;                           // of each layer, then of the earth
+  std::vector<Tile> tiles{};                         // of each layer, then of the earth
   double interval = 1;                               // of contours
   double contours_below = 0, contours_per_unit = 1;  // below z = 0 of the model, and to a unit of z there
-  Vec sun;
-  std::vector<Look> looks;                // of every face of the model's meshes
-  std::vector<std::uint32_t> first_look;  // of each mesh
+  Vec sun = Vec::UnitZ();
+  std::vector<LaidHatch> hatches{};         // of the faces that have one
+  std::vector<Look> looks{};                // of every face of the model's meshes
+  std::vector<std::uint32_t> first_look{};  // of each mesh
 
   Place place(int x, int y, const FaceSpot& spot) const {
     return {pixels.at(static_cast<float>(x), static_cast<float>(y), spot.depth), &looks[spot.face]};
@@ -184,29 +191,31 @@ float pixels_between_contours(const Stage& stage, const Vec& normal) {
   return rise < 1e-9 ? 0.0F : static_cast<float>(1 / (rise * stage.contours_per_unit));
 }
 
-void lay_hatch(const Stage& stage, const Tile& tile, Look& look) {
+LaidHatch laid_on(const Stage& stage, const Tile& tile, const Vec& normal) {
   constexpr float places_across = 3;
   const Eigen::Array2f scale = static_cast<float>(stage.view.points_per_unit) * tile.per_point;
-  look.hatch = &tile;
-  look.on_hatch << scale.x() * Vec::UnitZ().cross(look.normal).normalized().transpose(), 0, 0, -scale.y();
+  LaidHatch laid;
+  laid.tile = &tile;
+  laid.in_pixels << scale.x() * Vec::UnitZ().cross(normal).normalized().transpose(), 0, 0, -scale.y();
   const auto part = static_cast<float>(1 / (stage.view.points_per_unit * pixels_per_point)) / places_across;
   const auto on_tile = [&](const Vec& step) -> TilePlace {
-    return TilePlace::of(look.on_hatch * along_face(stage.view, look.normal, step) * part);
+    return TilePlace::of(laid.in_pixels * along_face(stage.view, normal, step) * part);
   };
-  look.right = on_tile(stage.view.right), look.up = on_tile(stage.view.up);
+  laid.right = on_tile(stage.view.right), laid.up = on_tile(stage.view.up);
+  return laid;
 }
 
-Look look_of(const Stage& stage, std::uint32_t mesh, const Vec& normal) {
+Look look_of(Stage& stage, std::uint32_t mesh, const Vec& normal) {
   const Cutaway::Piece& piece = stage.model.pieces[mesh];
   Look look;
   look.mesh = mesh, look.normal = normal;
   look.sun = std::max(normal.dot(stage.sun), 0.0F);
   switch (piece.part) {
     case Part::layer_face:
-      lay_hatch(stage, stage.tiles[piece.layer], look);
-      return look;
     case Part::block_side:
-      lay_hatch(stage, stage.tiles.back(), look);
+      look.hatch = static_cast<std::uint32_t>(stage.hatches.size());
+      stage.hatches.push_back(
+          laid_on(stage, piece.part == Part::layer_face ? stage.tiles[piece.layer] : stage.tiles.back(), normal));
       return look;
     case Part::prepared:
       look.plain = light_of(darker(cut_style().fill, 0.12));
@@ -223,6 +232,9 @@ Look look_of(const Stage& stage, std::uint32_t mesh, const Vec& normal) {
 }
 
 void set_looks(Stage& stage) {
+  std::size_t faces = 0;
+  for (const RayMesh& mesh : stage.model.meshes) faces += mesh.triangles.size();
+  stage.looks.reserve(faces);
   for (std::uint32_t m = 0; m < stage.model.meshes.size(); ++m) {
     const RayMesh& mesh = stage.model.meshes[m];
     stage.first_look.push_back(static_cast<std::uint32_t>(stage.looks.size()));
@@ -254,7 +266,10 @@ bool meets_contour(const Look& look, double steps, double other) {
 
 Light colour_at(const Stage& stage, const Place& place) {
   const Look& look = *place.look;
-  if (look.hatch != nullptr) return look.hatch->at(TilePlace::of(look.on_hatch * place.at));
+  if (look.hatch != Look::plainly) {
+    const LaidHatch& hatch = stage.hatches[look.hatch];
+    return hatch.tile->at(TilePlace::of(hatch.in_pixels * place.at));
+  }
   if (look.pixels_between_contours > 0) return look.plain * (1 - contour_at(look, contour_steps(stage, place.at)));
   return look.plain;
 }
@@ -434,11 +449,12 @@ std::uint32_t packed(const Light& light) {
 /// The pixels of a run, by how strongly each is lit.
 void paint(const Stage& stage, const Run& run, RunValues strengths, std::uint32_t* pixels) {
   const Look& look = *run.first.look;
-  if (look.hatch != nullptr) {
-    TilePlace at = TilePlace::of(look.on_hatch * run.first.at);
-    const TilePlace step = TilePlace::of(look.on_hatch * run.step);
+  if (look.hatch != Look::plainly) {
+    const LaidHatch& hatch = stage.hatches[look.hatch];
+    TilePlace at = TilePlace::of(hatch.in_pixels * run.first.at);
+    const TilePlace step = TilePlace::of(hatch.in_pixels * run.step);
     for (int k = 0; k < run.length; ++k, at = at + step) {
-      pixels[k] = packed(look.hatch->mean(at, look.right, look.up) * strengths[static_cast<std::size_t>(k)]);
+      pixels[k] = packed(hatch.tile->mean(at, hatch.right, hatch.up) * strengths[static_cast<std::size_t>(k)]);
     }
     return;
   }
@@ -842,8 +858,7 @@ ParallelView clear_view(const Cutaway& model, const PaperRect& legend) {
 }
 
 Stage stage_of(const SiteResults& results, const Cutaway& model, const RayScene& scene, const ParallelView& view) {
-  Stage stage{results, model,        scene, view, PixelPlaces(view), layer_styles(results.plan.design), {}, 1, 0,
-              1,       Vec::UnitZ(), {},    {}};
+  Stage stage{results, model, scene, view, PixelPlaces(view), layer_styles(results.plan.design)};
   for (const MaterialStyle& style : stage.styles) stage.tiles.emplace_back(style);
   stage.tiles.emplace_back(MaterialStyle{darker({0.72, 0.62, 0.50}, 0.02), Hatch::earth});
   DrawingScale scale;
