@@ -203,8 +203,8 @@ TEST(LayerStyles, GoByTheMaterialAndNeverRunOut) {
 // In black and white a hatch is all there is: the drawing of each must differ from all others.
 TEST(Hatches, AllDiffer) {
   std::set<std::vector<std::uint32_t>> seen;
-  const Hatch all[] = {Hatch::none,  Hatch::pebbles, Hatch::slant, Hatch::tufts,
-                       Hatch::cross, Hatch::level,   Hatch::earth};
+  const Hatch all[] = {Hatch::none,  Hatch::fine_dots, Hatch::coarse_dots, Hatch::pebbles, Hatch::slant,
+                       Hatch::tufts, Hatch::cross,     Hatch::level,       Hatch::earth};
   for (const Hatch hatch : all) {
     const Picture picture(40, 40, [&](cairo_t* cairo) {
       cairo_rectangle(cairo, 0, 0, 40, 40);
