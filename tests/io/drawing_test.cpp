@@ -8,11 +8,14 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <cstring>
 #include <functional>
 #include <memory>
 #include <pugixml.hpp>
+#include <random>
 #include <set>
 
 #include "io/pictures_png.h"
@@ -211,6 +214,35 @@ TEST(Hatches, AllDiffer) {
       fill_material(cairo, {{0.8, 0.8, 0.8}, hatch});
     });
     EXPECT_TRUE(seen.insert(picture.pixels).second);
+  }
+}
+
+// ---- text ----------------------------------------------------------------------------------------------------------
+
+// What labels keep clear is the box that their text measures: a halo hides the lines under it, but none beside it.
+TEST(Halo, HidesWhatIsUnderTextAndNothingBesideIt) {
+  TextStyle style;
+  style.size = 20, style.halo = 3;
+  const Colour blue{0, 0, 1};
+  for (const char* text : {"TP1", "topsoil"}) {
+    TextSize size;
+    const Picture picture(120, 60, [&](cairo_t* cairo) {
+      size = measure_text(cairo, text, style);
+      for (const double y : {20.0, 20 + 0.5 * size.height, 20 + size.height}) {
+        draw_line(cairo, {{10, y}, {30 + size.width, y}}, {0.5, blue, {}});
+      }
+      draw_text(cairo, text, {20, 20}, 0, 0, style);
+    });
+    const auto blue_at = [&](double x, double y) {
+      constexpr int p = Picture::per_point;
+      const auto column = static_cast<std::size_t>(x * p), row = static_cast<std::size_t>(y * p);
+      return picture.pixels[row * static_cast<std::size_t>(picture.width) + column] == 0x0000FF;
+    };
+    for (double x = 19; x < 21 + size.width; x += 0.5) {
+      EXPECT_TRUE(blue_at(x, 20 - 0.13)) << text << ", above, " << x;
+      EXPECT_FALSE(blue_at(x, 20 + 0.5 * size.height)) << text << ", under it, " << x;
+      EXPECT_TRUE(blue_at(x, 20 + size.height + 0.13)) << text << ", below, " << x;
+    }
   }
 }
 
@@ -414,6 +446,44 @@ TEST(PlanDrawing, ContoursStandApartAtEveryScale) {
 }
 
 // ---- pictures ----------------------------------------------------------------------------------------------------
+
+cairo_status_t read_bytes(void* png, unsigned char* to, unsigned count) {
+  std::string& bytes = *static_cast<std::string*>(png);
+  if (bytes.size() < count) return CAIRO_STATUS_READ_ERROR;
+  std::copy_n(bytes.begin(), count, to);
+  bytes.erase(0, count);
+  return CAIRO_STATUS_SUCCESS;
+}
+
+// Noise, which cannot be compressed: it goes over many pieces of the file.
+TEST(Pictures, ReadBackAsTheyWereDrawn) {
+  constexpr int width = 301, height = 203;
+  std::mt19937 generator(3);
+  std::vector<std::uint32_t> pixels(std::size_t{width} * height);
+  for (std::uint32_t& pixel : pixels) pixel = generator() & 0xFFFFFFU;
+  std::string png = png_of_drawing(width, height, 72, [&](cairo_t* cairo) {
+    cairo_surface_t* noise = cairo_image_surface_create_for_data(reinterpret_cast<unsigned char*>(pixels.data()),
+                                                                 CAIRO_FORMAT_RGB24, width, height, 4 * width);
+    cairo_set_source_surface(cairo, noise, 0, 0);
+    cairo_paint(cairo);
+    cairo_surface_destroy(noise);
+  });
+  EXPECT_GT(png.size(), std::size_t{3} * width * height);
+  cairo_surface_t* read = cairo_image_surface_create_from_png_stream(read_bytes, &png);
+  ASSERT_EQ(cairo_surface_status(read), CAIRO_STATUS_SUCCESS);
+  ASSERT_EQ(cairo_image_surface_get_width(read), width);
+  ASSERT_EQ(cairo_image_surface_get_height(read), height);
+  for (int y = 0; y < height; ++y) {
+    const unsigned char* row =
+        cairo_image_surface_get_data(read) + std::ptrdiff_t{y} * cairo_image_surface_get_stride(read);
+    for (int x = 0; x < width; ++x) {
+      std::uint32_t pixel = 0;
+      std::memcpy(&pixel, row + std::ptrdiff_t{4} * x, 4);
+      ASSERT_EQ(pixel & 0xFFFFFFU, pixels[static_cast<std::size_t>(y * width + x)]) << x << ", " << y;
+    }
+  }
+  cairo_surface_destroy(read);
+}
 
 TEST(Pictures, TheSameJobGivesTheSameBytesAndAnotherJobOthers) {
   const SiteResults one = demo_results("fernhollow"), other = demo_results("ridgeback");
