@@ -75,7 +75,7 @@ struct TextStyle {
   double size = 7;
   bool bold = false, italic = false;
   Colour colour = ink;
-  double halo = 0;  // width of the white rim that keeps text legible over lines
+  double halo = 0;  // how far white reaches past the ink, to keep text legible over lines
 };
 
 struct TextSize {
