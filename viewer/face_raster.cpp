@@ -81,10 +81,12 @@ std::vector<FaceSpot> FaceRaster::rows(int first, int last) const {
 void FaceRaster::draw(std::uint32_t number, int first, int last, FaceSpot* row) const {
   const Face& face = faces_[number];
   const auto& [top, middle, bottom] = face.corners;
-  const Side whole(top, bottom), upper(top, middle), lower(middle, bottom);
   const auto [highest, lowest] = rows_of(face);
-  row += std::ptrdiff_t{columns_} * (std::max(first, highest) - first);
-  for (int y = std::max(first, highest); y < std::min(last, lowest + 1); ++y, row += columns_) {
+  const int from = std::max(first, highest), to = std::min(last, lowest + 1);
+  if (from >= to) return;
+  const Side whole(top, bottom), upper(top, middle), lower(middle, bottom);
+  row += std::ptrdiff_t{columns_} * (from - first);
+  for (int y = from; y < to; ++y, row += columns_) {
     const float at = static_cast<float>(y) + 0.5F;
     const SidePlace one = whole.place(at), other = (at < middle.y ? upper : lower).place(at);
     if (one.x < other.x) {

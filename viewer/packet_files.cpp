@@ -42,7 +42,7 @@ const std::vector<PacketWriter>& packet_writers() {
       {"sheets.pdf", [](const PacketInput& in) { return sheets_pdf(in.results, in.sheets); }, 70},
       {"plan.png", [](const PacketInput& in) { return plan_png(in.results); }, 20},
       {"section.png", [](const PacketInput& in) { return section_png(in.results); }, 15},
-      {"mound.png", [](const PacketInput& in) { return mound_png(in.results, in.model.solids); }, 85, true},
+      {"mound.png", [](const PacketInput& in) { return mound_png(in.results, in.model.solids); }, 70, true},
       {"mound.glb", [](const PacketInput& in) { return in.model.glb; }, 1, true},
       {"field.html", [](const PacketInput& in) { return field_html(in.results, in.model.glb); }, 1, true},
   };

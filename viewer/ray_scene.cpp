@@ -51,32 +51,31 @@ RTCRay ray_of(const Eigen::Vector3f& from, const Eigen::Vector3f& direction) {
   return ray;
 }
 
-constexpr std::size_t batch = 64;
-
-RTCIntersectContext coherent() {
-  RTCIntersectContext context;
-  rtcInitIntersectContext(&context);
-  context.flags = RTC_INTERSECT_CONTEXT_FLAG_COHERENT;
-  return context;
-}
-
-RTCRayHit asking(const Ray& ray) {
-  RTCRayHit asked{};
-  asked.ray = ray_of(ray.from, ray.direction);
-  asked.hit.geomID = RTC_INVALID_GEOMETRY_ID;
-  return asked;
-}
-
-std::optional<RayHit> answer(const RTCRayHit& asked) {
-  if (asked.hit.geomID == RTC_INVALID_GEOMETRY_ID) return std::nullopt;
-  const Eigen::Vector3f from(asked.ray.org_x, asked.ray.org_y, asked.ray.org_z),
-      direction(asked.ray.dir_x, asked.ray.dir_y, asked.ray.dir_z);
+RayHit hit_of(const Ray& ray, float distance, const Eigen::Vector3f& normal, unsigned mesh, unsigned triangle) {
   RayHit hit;
-  hit.at = from + direction * asked.ray.tfar;
-  hit.normal = Eigen::Vector3f(asked.hit.Ng_x, asked.hit.Ng_y, asked.hit.Ng_z).normalized();
-  if (hit.normal.dot(direction) > 0) hit.normal = -hit.normal;
-  hit.mesh = asked.hit.geomID, hit.triangle = asked.hit.primID;
+  hit.at = ray.from + ray.direction * distance;
+  hit.normal = normal.normalized();
+  if (hit.normal.dot(ray.direction) > 0) hit.normal = -hit.normal;
+  hit.mesh = mesh, hit.triangle = triangle;
   return hit;
+}
+
+struct alignas(64) Valid16 {
+  std::array<int, 16> of{};
+};
+
+/// Up to sixteen rays, side by side as Embree takes them.
+Valid16 fill(RTCRay16& asked, const Ray* rays, std::size_t count) {
+  Valid16 valid;
+  for (std::size_t k = 0; k < count; ++k) {
+    const auto& [from, direction] = rays[k];
+    asked.org_x[k] = from.x(), asked.org_y[k] = from.y(), asked.org_z[k] = from.z();
+    asked.dir_x[k] = direction.x(), asked.dir_y[k] = direction.y(), asked.dir_z[k] = direction.z();
+    asked.tfar[k] = std::numeric_limits<float>::infinity();
+    asked.mask[k] = every_mask;
+    valid.of[k] = -1;
+  }
+  return valid;
 }
 
 void attach(RTCDevice device, RTCScene scene, const RayMesh& mesh, unsigned id, RayScene::Ignore& ignore) {
@@ -126,42 +125,43 @@ RayScene::~RayScene() = default;
 std::optional<RayHit> RayScene::first_hit(const Eigen::Vector3f& from, const Eigen::Vector3f& direction) const {
   RTCIntersectContext context;
   rtcInitIntersectContext(&context);
-  RTCRayHit ray = asking({from, direction});
-  rtcIntersect1(parts_->scene, &context, &ray);
-  return answer(ray);
+  RTCRayHit asked{ray_of(from, direction), {}};
+  asked.hit.geomID = RTC_INVALID_GEOMETRY_ID;
+  rtcIntersect1(parts_->scene, &context, &asked);
+  if (asked.hit.geomID == RTC_INVALID_GEOMETRY_ID) return std::nullopt;
+  return hit_of({from, direction}, asked.ray.tfar, {asked.hit.Ng_x, asked.hit.Ng_y, asked.hit.Ng_z}, asked.hit.geomID,
+                asked.hit.primID);
 }
 
-// In batches that stay in the cache.
 std::vector<std::optional<RayHit>> RayScene::first_hits(const std::vector<Ray>& rays) const {
-  RTCIntersectContext context = coherent();
-  std::array<RTCRayHit, batch> asked;
+  RTCIntersectContext context;
+  rtcInitIntersectContext(&context);
   std::vector<std::optional<RayHit>> hits(rays.size());
-  for (std::size_t first = 0; first < rays.size(); first += batch) {
-    const std::size_t count = std::min(batch, rays.size() - first);
-    std::transform(rays.data() + first, rays.data() + first + count, asked.begin(), asking);
-    rtcIntersect1M(parts_->scene, &context, asked.data(), static_cast<unsigned>(count), sizeof(RTCRayHit));
-    std::transform(asked.data(), asked.data() + count, hits.data() + first, answer);
+  RTCRayHit16 asked{};
+  for (std::size_t first = 0; first < rays.size(); first += 16) {
+    const std::size_t count = std::min(std::size_t{16}, rays.size() - first);
+    const Valid16 valid = fill(asked.ray, rays.data() + first, count);
+    std::fill_n(asked.hit.geomID, 16, RTC_INVALID_GEOMETRY_ID);
+    rtcIntersect16(valid.of.data(), parts_->scene, &context, &asked);
+    for (std::size_t k = 0; k < count; ++k) {
+      if (asked.hit.geomID[k] == RTC_INVALID_GEOMETRY_ID) continue;
+      hits[first + k] =
+          hit_of(rays[first + k], asked.ray.tfar[k], {asked.hit.Ng_x[k], asked.hit.Ng_y[k], asked.hit.Ng_z[k]},
+                 asked.hit.geomID[k], asked.hit.primID[k]);
+    }
   }
   return hits;
 }
 
 std::vector<char> RayScene::are_open(const std::vector<Ray>& rays) const {
-  RTCIntersectContext context = coherent();
+  RTCIntersectContext context;
+  rtcInitIntersectContext(&context);
   std::vector<char> open(rays.size());
-  alignas(64) RTCRay16 asked{};
-  alignas(64) std::array<int, 16> valid;
-  std::fill_n(asked.mask, 16, every_mask);
+  RTCRay16 asked{};
   for (std::size_t first = 0; first < rays.size(); first += 16) {
     const std::size_t count = std::min(std::size_t{16}, rays.size() - first);
-    valid.fill(0);
-    for (std::size_t k = 0; k < count; ++k) {
-      const Ray& ray = rays[first + k];
-      asked.org_x[k] = ray.from.x(), asked.org_y[k] = ray.from.y(), asked.org_z[k] = ray.from.z();
-      asked.dir_x[k] = ray.direction.x(), asked.dir_y[k] = ray.direction.y(), asked.dir_z[k] = ray.direction.z();
-      asked.tfar[k] = std::numeric_limits<float>::infinity();
-      valid[k] = -1;
-    }
-    rtcOccluded16(valid.data(), parts_->scene, &context, &asked);
+    const Valid16 valid = fill(asked, rays.data() + first, count);
+    rtcOccluded16(valid.of.data(), parts_->scene, &context, &asked);
     for (std::size_t k = 0; k < count; ++k) open[first + k] = asked.tfar[k] >= 0 ? 1 : 0;
   }
   return open;

@@ -52,7 +52,7 @@ class RayScene {
   /// True where nothing lies in the way.
   bool is_open(const Eigen::Vector3f& from, const Eigen::Vector3f& direction) const;
 
-  /// The same for many rays at once, which takes less time where neighbours run alike.
+  /// The same for many rays at once, which takes less time: sixteen are followed together.
   std::vector<std::optional<RayHit>> first_hits(const std::vector<Ray>& rays) const;
   std::vector<char> are_open(const std::vector<Ray>& rays) const;
 

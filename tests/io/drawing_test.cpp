@@ -128,8 +128,8 @@ TEST(Hatches, ComeAgainAfterTheirPeriod) {
       int count = 0;
       for (int y = pixels; y < side - pixels; ++y) {
         for (int x = pixels; x < side - pixels; ++x) {
-          const auto pixel = picture.pixels.begin() + y * side + x;
-          count += pixel[0] != pixel[down * side + right];
+          const auto pixel = picture.pixels.begin() + std::ptrdiff_t{y} * side + x;
+          count += pixel[0] != pixel[std::ptrdiff_t{down} * side + right];
         }
       }
       return count;

@@ -64,6 +64,35 @@ TEST(RayScene, PassesThroughWhatIsIgnored) {
   EXPECT_FALSE(scene.is_open({3, 4, 20}, {0, 0, -1}));
 }
 
+TEST(RayScene, FindsForManyRaysWhatItFindsForEach) {
+  std::vector<RayMesh> meshes{square(1), square(5)};
+  meshes[1].may_be_ignored = true;
+  const RayScene scene(meshes, [](std::uint32_t mesh, const Vec& at) { return mesh == 1 && at.x() < 5; });
+  std::vector<Ray> rays;
+  for (int i = 0; i < 53; ++i) {
+    const auto n = static_cast<float>(i);
+    rays.push_back({{0.23F * n - 1, 0.17F * n, i % 3 == 0 ? 0.0F : 20.0F}, Vec(0.1F, 0.004F * n, -1).normalized()});
+  }
+  const auto hits = scene.first_hits(rays);
+  const auto open = scene.are_open(rays);
+  ASSERT_EQ(hits.size(), rays.size());
+  ASSERT_EQ(open.size(), rays.size());
+  int met = 0;
+  for (std::size_t i = 0; i < rays.size(); ++i) {
+    const auto hit = scene.first_hit(rays[i].from, rays[i].direction);
+    ASSERT_EQ(hits[i].has_value(), hit.has_value()) << i;
+    EXPECT_EQ(open[i] != 0, !hit) << i;
+    if (!hit) continue;
+    ++met;
+    EXPECT_EQ(hits[i]->mesh, hit->mesh);
+    EXPECT_EQ(hits[i]->triangle, hit->triangle);
+    EXPECT_LT((hits[i]->at - hit->at).norm(), 1e-4F);
+    EXPECT_LT((hits[i]->normal - hit->normal).norm(), 1e-4F);
+  }
+  EXPECT_GT(met, 15);
+  EXPECT_LT(met, 45);
+}
+
 double area(const RayMesh& mesh) {
   double sum = 0;
   for (const auto& t : mesh.triangles) {
