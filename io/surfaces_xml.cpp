@@ -1,6 +1,6 @@
 #include "io/surfaces_xml.h"
 
-#include <fmt/format.h>
+#include <fmt/compile.h>
 
 #include <algorithm>
 #include <array>
@@ -18,14 +18,18 @@
 namespace moundwright {
 namespace {
 
-constexpr int decimals = 6;
-constexpr double grid = 1e6;  // of a coordinate that is written
+constexpr std::int64_t per_unit = 1'000'000;
+constexpr double grid = per_unit;  // of a coordinate that is written
 
 /// As few digits as say it, to a millionth: "5120.5".
 std::string number(double value) {
-  std::string text = fixed_text(value, decimals);
+  const std::int64_t millionths = std::llround(value * grid), size = std::abs(millionths);
+  std::string text = millionths < 0 ? "-" : "";
+  const auto add = std::back_inserter(text);
+  fmt::format_to(add, FMT_COMPILE("{}"), size / per_unit);
+  if (size % per_unit == 0) return text;
+  fmt::format_to(add, FMT_COMPILE(".{:06}"), size % per_unit);
   text.erase(text.find_last_not_of('0') + 1);
-  if (text.back() == '.') text.pop_back();
   return text;
 }
 
@@ -288,12 +292,12 @@ class Writer {
     for (std::size_t i = 0; i < mesh.places.size(); ++i) {
       const double easting = static_cast<double>(mesh.places[i][0]) / grid,
                    northing = static_cast<double>(mesh.places[i][1]) / grid;
-      fmt::format_to(std::back_inserter(text), "     <P id=\"{}\">{}</P>\n", i + 1,
+      fmt::format_to(std::back_inserter(text), FMT_COMPILE("     <P id=\"{}\">{}</P>\n"), i + 1,
                      place(northing, easting, mesh.elevations[i]));
     }
     text += "    </Pnts>\n    <Faces>\n";
     for (const auto& [a, b, c] : mesh.faces) {
-      fmt::format_to(std::back_inserter(text), "     <F>{} {} {}</F>\n", a + 1, b + 1, c + 1);
+      fmt::format_to(std::back_inserter(text), FMT_COMPILE("     <F>{} {} {}</F>\n"), a + 1, b + 1, c + 1);
     }
     text += "    </Faces>\n";
   }

@@ -37,7 +37,7 @@ const std::vector<PacketWriter>& packet_writers() {
       {"stakes.csv", [](const PacketInput& in) { return stakes_csv(in.results.stakes, in.results.job.site.unit); }},
       {"points.csv", [](const PacketInput& in) { return points_csv(in.results); }},
       {"toe.csv", [](const PacketInput& in) { return toe_csv(in.results.ground, in.results.buildup.toe); }},
-      {"surfaces.xml", [](const PacketInput& in) { return surfaces_xml(in.results); }, 50},
+      {"surfaces.xml", [](const PacketInput& in) { return surfaces_xml(in.results); }, 9},
       {"site.gpkg", [](const PacketInput& in) { return site_gpkg(in.results); }, 4},
       {"sheets.pdf", [](const PacketInput& in) { return sheets_pdf(in.results, in.sheets); }, 70},
       {"plan.png", [](const PacketInput& in) { return plan_png(in.results); }, 20},
