@@ -455,7 +455,7 @@ cairo_status_t read_bytes(void* png, unsigned char* to, unsigned count) {
   return CAIRO_STATUS_SUCCESS;
 }
 
-// Noise, which cannot be compressed: it goes over many pieces of the file.
+// Noise, which cannot be compressed.
 TEST(Pictures, ReadBackAsTheyWereDrawn) {
   constexpr int width = 301, height = 203;
   std::mt19937 generator(3);
