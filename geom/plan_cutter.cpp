@@ -1,6 +1,7 @@
 #include "geom/plan_cutter.h"
 
 #include <algorithm>
+#include <map>
 #include <utility>
 
 namespace moundwright {

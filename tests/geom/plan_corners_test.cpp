@@ -4,7 +4,10 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <array>
 #include <map>
+#include <memory>
+#include <vector>
 
 #include "geom/kernel_input.h"
 #include "geom/plan_cutter.h"

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "geom/ground.h"
 #include "tests/support/plain_layer.h"
 
 namespace moundwright {
