@@ -308,7 +308,19 @@ class Compiler {
         add_cuts(least, first_pair_tag + static_cast<int>(j), difference(piece.plane(j), piece.plane(i)), cuts);
       }
     }
+    if (active.empty()) active.push_back(lowest_plane(piece, region));
     piece.planes = std::move(active);
+  }
+
+  /// On floating-point types, regions hardly wider than the tolerance may be clipped away under every plane.
+  int lowest_plane(const Piece<FT>& piece, const Outline<FT>& region) const {
+    const auto sum_over_region = [&](int plane) {
+      FT sum(0);
+      for (const Corner<FT>& corner : region) sum += (*piece.all)[plane].plane.at(corner.u, corner.v);
+      return sum;
+    };
+    return *std::min_element(piece.planes.begin(), piece.planes.end(),
+                             [&](int p, int q) { return sum_over_region(p) < sum_over_region(q); });
   }
 
   /// True if `low` nowhere rises above `high` in the cell.
