@@ -150,11 +150,13 @@ void wait_for_disk(Descriptor& descriptor, const fs::path& path) {
   }
 }
 
-/// Side by side: waited for in turn, every file has the disk empty its cache anew.
+/// Side by side: waited for in turn, every file has the disk empty its cache anew. But where no more threads are to be
+/// had, in turn.
 void wait_for_disk(const std::vector<std::unique_ptr<Descriptor>>& written, const std::vector<FileContent>& files) {
   std::vector<std::future<void>> waiting;
   for (std::size_t i = 0; i < files.size(); ++i) {
-    waiting.push_back(std::async(std::launch::async, [&, i] { wait_for_disk(*written[i], files[i].path); }));
+    waiting.push_back(
+        std::async(std::launch::async | std::launch::deferred, [&, i] { wait_for_disk(*written[i], files[i].path); }));
   }
   for (std::future<void>& file : waiting) file.get();
 }

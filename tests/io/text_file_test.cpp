@@ -171,6 +171,25 @@ TEST(WriteFiles, AWriteThatFailsHalfWayLeavesOnlyTheOldFiles) {
   EXPECT_THAT(scratch.names(), ElementsAre("a"));  // neither temporaries nor the folders made for them
 }
 
+/// Of a process that may start no thread, for good: the administrator is not held to the limit, so he steps down.
+bool may_start_no_thread() {
+  const rlimit limit{1, 1};
+  return ::setrlimit(RLIMIT_NPROC, &limit) == 0 && (::geteuid() != 0 || ::setuid(65534) == 0);
+}
+
+TEST(WriteFiles, WritesWhereNoMoreThreadsAreToBeHad) {
+  const Scratch scratch;
+  std::filesystem::permissions(scratch.folder(), std::filesystem::perms::all);
+  const auto write = [&] {
+    if (!may_start_no_thread()) std::_Exit(2);
+    write_files({{scratch / "a", "first"}, {scratch / "b", "second"}});
+    std::_Exit(0);
+  };
+  EXPECT_EXIT(write(), testing::ExitedWithCode(0), "");
+  EXPECT_EQ(read_file(scratch / "a"), "first");
+  EXPECT_EQ(read_file(scratch / "b"), "second");
+}
+
 TEST(WriteDescriptor, AFullDiskIsToldInPlainWords) {
   const int full = ::open("/dev/full", O_WRONLY);
   ASSERT_GE(full, 0);
