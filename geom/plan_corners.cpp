@@ -45,7 +45,8 @@ struct Make {
 bool is_narrow(const Interval& value) {
   constexpr double narrow = 2e-13;  // job units
   const double width = value.sup() - value.inf(), magnitude = std::max(-value.inf(), value.sup());
-  return width <= std::max(narrow, 2 * std::numeric_limits<double>::epsilon() * magnitude);
+  // Without bounds, it is no wider than a part of its own magnitude.
+  return std::isfinite(width) && width <= std::max(narrow, 2 * std::numeric_limits<double>::epsilon() * magnitude);
 }
 
 Interval around(const BoundedFloat& value) {

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <map>
 #include <memory>
 #include <vector>
@@ -102,23 +103,51 @@ TEST(PlanCorners, TurnAndComeAsRationalsSay) {
   for (const std::size_t count : turns) EXPECT_GT(count, 500u);
 }
 
+void expect_held(const Interval& held, double value, const Rational& place) {
+  ASSERT_TRUE(std::isfinite(held.inf()) && std::isfinite(held.sup()));
+  ASSERT_TRUE(Rational(held.inf()) <= place && place <= Rational(held.sup()));
+  ASSERT_LE(Rational(abs(Rational(value) - place)), Rational(1.01e-13));
+}
+
+void expect_held_and_rounded_well(const PlanCorner& p) {
+  const CornerPlace<Interval> around = p.around();
+  const CornerPlace<double> rounded = p.rounded();
+  const CornerPlace<Rational>& exact = p.exact();
+  expect_held(around.x, rounded.x, exact.x);
+  expect_held(around.y, rounded.y, exact.y);
+  expect_held(around.r, rounded.r, exact.r);
+}
+
 TEST(PlanCorners, AreHeldByTheirIntervalsAndRoundedWell) {
   for_each_random_mound(25, [&](const CutMound& cut) {
     for (const PlanCorner& p : cut.corners.all()) {
-      const CornerPlace<Interval> around = p.around();
-      const CornerPlace<double> rounded = p.rounded();
-      const CornerPlace<Rational>& exact = p.exact();
-      const auto expect_held = [](const Interval& held, double value, const Rational& place) {
-        ASSERT_TRUE(Rational(held.inf()) <= place && place <= Rational(held.sup()));
-        ASSERT_LE(Rational(abs(Rational(value) - place)), Rational(1.01e-13));
-      };
-      expect_held(around.x, rounded.x, exact.x);
-      expect_held(around.y, rounded.y, exact.y);
-      expect_held(around.r, rounded.r, exact.r);
+      expect_held_and_rounded_well(p);
       const CornerPlace<BoundedFloat>& fine = p.fine();
       ASSERT_LT(std::max({fine.x.off(), fine.y.off(), fine.r.off()}), 1e-30);  // so that rationals are seldom asked
     }
   });
+}
+
+/// Ends a few floats apart, where intervals cannot tell that the cut lies between them: dividing by what the cut rises
+/// from one to the other, they say nothing at all.
+TEST(PlanCorners, AreHeldWhereACutPassesBetweenTheClosestOfPlaces) {
+  constexpr double grain = 0x1p-48;  // between floats from 16 to 32
+  constexpr PlaneOf<double> level{0, 0, 0};
+  Dice dice{std::mt19937(22)};
+  std::size_t made = 0;
+  for (int i = 0; i < 400; ++i) {
+    const Point2 at(dice.from(17, 31), dice.from(17, 31)), next = at + grain * Point2(dice.from(-4, 4), 3);
+    PlaneOf<double> slope{dice.from(-1, 1), dice.from(-1, 1), 0};
+    slope.c = -(slope.a * at.x() + slope.b * at.y());
+    const SheetCut cut{{&slope, 0, 7}, {&level, 0, 8}};
+    PlanCorners corners;
+    PlanCorner &p = corners.add_ground_point(at, {0, 0}, 5), &q = corners.add_ground_point(next, {0, 0}, 6);
+    if (sgn(cut.value(p.exact())) * sgn(cut.value(q.exact())) >= 0) continue;
+    ++made;
+    PlanSide& side = corners.add_side(p, q, corners.new_line());
+    expect_held_and_rounded_well(corners.crossing(side, cut, corners.line_of(cut, 0)));
+  }
+  EXPECT_GT(made, 50u);
 }
 
 /// A cut's sign at a corner made on it is known, and both triangles at a side have the same corner there.

@@ -248,6 +248,33 @@ TEST(Solids, OfRandomDesigns) {
   }
 }
 
+/// Shots on a lattice, tops of layers and heights of ground in round numbers: sides of mound and ground run along one
+/// another and through one another's corners, and many lines meet within a rounding.
+TEST(Solids, OnALatticeOfShots) {
+  std::vector<Shot> shots;
+  for (double x = -80; x <= 80; x += 8) {
+    for (double y = -80; y <= 80; y += 8) {
+      shots.push_back(shot_at(x, y, std::round(100 * (100 + 0.08 * y + 0.001 * x * y)) / 100));
+    }
+  }
+  const Ground ground = make_ground(shots);
+  std::mt19937 random(14);
+  const auto one_of = [&](std::initializer_list<double> all) { return all.begin()[random() % all.size()]; };
+  for (int i = 0; i < 40; ++i) {
+    MoundDesign design = four_layers();
+    design.bed.line = {{-20, one_of({-8, -5, 0, 5})}, {one_of({-5, 0}), 0}, {24, one_of({-16, -8, 0, 8})}};
+    design.downslope = 180.0;
+    design.layers[0].side = ByFace::all(one_of({0, 3}));
+    design.layers[3].side = ByFace::all(one_of({2, 3, 4}));
+    design.layers[3].round_corners = i % 2 == 0;
+    design.layers.push_back(design.layers[3]);
+    design.layers[4].name = "topsoil", design.layers[4].top = one_of({1.5, 1.83, 2.0});
+    if (i % 3 == 0) design.prepare.strip = 0.5;
+    SCOPED_TRACE(i);
+    expect_sound(ground, design);
+  }
+}
+
 /// Raised by a number that no float holds: roundings fall otherwise, and nothing else may change.
 TEST(Solids, HaveNoPartsMadeByRounding) {
   constexpr double lift = 0.7;
