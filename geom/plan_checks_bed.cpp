@@ -393,31 +393,71 @@ void check_contour_fit(const PlanCase& c, PlanChecks& checks) {
 
 namespace {
 
-/// The first layer whose top over the bed lies above a height; nullptr if none does.
-const Layer* first_above(const std::vector<Layer>& layers, double height) {
-  constexpr double rounding = 1e-9;
-  const auto above = [&](const Layer& layer) { return layer.top > height + rounding; };
-  const auto at = std::find_if(layers.begin(), layers.end(), above);
-  return at == layers.end() ? nullptr : &*at;
+constexpr double same_height = 1e-9;
+
+/// What lies over the bed's long edges, bottom up: each layer from the top of those before it to its own.
+struct BedLayer {
+  const Layer* layer;
+  double from, to;  // above the bed bottom; the lowest from minus infinity
+  bool holds(double height) const { return height >= from - same_height && height < to - same_height; }
+};
+
+std::vector<BedLayer> layers_over_bed(const std::vector<Layer>& layers) {
+  std::vector<BedLayer> stack;
+  double reached = -std::numeric_limits<double>::infinity();
+  for (const Layer& layer : layers) {
+    if (!(layer.top > reached + same_height)) continue;
+    stack.push_back({&layer, reached, layer.top});
+    reached = layer.top;
+  }
+  return stack;
+}
+
+/// How far it goes beyond the bed at the bed bottom, on the face where it goes farthest.
+double reach_of(const Layer& layer) {
+  const auto on = [&](double beyond, double side) { return beyond + side * layer.top; };
+  return std::max({on(layer.beyond.upslope, layer.side.upslope), on(layer.beyond.downslope, layer.side.downslope),
+                   on(layer.beyond.left, layer.side.left), on(layer.beyond.right, layer.side.right)});
+}
+
+/// The stone is what fills the bed and no more: of the layers that rise above the bed bottom, the one that goes least
+/// beyond the bed; of several, the lowest that is not of what lies under the bed. nullptr where nothing rises.
+const BedLayer* stone_of(const std::vector<BedLayer>& stack) {
+  const BedLayer* stone = nullptr;
+  for (const BedLayer& found : stack) {
+    if (found.to <= same_height) continue;
+    const double wider = stone == nullptr ? 0 : reach_of(*stone->layer) - reach_of(*found.layer);
+    const bool is_sand = stone != nullptr && stone->layer->material == stack.front().layer->material;
+    if (stone == nullptr || wider > same_height || (is_sand && wider > -same_height)) stone = &found;
+  }
+  return stone;
 }
 
 }  // namespace
 
 void check_laterals(const PlanCase& c, PlanChecks& checks) {
   const std::optional<double>& invert = c.plan.design.lateral_invert;
-  const Layer* bed = first_above(c.plan.design.layers, 0.0);
-  if (!invert || bed == nullptr) return;
-  const Layer* around = first_above(c.plan.design.layers, *invert);
+  const std::vector<BedLayer> stack = layers_over_bed(c.plan.design.layers);
+  const BedLayer* stone = stone_of(stack);
+  if (!invert || stone == nullptr) return;
+  const auto around = std::find_if(stack.begin(), stack.end(), [&](const BedLayer& l) { return l.holds(*invert); });
   PlanCheck check{"laterals", Verdict::good, *invert, std::nullopt, c.unit(), {}, {}, {}};
   const std::string lie = fmt::format("the laterals' invert at {:.2f} lies", c.buildup.bottom_elevation + *invert);
-  if (around != nullptr && around->material == bed->material) {
-    check.text = fmt::format("{} in {}, {} under its top", lie, around->name, c.length(around->top - *invert));
+  if (around != stack.end() && around->layer->material == stone->layer->material) {
+    check.text = fmt::format("{} in {}, {} under its top", lie, around->layer->name, c.length(around->to - *invert));
   } else {
     check.verdict = Verdict::bad;
-    const std::string where = around != nullptr ? "in " + around->name : std::string("above every layer");
-    check.text = fmt::format("{} {}, not in {}, which lies on the bed bottom up to {:.2f}", lie, where, bed->name,
-                             c.buildup.bottom_elevation + bed->top);
-    check.what_to_do = fmt::format("lower the invert in [laterals], or raise the top of {}", bed->name);
+    const double bottom = std::max(stone->from, 0.0);
+    const bool is_under = *invert < bottom;
+    const std::string where = around != stack.end() ? "in " + around->layer->name : std::string("above every layer");
+    check.text = fmt::format(
+        "{} {}, not in {}, which lies on {} up to {:.2f}", lie, where, stone->layer->name,
+        bottom > 0 ? fmt::format("{} at {:.2f}", (stone - 1)->layer->name, c.buildup.bottom_elevation + bottom)
+                   : std::string("the bed bottom"),
+        c.buildup.bottom_elevation + stone->to);
+    check.what_to_do = is_under
+                           ? "raise the invert in [laterals]"
+                           : fmt::format("lower the invert in [laterals], or raise the top of {}", stone->layer->name);
   }
   checks.push_back(std::move(check));
 }

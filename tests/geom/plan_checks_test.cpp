@@ -733,6 +733,41 @@ TEST(Laterals, MayLieInASecondLayerOfTheSameStone) {
   EXPECT_EQ(only(checks_on(falling_south, site), "laterals").verdict, Verdict::bad);
 }
 
+// Sand up to 0.25 above the bed bottom, the stone on that: the laterals belong in the stone all the same.
+TEST(Laterals, LieInTheStoneOverSandThatRisesAboveTheBedBottom) {
+  for (const bool core_is_wider : {true, false}) {
+    SCOPED_TRACE(core_is_wider);
+    SiteDesign site = usual();
+    site.mound.layers[0].top = 0.25;
+    if (!core_is_wider) site.mound.layers[0].beyond = ByFace::all(0);
+    site.mound.lateral_invert = 0.25;
+    const PlanCheck good = only(checks_on(falling_south, site), "laterals");
+    EXPECT_EQ(good.verdict, Verdict::good);
+    EXPECT_THAT(good.text, HasSubstr("at 102.00 lies in stone, 0.75 ft under its top"));
+    site.mound.lateral_invert = 0.2;
+    const PlanCheck under = only(checks_on(falling_south, site), "laterals");
+    EXPECT_EQ(under.verdict, Verdict::bad);
+    EXPECT_THAT(under.text, HasSubstr("lies in core, not in stone, which lies on core at 102.00 up to 102.75"));
+    EXPECT_EQ(under.what_to_do, "raise the invert in [laterals]");
+    site.mound.lateral_invert = 1.0;
+    const PlanCheck over = only(checks_on(falling_south, site), "laterals");
+    EXPECT_EQ(over.verdict, Verdict::bad);
+    EXPECT_THAT(over.text, HasSubstr("lies in cover, not in stone"));
+    EXPECT_THAT(over.what_to_do, HasSubstr("lower the invert"));
+  }
+}
+
+// One sand over everything, its side running out from the bed's edge.
+TEST(Laterals, LieInTheStoneOverASandWhoseSideSlopes) {
+  SiteDesign site = usual();
+  site.mound.layers = {layer("sand", "clean sand", 0.25, 0, 3), layer("stone", "washed stone", 1, 0),
+                       layer("cover", "sandy loam", 1.5, 3, 3)};
+  site.mound.lateral_invert = 0.5;
+  EXPECT_THAT(only(checks_on(falling_south, site), "laterals").text, HasSubstr("lies in stone"));
+  site.mound.lateral_invert = 1.2;
+  EXPECT_EQ(only(checks_on(falling_south, site), "laterals").verdict, Verdict::bad);
+}
+
 TEST(ShellWidth, UnderTwoFeetIsToldByFace) {
   SiteDesign site = usual();
   site.mound.layers[2].beyond.left = 2.5;
