@@ -301,6 +301,13 @@ struct Cut {
   double station, aside;
 };
 
+/// Between a corner and the footprint's end beside it: where a rounded corner's edge has turned by each eighth of its
+/// quarter turn. Toward the end the footprint narrows ever faster, and so does whatever stands on a strip's step.
+void add_end_stations(double corner, double end, std::vector<double>& stations) {
+  constexpr int parts = 8;  // as the seven planes of a rounded corner divide it
+  for (int k = 1; k < parts; ++k) stations.push_back(corner + (end - corner) * std::sin(0.5 * M_PI * k / parts));
+}
+
 std::vector<Cut> cuts_along(const MoundPlan& plan, double from, double to, double interval) {
   std::vector<double> corners{from, to};
   for (const LayerShape& layer : plan.shape.layers) add_corner_stations(layer.pieces, 10 * plan.shape.reach, corners);
@@ -314,9 +321,15 @@ std::vector<Cut> cuts_along(const MoundPlan& plan, double from, double to, doubl
     if (i > 0) cuts.push_back({corners[i], -aside});
     if (i + 1 == corners.size()) break;
     cuts.push_back({corners[i], aside});
+    std::vector<double> between;
     for (double n = std::floor(corners[i] / interval) + 1; n * interval < corners[i + 1]; ++n) {
-      if (n * interval - corners[i] > 3 * aside && corners[i + 1] - n * interval > 3 * aside)
-        cuts.push_back({n * interval, 0});
+      between.push_back(n * interval);
+    }
+    if (i == 0) add_end_stations(corners[1], corners[0], between);
+    if (i + 2 == corners.size()) add_end_stations(corners[i], corners[i + 1], between);
+    std::sort(between.begin(), between.end());
+    for (const double u : between) {
+      if (!same(cuts.back().station, u) && !same(u, corners[i + 1])) cuts.push_back({u, 0});
     }
   }
   return cuts;
