@@ -3,6 +3,7 @@
 #include <Eigen/Geometry>
 #include <algorithm>
 
+#include "geom/convex_clip.h"
 #include "geom/sections.h"
 
 namespace moundwright {
@@ -14,10 +15,8 @@ struct Builder {
   const SiteResults& results;
   Cutaway& model;
 
-  Point2 mound(const Point2& reduced) const {
-    return results.plan.placement.to_mound(results.ground.to_world(reduced));
-  }
-  Point2 reduced(const Point2& uv) const { return results.ground.to_local(results.plan.placement.to_world(uv)); }
+  Point2 mound(const Point2& reduced) const { return model.frame.to_mound(results.ground.to_world(reduced)); }
+  Point2 reduced(const Point2& uv) const { return results.ground.to_local(model.frame.to_world(uv)); }
   Vec point(const Point2& uv, double elevation) const {
     return {static_cast<float>(uv.x()), static_cast<float>(uv.y()),
             static_cast<float>((elevation - results.buildup.bottom_elevation) * model.heights)};
@@ -36,6 +35,23 @@ void add_quad(RayMesh& mesh, const Vec& a, const Vec& b, const Vec& c, const Vec
   mesh.add_triangle(a, c, d);
 }
 
+Placement frame_of_piece(const MoundPlan& plan, std::size_t piece) {
+  const Point2 from = plan.placement.to_world(plan.shape.line[piece]);
+  const Point2 to = plan.placement.to_world(plan.shape.line[piece + 1]);
+  return {0.5 * (from + to), (to - from).normalized()};
+}
+
+/// Of the straight piece of the bed that has the most of itself in the quarter that a frame would take out: how much.
+double greatest_share(const MoundPlan& plan, const Placement& frame) {
+  double greatest = 0;
+  for (Polygon2 piece : plan.bed_outlines) {
+    for (Point2& p : piece) p = frame.to_mound(plan.placement.to_world(p));
+    const Polygon2 out = clip_convex(clip_convex(piece, {-1, 0, 0}), {0, 1, 0});
+    greatest = std::max(greatest, plan_area(out) / plan_area(piece));
+  }
+  return greatest;
+}
+
 /// Round the toe and every hub, with a little room.
 void set_block(const Builder& build) {
   Eigen::AlignedBox<double, 2> box;
@@ -43,7 +59,7 @@ void set_block(const Builder& build) {
     for (const Point2& p : loop) box.extend(build.mound(p));
   }
   for (const Stake& stake : build.results.stakes.stakes) {
-    box.extend(build.results.plan.placement.to_mound({stake.easting, stake.northing}));
+    box.extend(build.model.frame.to_mound({stake.easting, stake.northing}));
   }
   const Point2 room = Point2::Constant(0.03 * box.sizes().maxCoeff());
   build.model.low = box.min() - room, build.model.high = box.max() + room;
@@ -236,8 +252,22 @@ void add_faces(const Builder& build) {
 
 }  // namespace
 
+Placement frame_to_cut(const MoundPlan& plan) {
+  const auto off = [&](const Placement& frame) { return std::abs(greatest_share(plan, frame) - 0.25); };
+  constexpr double near_enough = 0.1;  // a bed that bends with its contour is seen as one
+  Placement best = plan.placement;
+  double least = off(best);
+  if (least < near_enough) return best;
+  for (std::size_t i = 0; i + 1 < plan.shape.line.size(); ++i) {
+    const Placement frame = frame_of_piece(plan, i);
+    if (off(frame) < least) best = frame, least = off(frame);
+  }
+  return best;
+}
+
 Cutaway cut_away(const SiteResults& results, const std::vector<Solid>& solids, const CutawayOptions& options) {
   Cutaway model;
+  model.frame = frame_to_cut(results.plan);
   model.heights = options.heights;
   const Builder build{results, model};
   set_block(build);
@@ -259,9 +289,9 @@ bool is_taken_out(const Cutaway& model, std::uint32_t mesh, const Eigen::Vector3
 }
 
 Eigen::Vector3f to_model(const SiteResults& results, const Cutaway& model, const Point3& reduced) {
-  Cutaway frame;
-  frame.heights = model.heights;
-  return Builder{results, frame}.point(reduced);
+  Cutaway empty;
+  empty.frame = model.frame, empty.heights = model.heights;
+  return Builder{results, empty}.point(reduced);
 }
 
 }  // namespace moundwright

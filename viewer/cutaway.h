@@ -4,9 +4,11 @@
 //   const Cutaway model = cut_away(results, solids, {.heights = 2.0});
 //   const RayScene scene(model.meshes, [&](auto mesh, const auto& at) { return is_taken_out(model, mesh, at); });
 //
-// Mound frame about the bed's middle at the bed bottom: x along the bed, y downslope, z up and exaggerated by
-// `heights`. Each layer's quarter is a little smaller than that of the layer over it, so that layers stand out as
-// steps; the cut faces are the exact sections there, layer by layer.
+// Frame about the bed's middle at the bed bottom: x along the bed, y downslope, z up and exaggerated by `heights`.
+// Where a quarter of that would hold far more or far less than a quarter of the bed, since the bed is L-shaped, the
+// frame is that of one of its straight pieces, and the quarter taken out is this piece's. Each layer's quarter is a
+// little smaller than that of the layer over it, so that layers stand out as steps; the cut faces are the exact
+// sections there, layer by layer.
 #pragma once
 
 #include <memory>
@@ -35,6 +37,7 @@ struct Cutaway {
     Part part = Part::ground;
     std::size_t layer = 0;
   };
+  Placement frame;  // of x and y on the lot
   std::vector<RayMesh> meshes;
   std::vector<Piece> pieces;  // of each mesh
 
@@ -58,6 +61,9 @@ Cutaway cut_away(const SiteResults& results, const std::vector<Solid>& solids, c
 /// True where the ground is open, since what is cut there lies in the quarter taken out. Of layers nothing is left
 /// there.
 bool is_taken_out(const Cutaway& model, std::uint32_t mesh, const Eigen::Vector3f& at);
+
+/// Where a mound is best cut open: the mound's own frame, or that of a straight piece of its bed.
+Placement frame_to_cut(const MoundPlan& plan);
 
 /// From reduced plan coordinates and elevation into the model.
 Eigen::Vector3f to_model(const SiteResults& results, const Cutaway& model, const Point3& reduced);

@@ -3,12 +3,16 @@
 #include "viewer/mound_picture.h"
 
 #include <cairo.h>
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 #include <Eigen/Geometry>
+#include <algorithm>
 #include <cmath>
 #include <cstring>
 
+#include "../io/scratch.h"
+#include "geom/convex_clip.h"
 #include "geom/sections.h"
 #include "io/material_style.h"
 #include "io/text_file.h"
@@ -194,6 +198,72 @@ TEST(Cutaway, LeavesTheOutsideOfALayerWhereItIsNotTakenOut) {
     }
     EXPECT_GT(out, 100);
     EXPECT_GT(left, 100);
+  }
+}
+
+/// A mound along a line given from the middle of an even slope of 5 % to the south.
+SiteResults mound_along(const Scratch& folder, const std::vector<Point2>& line) {
+  folder.put("ground.csv",
+             "point,northing,easting,elevation,description\n"
+             "1,0,0,90,GR\n2,0,400,90,GR\n3,400,0,110,GR\n4,400,400,110,GR\n");
+  std::string places;
+  for (const Point2& p : line) places += fmt::format("{{ n = {:.3f}, e = {:.3f} }},", 200 + p.y(), 200 + p.x());
+  return compute_site(folder.put(
+      "mound.toml",
+      "[job]\ntitle = \"Bent\"\nunits = \"ft\"\n[ground]\nshots = \"ground.csv\"\n[mound]\ndownslope = 180.0\n"
+      "bed = { width = 10.0, line = [" +
+          places +
+          "] }\nbottom = { least_sand = 1.0 }\n"
+          "[[layer]]\nname = \"sand\"\nmaterial = \"clean sand\"\ntop = 0.0\nbeyond = 1.0\nside = 0.0\n"
+          "[[layer]]\nname = \"cover\"\nmaterial = \"loam\"\ntop = 1.5\nbeyond = 2.0\nside = 3.0\n"));
+}
+
+/// Of each straight piece of the bed, the share that lies in the outmost layer's quarter.
+std::vector<double> shares_taken_out(const SiteResults& results, const Cutaway& model) {
+  std::vector<double> shares;
+  for (const Polygon2& piece : results.plan.bed_outlines) {
+    const Polygon2 box = box_round({piece});
+    int out = 0, all = 0;
+    for (double u = box[0].x(); u < box[2].x(); u += 0.5) {
+      for (double v = box[0].y(); v < box[2].y(); v += 0.5) {
+        if (!is_inside(piece, {u, v})) continue;
+        const Point2 at = results.ground.to_local(results.plan.placement.to_world({u, v}));
+        ++all;
+        if (model.is_out(model.quarters.size() - 1, to_model(results, model, {at.x(), at.y(), 100}))) ++out;
+      }
+    }
+    shares.push_back(static_cast<double>(out) / all);
+  }
+  return shares;
+}
+
+// Whichever way the bed turns, some of it is opened and no leg of it is lost.
+TEST(Cutaway, OfABedThatTurnsTakesOutPartOfALegOnly) {
+  const std::vector<std::vector<Point2>> lines = {{{-40, 0}, {40, 0}},
+                                                  {{-45, -12}, {0, 0}, {45, -12}},
+                                                  {{-45, 12}, {0, 0}, {45, 12}},
+                                                  {{-30, 0}, {30, 0}, {30, -40}},
+                                                  {{-30, 0}, {30, 0}, {30, 40}},
+                                                  {{-30, -40}, {-30, 0}, {30, 0}},
+                                                  {{-30, 40}, {-30, 0}, {30, 0}},
+                                                  {{-40, -40}, {0, 0}, {40, -40}},
+                                                  {{-40, 40}, {0, 0}, {40, 40}}};
+  for (const std::vector<Point2>& line : lines) {
+    SCOPED_TRACE(fmt::format("{},{} {},{} ...", line[0].x(), line[0].y(), line[1].x(), line[1].y()));
+    const Scratch folder;
+    const SiteResults results = mound_along(folder, line);
+    const std::vector<double> shares = shares_taken_out(results, cut_away(results, solids_of(results)));
+    EXPECT_LT(*std::max_element(shares.begin(), shares.end()), 0.45);
+    EXPECT_GT(*std::max_element(shares.begin(), shares.end()), 0.1);
+  }
+}
+
+// Their pictures stay as they are: a straight bed, and one that bends with its contour.
+TEST(Cutaway, OfTheDemoJobsIsInTheMoundsOwnFrame) {
+  for (const char* job : {"fernhollow", "ridgeback"}) {
+    const SiteResults results = demo_results(job);
+    EXPECT_EQ(frame_to_cut(results.plan).along, results.plan.placement.along);
+    EXPECT_EQ(frame_to_cut(results.plan).origin, results.plan.placement.origin);
   }
 }
 
