@@ -115,6 +115,7 @@ class MoundWindow : public gui::Window {
   struct PlacedLabel {
     SceneLabel label;
     std::shared_ptr<gui::Label3D> shown;
+    Eigen::Vector3f at = Eigen::Vector3f::Zero();  // where it is shown
   };
   std::map<std::string, std::vector<PlacedLabel>> labels_;  // by what they belong to
 
@@ -136,6 +137,9 @@ class MoundWindow : public gui::Window {
   bool is_wanted(const SceneLabel& label);
   void place_labels();
   Eigen::Vector3f place_of(const SceneLabel& label) const;
+  double text_width(const SceneLabel& label) const;
+  Eigen::Vector3f left_of_panel(const Eigen::Vector3f& at, double width);
+  double names_width();
   std::optional<Point2> on_screen(const Eigen::Vector3f& at);
   void draw_finely(bool fine);
   void is_moving();
@@ -380,7 +384,7 @@ void MoundWindow::put_labels(const std::string& group, const std::vector<SceneLa
     if (placed.shown) view_->RemoveLabel(placed.shown);
   }
   labels_[group].clear();
-  for (const SceneLabel& label : labels) labels_[group].push_back({label, nullptr});
+  for (const SceneLabel& label : labels) labels_[group].push_back({label, nullptr, {}});
   labels_stale_ = true;
 }
 
@@ -391,6 +395,31 @@ std::optional<Point2> MoundWindow::on_screen(const Eigen::Vector3f& at) {
   if (std::abs(p.x()) > 1 || std::abs(p.y()) > 1) return std::nullopt;
   const gui::Rect& f = view_->GetFrame();
   return Point2(0.5 * (p.x() + 1) * f.width, 0.5 * (1 - p.y()) * f.height);
+}
+
+/// In pixels, with room for wide letters.
+double MoundWindow::text_width(const SceneLabel& label) const {
+  return 0.56 * GetTheme().font_size * static_cast<double>(label.text.size());
+}
+
+/// Of the longest name of a lifted layer: long enough that narrow letters make up for wide ones.
+double MoundWindow::names_width() {
+  double width = 0;
+  for (const PlacedLabel& placed : labels_["mound"]) {
+    if (placed.label.kind == LabelKind::layer && is_wanted(placed.label))
+      width = std::max(width, 0.85 * text_width(placed.label));
+  }
+  return width;
+}
+
+/// As high and as far away, but so far to the left that a text of this width ends before the panel.
+Eigen::Vector3f MoundWindow::left_of_panel(const Eigen::Vector3f& at, double width) {
+  rendering::Camera& camera = *scene().GetCamera();
+  if (camera.GetForwardVector().dot(at - camera.GetPosition()) <= 0) return at;
+  const Eigen::Vector3f right = -camera.GetLeftVector();
+  const float x = camera.GetNDC(at).x(), step = camera.GetNDC(at + right).x() - x;
+  const auto last = static_cast<float>(1 - 2 * width / view_->GetFrame().width);
+  return x > last ? Eigen::Vector3f(at + right * ((last - x) / step)) : at;
 }
 
 bool MoundWindow::is_wanted(const SceneLabel& label) {
@@ -424,15 +453,17 @@ void MoundWindow::place_labels() {
     return rank_of(a->label.kind) < rank_of(b->label.kind);
   });
   const Eye eye{scene().GetCamera()->GetPosition(), site_->stretched(), site_->is_whole(), site_->sliced()};
-  const double em = GetTheme().font_size;
+  const double em = GetTheme().font_size, names = names_width() + 0.5 * em;
   std::vector<std::pair<Point2, Point2>> taken;  // low and high corners
   for (PlacedLabel* placed : all) {
     bool room = is_wanted(placed->label);
-    const std::optional<Point2> at = room ? on_screen(place_of(placed->label)) : std::nullopt;
+    placed->at = place_of(placed->label);
+    if (placed->label.kind == LabelKind::layer) placed->at = left_of_panel(placed->at, names);  // all in one column
+    const std::optional<Point2> at = room ? on_screen(placed->at) : std::nullopt;
     room = room && at;
     if (room) {
       // Text begins at its place.
-      const double width = 0.56 * em * static_cast<double>(placed->label.text.size());
+      const double width = text_width(placed->label);
       const Point2 low = *at - Point2(4, 0.6 * em), high = *at + Point2(width + 4, 0.6 * em);
       room = std::none_of(taken.begin(), taken.end(), [&](const auto& box) {
         return low.x() < box.second.x() && high.x() > box.first.x() && low.y() < box.second.y() &&
@@ -442,13 +473,13 @@ void MoundWindow::place_labels() {
       if (room) taken.emplace_back(low, high);
     }
     if (room && !placed->shown) {
-      placed->shown = view_->AddLabel(place_of(placed->label), (" " + placed->label.text).c_str());
+      placed->shown = view_->AddLabel(placed->at, (" " + placed->label.text).c_str());
       placed->shown->SetTextColor(gui::Color(0.08F, 0.07F, 0.05F));
     } else if (!room && placed->shown) {
       view_->RemoveLabel(placed->shown);
       placed->shown = nullptr;
     } else if (placed->shown) {
-      placed->shown->SetPosition(place_of(placed->label));
+      placed->shown->SetPosition(placed->at);
     }
   }
   pacer_.want();
@@ -708,7 +739,7 @@ void MoundWindow::take_picture() {
   for (const auto& [group, labels] : labels_) {
     for (const PlacedLabel& placed : labels) {
       if (!placed.shown) continue;
-      if (const auto at = on_screen(place_of(placed.label))) picture->labels.push_back({*at, placed.label.text});
+      if (const auto at = on_screen(placed.at)) picture->labels.push_back({*at, placed.label.text});
     }
   }
   scene().GetScene()->RenderToImage(

@@ -324,6 +324,25 @@ TEST_F(Window, ShowsOtherPicturesForOtherWaysToLook) {
   EXPECT_TRUE(changes_from(orbit, 0.05, "heights doubled"));
 }
 
+// The mound fills the view, so that there is little room beside it.
+TEST_F(Window, ShowsTheWholeNamesOfLiftedLayersLeftOfThePanel) {
+  open_window();
+  if (HasFatalFailure()) return;
+  settled_panel();
+  const fs::path whole = screenshot("whole");
+  press("l");
+  ASSERT_TRUE(changes_from(whole, 0.02, "lifted apart"));
+  // In all but black on a lighter ground; the panel's edge is at 984.
+  const auto ink = [&](int from, int to) {
+    return std::stod(
+        output_of(fmt::format("convert '{}' -crop {}x500+{}+200 +repage -fx 'r<0.2&&g<0.2&&b<0.2' "
+                              "-format '%[fx:mean*w*h]' info:",
+                              screenshot("names").string(), to - from, from)));
+  };
+  EXPECT_TRUE(wait_for([&] { return ink(840, 978) > 500; })) << "no names";
+  EXPECT_EQ(ink(978, 983), 0) << "cut off at the panel";
+}
+
 TEST_F(Window, AMoundThatCannotBeBuiltOpensWithWhatIsWrongAndIsMendedByHand) {
   std::string text = content(job);
   const std::string from = "bottom = { least_sand = 1.5 }";
