@@ -80,7 +80,8 @@ Readings from_surfaces_xml(const fs::path& packet, const Truth& truth) {
   EXPECT_TRUE(document.load_file((packet / "surfaces.xml").c_str()));
   const pugi::xml_node root = document.child("LandXML");
   Readings readings;
-  const double datum = truth.figures.at("bed bottom"), yards = truth.cubic_yards;
+  constexpr double lean = 0.27;  // cubic job units: faces lean by a hair
+  const double datum = truth.figures.at("bed bottom"), told = truth.told_volume;
   std::map<std::string, double> under;  // each surface, over the bed bottom
   std::string below = "prepared ground";
   const std::string top = "top of ";
@@ -88,13 +89,13 @@ Readings from_surfaces_xml(const fs::path& packet, const Truth& truth) {
     const std::string name = surface.attribute("name").value();
     under[name] = integral(surface, datum);
     if (!name.starts_with(top)) continue;
-    readings.add("fill " + name.substr(top.size()), {(under[name] - under[below]) * yards, 0.01});  // lean by a hair
+    readings.add("fill " + name.substr(top.size()), {(under[name] - under[below]) * told, lean * told});
     readings.add("plan area", {under[name] - integral(surface, datum + 1), 0.01});
     below = name;
   }
-  readings.add("total fill", {(under[below] - under["prepared ground"]) * yards, 0.01});
-  const double raised = (under["finished lot"] - under["existing ground"]) * yards;
-  readings.add("total fill", {raised + truth.figures.at("total cut"), 0.01});
+  readings.add("total fill", {(under[below] - under["prepared ground"]) * told, lean * told});
+  const double raised = (under["finished lot"] - under["existing ground"]) * told;
+  readings.add("total fill", {raised + truth.figures.at("total cut"), lean * told});
   for (const pugi::xml_node point : root.find_child_by_attribute("CgPoints", "name", "stakes").children("CgPoint")) {
     std::istringstream text(point.text().get());
     const std::string stake = std::string("stake ") + point.attribute("name").value();
@@ -107,7 +108,7 @@ Readings from_surfaces_xml(const fs::path& packet, const Truth& truth) {
   return readings;
 }
 
-Readings from_site_gpkg(const fs::path& packet, const Truth&) {
+Readings from_site_gpkg(const fs::path& packet, const Truth& truth) {
   GDALAllRegister();
   const std::unique_ptr<GDALDataset> data(GDALDataset::Open((packet / "site.gpkg").c_str(), GDAL_OF_VECTOR));
   Readings readings;
@@ -123,8 +124,9 @@ Readings from_site_gpkg(const fs::path& packet, const Truth&) {
     readings.add("bed bottom", {bed->GetFieldAsDouble("bottom_elevation"), half_of(2)});
   }
   for (const auto& layer : *data->GetLayerByName("layer_outlines")) {
+    const double told = truth.metric ? 0.764554857984 : 1;  // of a yard, which the field is in all the same
     readings.add(std::string("fill ") + layer->GetFieldAsString("layer"),
-                 {layer->GetFieldAsDouble("volume_cy"), half_of(2)});
+                 {layer->GetFieldAsDouble("volume_cy") * told, half_of(2) * told});
   }
   for (const auto& point : *data->GetLayerByName("stakes")) {
     const std::string stake = std::string("stake ") + point->GetFieldAsString("number");
@@ -148,14 +150,16 @@ Readings from_field_html(const fs::path& packet, const Truth& truth) {
       readings.add(name + " " + figure, {value, half_of(decimals)});  // what stakes.csv is printed to
     };
     add("northing", stake["n"], 6), add("easting", stake["e"], 6);
-    if (stake.contains("ground")) add("ground", stake["ground"], 2);
-    if (stake.contains("design")) add("design", stake["design"], 2);
-    if (stake.contains("to_shoulder")) add("shoulder", stake["to_shoulder"], 2);
+    const int decimals = truth.metric ? 3 : 2;
+    if (stake.contains("ground")) add("ground", stake["ground"], decimals);
+    if (stake.contains("design")) add("design", stake["design"], decimals);
+    if (stake.contains("to_shoulder")) add("shoulder", stake["to_shoulder"], decimals);
     for (std::size_t i = 0; i < truth.tie_marks.size(); ++i) {
-      readings.add(name + " tie " + truth.tie_marks[i], {stake["ties"][i], half_of(2)});
+      readings.add(name + " tie " + truth.tie_marks[i], {stake["ties"][i], half_of(decimals)});
     }
     const bool to_bed = stake["edge"]["name"] == "bed bottom";
-    readings.add(to_bed ? "bed bottom" : name + " design", {stake["edge"]["elevation"], half_of(to_bed ? 6 : 2)});
+    readings.add(to_bed ? "bed bottom" : name + " design",
+                 {stake["edge"]["elevation"], half_of(to_bed ? 6 : decimals)});
   }
   for (const char* list : {"sides", "diagonals"}) {
     for (const auto& check : data[list]) {
@@ -186,14 +190,29 @@ constexpr Reader readers[] = {
 
 class PacketAgreement : public testing::TestWithParam<const char*> {};
 
+/// A job of surveys/ in a folder of the test's. "in_metres" is the ordinary one with its numbers taken for metres.
+fs::path job_for(const std::string& name, const Scratch& scratch) {
+  fs::copy(MOUNDWRIGHT_SURVEYS, scratch.folder());
+  if (name != "in_metres") return scratch / (name + ".toml");
+  for (const char* file : {"fernhollow.toml", "fernhollow-materials.toml"}) {
+    std::string text = read_file(scratch / file);
+    const std::string feet = "\nunits = \"ft\"";
+    const std::size_t at = text.find(feet);
+    EXPECT_NE(at, std::string::npos) << file;
+    scratch.put(file, text.replace(at, feet.size(), "\nunits = \"m\""));
+  }
+  return scratch / "fernhollow.toml";
+}
+
 TEST_P(PacketAgreement, EveryFileSaysTheSame) {
   const Scratch scratch;
-  const fs::path packet = scratch / "packet", job = fs::path(MOUNDWRIGHT_SURVEYS) / (std::string(GetParam()) + ".toml");
+  const fs::path packet = scratch / "packet", job = job_for(GetParam(), scratch);
   const std::string command = std::string(MOUNDWRIGHT_COMMAND) + " build '" + job.string() + "' -o '" +
                               packet.string() + "' > '" + (scratch / "log").string() + "' 2>&1";
   std::system(command.c_str());  // ridgeback fails a check, and is written all the same
   ASSERT_TRUE(fs::exists(packet / "summary.json")) << read_file(scratch / "log");
   const Truth truth = truth_of(packet);
+  EXPECT_EQ(truth.metric, GetParam() == std::string("in_metres"));
   std::set<std::string> read;
   for (const Reader& reader : readers) {
     const Readings readings = reader.read(packet, truth);
@@ -207,7 +226,7 @@ TEST_P(PacketAgreement, EveryFileSaysTheSame) {
   for (const auto& [figure, value] : truth.figures) EXPECT_TRUE(read.contains(figure)) << "nowhere read: " << figure;
 }
 
-INSTANTIATE_TEST_SUITE_P(Surveys, PacketAgreement, testing::Values("fernhollow", "ridgeback"),
+INSTANTIATE_TEST_SUITE_P(Surveys, PacketAgreement, testing::Values("fernhollow", "ridgeback", "in_metres"),
                          [](const auto& info) { return std::string(info.param); });
 
 }  // namespace

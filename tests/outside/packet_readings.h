@@ -41,10 +41,11 @@ class Readings {
   std::multimap<std::string, Reading> all_;
 };
 
-/// The truth; and the cubic yards in a cubic job unit.
+/// The truth; and the told volume, cubic yards or cubic metres, in a cubic job unit.
 struct Truth {
   std::map<std::string, double> figures;
-  double cubic_yards = 0;
+  double told_volume = 0;
+  bool metric = false;              // files tell cubic metres and tonnes; volumes in figures are what they tell
   std::vector<std::string> grades;  // lowest first
   std::vector<std::string> tie_marks;
   std::map<std::string, std::vector<std::string>> stages;  // their points, in order

@@ -22,8 +22,10 @@ std::string after(const std::string& text, const std::string& before) {
   return between(text, before, std::string(1, '\0'));
 }
 
-/// A number of the text, from 0.
-std::string number_of(const std::string& text, std::size_t place) {
+/// A number of the text, from 0; that of m3 is none.
+std::string number_of(std::string text, std::size_t place) {
+  static const std::regex cubic_metres(R"(\bm3\b)");
+  text = std::regex_replace(text, cubic_metres, "cubic metres");
   static const std::regex number(R"([-+]?\d[\d,]*(?:\.\d+)?)");
   auto found = std::sregex_iterator(text.begin(), text.end(), number);
   for (; place > 0 && found != std::sregex_iterator(); --place) ++found;
@@ -32,17 +34,33 @@ std::string number_of(const std::string& text, std::size_t place) {
 
 // ---- grade card and rod readings ----------------------------------------------------------------------------------
 
-/// A rod reading is held against the grade that it stands for; the instrument is in the column's heading.
-void add_rod(const std::string& grade, double instrument, const Reading& rod, Readings& out) {
-  out.add("grade " + grade, {instrument - rod.value, rod.within + half_of(2)});  // the grade shown is rounded too
+/// A rod reading is held against the grade that it stands for, which is rounded too as it is shown; the instrument is
+/// in the column's heading.
+void add_rod(const Row& row, double instrument, const std::string& rod, Readings& out) {
+  const double shown = printed(row[1]).within;
+  const Reading decimal = printed(rod);
+  out.add("grade " + row[0], {instrument - decimal.value, decimal.within + shown});
+}
+
+void add_rod_in_eighths(const Row& row, double instrument, const std::string& rod, Readings& out) {
+  const Reading inches = in_eighths(rod);
+  out.add("grade " + row[0], {instrument - inches.value, inches.within + printed(row[1]).within});
+}
+
+/// In metres nothing is told a second time.
+bool tells_eighths(const PaperTable& table) {
+  return std::any_of(table.heading.begin(), table.heading.end(),
+                     [](const std::string& heading) { return heading.find("eighths") != std::string::npos; });
 }
 
 void read_grade_card(const PaperTable& table, Readings& out) {
-  const double instrument = std::stod(between(after(table.heading[4], "HI"), " ", ","));
+  const bool eighths = tells_eighths(table);
+  const std::size_t example = eighths ? 4 : 3;
+  const double instrument = std::stod(number_of(after(table.heading[example], "HI"), 0));
   for (const Row& row : table.rows) {
     out.add_printed("grade " + row[0], row[1]);
-    add_rod(row[0], instrument, printed(row[4]), out);
-    add_rod(row[0], instrument, in_eighths(row[5]), out);
+    add_rod(row, instrument, row[example], out);
+    if (eighths) add_rod_in_eighths(row, instrument, row[example + 1], out);
   }
 }
 
@@ -51,8 +69,9 @@ void read_rod_table(const PaperTable& table, Readings& out) {
     out.add_printed("grade " + row[0], row[1]);
     for (std::size_t i = 2; i < row.size(); ++i) {
       const double instrument = std::stod(after(table.heading[i], "HI "));
-      add_rod(row[0], instrument, printed(row[i]), out);
-      add_rod(row[0], instrument, in_eighths(row[i]), out);
+      add_rod(row, instrument, row[i], out);
+      const bool metric = table.heading[1].ends_with(", m");
+      if (!metric) add_rod_in_eighths(row, instrument, row[i], out);
     }
   }
 }
@@ -76,27 +95,34 @@ void read_laths(const PaperTable& table, Readings& out) {
     const std::string ground = number_of(row[2], 0), fill = number_of(row[2], 1);
     if (!ground.empty()) {
       const double sign = row[2].find(" C ") == std::string::npos ? 1 : -1;
-      // What it is held against comes from figures that are rounded to a hundredth.
-      out.add(stake + " ground", {std::stod(ground), half_of(1) + half_of(2)});
-      out.add(stake + " about", {sign * std::stod(fill), half_of(1) + 2 * half_of(2)});
+      // What it is held against comes from figures that are rounded as the design is.
+      const double given = printed(number_of(row[4], 0)).within;
+      const Reading about = printed(fill);
+      out.add(stake + " ground", {std::stod(ground), printed(ground).within + given});
+      out.add(stake + " about", {sign * about.value, about.within + 2 * given});
     }
     const bool to_bed = row[4].starts_with("to bed bottom");
     out.add_printed(to_bed ? "bed bottom" : stake + " design", number_of(row[4], 0));
     if (row[5].empty()) continue;
     out.add_printed(stake + " shoulder", between(row[5], "in ", " at"));
-    const Reading inches = in_eighths(row[5].substr(row[5].find(":1") + 2));
+    const std::string again = row[5].substr(row[5].find(":1") + 2);
+    if (again.find_first_of("0123456789") == std::string::npos) continue;  // a job in metres
+    const Reading inches = in_eighths(again);
     out.add(stake + " shoulder", {inches.value, inches.within + half_of(2)});
   }
 }
 
 void read_ties(const PaperTable& table, Readings& out) {
+  const bool eighths = tells_eighths(table);
   for (const Row& row : table.rows) {
     const std::string stake = "stake " + row[0];
     out.add_printed(stake + " northing", row[2]);
     out.add_printed(stake + " easting", row[3]);
-    for (std::size_t i = 4; i + 1 < row.size(); i += 2) {
-      const std::string tie = stake + " tie " + between(table.heading[i], "Tape from ", ", decimal feet");
+    for (std::size_t i = 4; i + (eighths ? 1 : 0) < row.size(); i += eighths ? 2 : 1) {
+      const std::string unit = eighths ? ", decimal feet" : ", m";
+      const std::string tie = stake + " tie " + between(table.heading[i], "Tape from ", unit);
       out.add_printed(tie, row[i]);
+      if (!eighths) continue;
       const Reading inches = in_eighths(row[i + 1]);
       out.add(tie, {inches.value, inches.within + half_of(2)});
     }
@@ -104,11 +130,13 @@ void read_ties(const PaperTable& table, Readings& out) {
 }
 
 void read_taped(const PaperTable& table, Readings& out) {
+  const bool eighths = tells_eighths(table);
+  const std::size_t cells = eighths ? 4 : 3;
   for (const Row& row : table.rows) {
-    for (std::size_t i = 0; i + 3 < row.size(); i += 4) {
+    for (std::size_t i = 0; i + cells <= row.size(); i += cells) {
       if (row[i].empty()) continue;
       out.add_printed("taped " + row[i], row[i + 1]);
-      out.add("taped " + row[i], in_eighths(row[i + 2]));
+      if (eighths) out.add("taped " + row[i], in_eighths(row[i + 2]));
     }
   }
 }
@@ -318,7 +346,8 @@ void read_sentences(const std::string& words, const Truth& truth, Readings& out)
   out.add_printed("least sand", between(words, "at the same place: never less than ", " "));
   out.add_printed("perimeter", between(words, "; toe ", " "));
   if (!truth.figures.contains("bid total")) return;
-  static const std::regex bid(R"((\S+) a cubic yard of fill in place; (\S+) machine hours, (\S+) hours of labour)");
+  static const std::regex bid(
+      R"((\S+) a cubic (?:yard|metre) of fill in place; (\S+) machine hours, (\S+) hours of labour)");
   std::smatch m;
   ASSERT_TRUE(std::regex_search(words, m, bid));
   out.add_printed("bid per_yard", m[1]);

@@ -28,6 +28,32 @@ class CsvKind {
   std::vector<const std::vector<std::string>*> of_kind_;
 };
 
+/// Columns of cubic metres and tonnes get the names of those of yards and tons. The one that has yards all the same is
+/// read here.
+void name_as_in_feet(SheetCells& rows, Readings& out) {
+  constexpr double cubic_metre = 0.764554857984;  // in a yard
+  CsvKind(rows, "fill").each([&](const auto& cell) {
+    const Reading yards = printed(cell("in_place_cy"));
+    out.add("fill " + cell("item"), {yards.value * cubic_metre, yards.within * cubic_metre});
+  });
+  for (std::string& name : rows[0]) {
+    if (name.ends_with("_cy")) name = "in yards";
+    if (name.ends_with("_m3")) name.replace(name.size() - 3, 3, "_cy");
+    if (name == "tonnes") name = "tons";
+  }
+}
+
+void name_as_in_feet(SheetsByName& sheets) {
+  for (auto& [name, sheet] : sheets) {
+    for (std::vector<std::string>& row : sheet) {
+      for (std::string& cell : row) {
+        cell = std::regex_replace(cell, std::regex("\\bm3\\b"), "cu yd");
+        if (cell == "a cubic metre of fill in place") cell = "a cubic yard of fill in place";
+      }
+    }
+  }
+}
+
 void read_takeoff_csv(const SheetCells& rows, Readings& out) {
   for (const std::string kind : {"fill", "cut", "total"}) {
     CsvKind(rows, kind).each([&](const auto& cell) {
@@ -79,7 +105,7 @@ void read_order_csv(const SheetCells& rows, Readings& out) {
     out.add_printed(name + "loads", cell("loads"));
     out.add_printed(name + "last load", cell("part_load_cy"));
     std::smatch m;
-    static const std::regex form("loose cu yd: (.*) lost, (.*) used, (.*) spread, (.*) hauled off");
+    static const std::regex form("loose (?:cu yd|m3): (.*) lost, (.*) used, (.*) spread, (.*) hauled off");
     ASSERT_TRUE(std::regex_match(note, m, form)) << note;
     const char* names[] = {"lost", "used", "spread", "hauled"};
     for (std::size_t i = 0; i < 4; ++i) out.add_printed(name + names[i], m[i + 1]);
@@ -231,21 +257,23 @@ void read_bid(const SheetCells& sheet, Readings& out) {
 
 }  // namespace
 
-Readings from_quantities_csv(const fs::path& packet, const Truth&) {
+Readings from_quantities_csv(const fs::path& packet, const Truth& truth) {
   Readings readings;
-  const SheetCells rows = cells_of(read_file(packet / "quantities.csv"));
+  SheetCells rows = cells_of(read_file(packet / "quantities.csv"));
+  if (truth.metric) name_as_in_feet(rows, readings);
   read_takeoff_csv(rows, readings);
   read_order_csv(rows, readings);
   read_bid_csv(rows, readings);
   return readings;
 }
 
-Readings from_quantities_xlsx(const fs::path& packet, const Truth&) {
-  const SheetsByName sheets = sheets_in_libreoffice(read_file(packet / "quantities.xlsx"), Recalculate::always);
+Readings from_quantities_xlsx(const fs::path& packet, const Truth& truth) {
+  SheetsByName sheets = sheets_in_libreoffice(read_file(packet / "quantities.xlsx"), Recalculate::always);
   const std::pair<const char*, void (*)(const SheetCells&, Readings&)> parts[] = {
       {"Takeoff", read_takeoff},     {"Order", read_order},       {"By lift", read_by_lift},
       {"Site soil", read_site_soil}, {"Accuracy", read_accuracy}, {"Bid", read_bid}};
   Readings readings;
+  if (truth.metric) name_as_in_feet(sheets);
   for (const auto& [name, read] : parts) {
     if (sheets.contains(name)) read(sheets.at(name), readings);
   }

@@ -7,6 +7,27 @@ namespace {
 namespace fs = std::filesystem;
 using nlohmann::json;
 
+/// A job in metres gives yards and tons with cubic metres and tonnes beside them: the latter are what the other files
+/// tell, and come under the names of the former here. The two must be of one size.
+json as_told(json value) {
+  constexpr double cubic_metre = 0.764554857984, tonne = 0.90718474;  // in a yard; in a ton: exact by definition
+  if (!value.is_structured()) return value;
+  for (json& part : value) part = as_told(part);
+  if (!value.is_object()) return value;
+  const std::tuple<std::string, std::string, double> pairs[] = {
+      {"per_m3", "per_yard", 1 / cubic_metre}, {"_m3", "_cy", cubic_metre}, {"tonnes", "tons", tonne}};
+  for (const json all = value; const auto& [key, told] : all.items()) {
+    for (const auto& [metric, plain, size] : pairs) {
+      if (!key.ends_with(metric)) continue;
+      json& beside = value[key.substr(0, key.size() - metric.size()) + plain];
+      EXPECT_NEAR(told, beside.get<double>() * size, 1e-9 * (1 + std::abs(told.get<double>()))) << key;
+      beside = told;
+      break;
+    }
+  }
+  return value;
+}
+
 void add_takeoff(const json& summary, Truth& truth) {
   std::map<std::string, double>& f = truth.figures;
   for (const char* kind : {"fill", "cut"}) {
@@ -232,7 +253,7 @@ nlohmann::json field_data(const fs::path& packet) {
 }
 
 Truth truth_of(const fs::path& packet) {
-  const auto summary = json::parse(read_file(packet / "summary.json"));
+  const json summary = as_told(json::parse(read_file(packet / "summary.json")));
   Truth truth;
   add_takeoff(summary, truth);
   add_orders(summary["estimate"], truth);
@@ -244,9 +265,9 @@ Truth truth_of(const fs::path& packet) {
   add_stakes(packet, truth);
   add_stages(packet, truth);
   const std::string unit = summary["units"];
-  truth.cubic_yards = cubic_yards_per(unit == "m"       ? LengthUnit::metre
-                                      : unit == "us-ft" ? LengthUnit::us_survey_foot
-                                                        : LengthUnit::foot);
+  truth.metric = unit == "m";
+  truth.told_volume =
+      truth.metric ? 1 : cubic_yards_per(unit == "us-ft" ? LengthUnit::us_survey_foot : LengthUnit::foot);
   return truth;
 }
 
