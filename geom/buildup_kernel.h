@@ -24,6 +24,7 @@
 // double a few units in the last place of the numbers at hand (5e-13 ft at an elevation of 100 ft), on an exact type
 // zero. What is promised on double:
 //   - a flat top whose elevation is that of level ground, as decimals add up, gives no footprint, no strip, no toe;
+//   - a pit whose bottom is level ground takes nothing there;
 //   - a toe along a line of the plan cells (a side that ends on an apron flush with the ground) is found and closes;
 //   - a side in one plane with a tilt is on it, in local coordinates. At state-plane coordinates doubles are 2e-9 ft
 //     apart, and whether such a side stands above its ground is no longer in the numbers.
@@ -473,11 +474,12 @@ class Run {
     }
   }
 
-  /// A stripped piece in a cell with a pit, which may come out of the ground in it.
+  /// A stripped piece in a cell with a pit, which may come out of the ground in it. Where its bottom is level ground,
+  /// signs of rounding would tear the piece up.
   void add_beside_pit(Polygon<FT>& piece, const PlanCell<FT>& cell, const Patch<FT>& patch) {
     Values<FT> over_pit;
     const auto ground = evaluate(
-        piece, [&](const Vertex<FT>& v) -> FT { return v.r - cell.pit.at(v.x, v.y); }, over_pit);
+        piece, [&](const Vertex<FT>& v) -> FT { return above_grain(v.r - cell.pit.at(v.x, v.y)); }, over_pit);
     if (!(ground.most > FT(0))) return add_levels(piece, cell, patch);
     if (!(ground.least < FT(0))) return add_in_pit(piece, cell);
     Polygon<FT> in_pit, beside;

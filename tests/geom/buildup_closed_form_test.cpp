@@ -653,6 +653,31 @@ TEST(Coplanar, AHairAboveTheGroundIsFootprint) {
   }
 }
 
+/// Terraces, so that the trend tilts and heights over a pit's bottom are rounding, not zero: where the bottom is the
+/// terrace there is nothing to dig, and a hair deeper it is a hair more.
+TEST(Coplanar, PitWithItsBottomOnATerraceDigsNothingThere) {
+  constexpr double hair = 1e-7;
+  const Ground ground = make_ground(grid_shots(84, 14, [](double, double n) { return 100 + std::floor(n / 48); }));
+  for (const double azimuth : {90.0, 91.3, 63.0, 121.7}) {
+    SCOPED_TRACE(azimuth);
+    MoundDesign design = design_of(101.5, four_layers());
+    design.bed = straight_bed({0, 0}, azimuth, bed_length, bed_width);
+    design.downslope = azimuth + 90;
+    const auto with_pit_at = [&](double elevation) {
+      design.prepare.undercut = Undercut{elevation, {3, 12, 3, 3}, ByFace::all(0)};
+      return build_up(ground, plan_mound(design));
+    };
+    const Buildup deeper = with_pit_at(99 - hair), on = with_pit_at(99);
+    const double most = 2 * hair * on.footprint_area;
+    EXPECT_GT(on.total_cut(), 100);  // where the ground is higher
+    EXPECT_NEAR(on.total_cut(), deeper.total_cut(), most);
+    for (std::size_t k = 0; k < on.layers.size(); ++k) {
+      EXPECT_NEAR(on.layers[k].volume, deeper.layers[k].volume, most) << on.layers[k].name;
+    }
+    EXPECT_LT(take_off(ground, plan_mound(design), on, LengthUnit::foot, 5).balance.relative_difference, 1e-9);
+  }
+}
+
 // ---- vertical outermost faces ----
 
 /// Perimeter, area and the one closed loop of a block 66 x 16 about the origin.
