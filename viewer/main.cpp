@@ -1,4 +1,5 @@
 #include <CLI/CLI.hpp>
+#include <csignal>
 #include <string>
 #include <vector>
 
@@ -20,6 +21,7 @@ std::string date_error(const std::string& text) {
 }  // namespace
 
 int main(int argc, char** argv) {
+  std::signal(SIGXFSZ, SIG_IGN);  // so that a limit on the size of files is told as a full disk is
   CLI::App app{about, "moundwright"};
   app.require_subcommand(1);
   app.footer("Example:\n  moundwright build surveys/fernhollow.toml -o packet");
