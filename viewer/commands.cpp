@@ -32,8 +32,8 @@ bool plan_fails(const SiteResults& results) {
 /// Prints what is to be seen and gives the exit code; `blocked` are the reasons why nothing may be written.
 int report(const SiteResults& results, const Problems& blocked, ReportLength length) {
   print_problems(results.notes);
-  fmt::print("{}", report_text(results, length, wants_colour(STDOUT_FILENO)));
-  std::fflush(stdout);
+  print(report_text(results, length, wants_colour(STDOUT_FILENO)));
+  flush_printed();  // before anything is written
   print_problems(blocked);
   if (blocked.has_errors()) return exit_refused;
   return plan_fails(results) ? exit_check_failed : exit_done;
@@ -53,7 +53,7 @@ void keep_downslope(const SiteResults& results) {
                         job.string(), fmt::format("Write downslope = {} into [mound] yourself.", value)});
     throw Refusal(std::move(problems));
   }
-  fmt::print("\ndownslope = {} was found from the ground and written into {}\n", value, job.string());
+  print(fmt::format("\ndownslope = {} was found from the ground and written into {}\n", value, job.string()));
 }
 
 /// Has GDAL loaded beside other work. By TBB, which loads something itself when it starts, and would wait for a thread
@@ -103,9 +103,9 @@ int run_build(const std::filesystem::path& job, const std::filesystem::path& fol
     const std::string names = names_of(files);
     if (results.downslope_was_found) keep_downslope(results);
     write_packet(folder, std::move(files));
-    fmt::print("\nWritten to {}: {}\n", folder.string(), names);
-    if (length == ReportLength::brief) fmt::print("Line by line: moundwright check {} --full\n", job.string());
-    if (code == exit_check_failed) fmt::print("The plan fails a check: see BAD above.\n");
+    print(fmt::format("\nWritten to {}: {}\n", folder.string(), names));
+    if (length == ReportLength::brief) print(fmt::format("Line by line: moundwright check {} --full\n", job.string()));
+    if (code == exit_check_failed) print("The plan fails a check: see BAD above.\n");
     return code;
   });
 }
@@ -134,10 +134,10 @@ int run_new(const std::filesystem::path& file) {
                      "give a name that is not taken"});
     }
     write_files({{file, starter_job()}});
-    fmt::print(
-        "{} written. Put your shots beside it as ground.csv, change the figures, then:\n"
-        "  moundwright check {}\n",
-        file.string(), file.string());
+    print(
+        fmt::format("{} written. Put your shots beside it as ground.csv, change the figures, then:\n"
+                    "  moundwright check {}\n",
+                    file.string(), file.string()));
     return exit_done;
   });
 }

@@ -171,14 +171,14 @@ int run_sieve(const std::filesystem::path& path, const SieveQuestion& question) 
   try {
     const std::vector<GradationLimits> asked = limits_asked(question);
     const Gradation gradation = read_sieve_ticket(path);
-    fmt::print("{}", measures_text(measures_of(gradation)));
+    print(measures_text(measures_of(gradation)));
     bool passes = true;
     for (const GradationLimits& limits : asked) {
       const GradationReport report = check_gradation(gradation, limits);
       passes = passes && report.passes;
-      fmt::print("{}", gradation_report_text(report));
+      print(gradation_report_text(report));
     }
-    fmt::print("\nThe plan's own specification wins over any published one. A ticket is no jar test: try each load.\n");
+    print("\nThe plan's own specification wins over any published one. A ticket is no jar test: try each load.\n");
     return passes || asked.size() > 1 ? exit_done : exit_check_failed;
   } catch (const Refusal& refusal) {
     print_refusal(refusal);
@@ -207,7 +207,7 @@ int run_compare(const std::vector<std::filesystem::path>& jobs) {
       code = exit_refused;
     }
   }
-  fmt::print("{}", table.text());
+  print(table.text());
   return code;
 }
 

@@ -250,6 +250,19 @@ TEST_F(Command, MassBalanceHoldsOnTheHardJobToo) {
   EXPECT_GT(summary["total"]["cut_cy"].get<double>(), 0);
 }
 
+TEST_F(Command, AReportThatCannotBePrintedIsToldAndNothingIsWritten) {
+  for (const std::string& arguments : {"check " + job.string(), "check " + job.string() + " --full",
+                                       "build " + job.string() + " -o " + packet.string()}) {
+    const Outcome outcome = run(arguments + " 2>&1 >/dev/full )", "( ");
+    EXPECT_EQ(outcome.code, 1) << arguments;
+    EXPECT_EQ(outcome.text,
+              "error: standard output: what is printed cannot be written: No space left on device\n"
+              "    free some space, or print to another place\n")
+        << arguments;
+  }
+  EXPECT_FALSE(fs::exists(packet));
+}
+
 TEST_F(Command, CheckWritesNothing) {
   const std::string before = content(job);
   EXPECT_EQ(run("check " + job.string()).code, 0);
