@@ -176,7 +176,8 @@ TEST(GeoPackageLayers, OfManyFeaturesHaveAnIndex) {
   const GeoLayer few{"few", "", GeoShape::point, false, {{"number", GeoField::whole}}};
   const auto made = gdal().new_geopackage(std::nullopt, LengthUnit::foot, "2000-01-01T00:00:00.000Z");
   for (int i = 0; i < 1000; ++i) {
-    const GeoPlaces place{{Point3(i % 100, i / 100, 0)}};
+    const int row = i / 100;
+    const GeoPlaces place{{Point3(i % 100, row, 0)}};
     made->add(many, place, {i});
     if (i > 0) made->add(few, place, {i});
   }
