@@ -294,4 +294,9 @@ Eigen::Vector3f to_model(const SiteResults& results, const Cutaway& model, const
   return Builder{results, empty}.point(reduced);
 }
 
+Eigen::Vector3f step_in_model(const Cutaway& model, const Point2& step) {
+  const Point2 uv = model.frame.to_mound(model.frame.origin + step);
+  return {static_cast<float>(uv.x()), static_cast<float>(uv.y()), 0};
+}
+
 }  // namespace moundwright

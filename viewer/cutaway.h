@@ -68,4 +68,7 @@ Placement frame_to_cut(const MoundPlan& plan);
 /// From reduced plan coordinates and elevation into the model.
 Eigen::Vector3f to_model(const SiteResults& results, const Cutaway& model, const Point3& reduced);
 
+/// A level step on the lot, so far east and north, in the model.
+Eigen::Vector3f step_in_model(const Cutaway& model, const Point2& step);
+
 }  // namespace moundwright

@@ -784,11 +784,9 @@ void draw_hubs(cairo_t* cairo, const Stage& stage, LabelField& labels) {
 /// North arrow lying on the level, beside the block.
 void draw_compass(cairo_t* cairo, const Stage& stage, const Point2& centre) {
   const ParallelView& view = stage.view;
-  const Placement& placement = stage.results.plan.placement;
-  // North and east in the mound frame, and where a step of one goes on paper.
+  // Where a step of one to the north or east goes on paper.
   const auto flat = [&](const Point2& world) {
-    const Point2 uv = placement.to_mound(placement.origin + world);
-    const Vec step(static_cast<float>(uv.x()), static_cast<float>(uv.y()), 0);
+    const Vec step = step_in_model(stage.model, world);
     return Point2(static_cast<double>(step.dot(view.right)), -static_cast<double>(step.dot(view.up)));
   };
   draw_north_arrow(cairo, centre, 42, flat({0, 1}), flat({1, 0}));

@@ -252,9 +252,26 @@ TEST(Cutaway, OfABedThatTurnsTakesOutPartOfALegOnly) {
     SCOPED_TRACE(fmt::format("{},{} {},{} ...", line[0].x(), line[0].y(), line[1].x(), line[1].y()));
     const Scratch folder;
     const SiteResults results = mound_along(folder, line);
-    const std::vector<double> shares = shares_taken_out(results, cut_away(results, solids_of(results)));
+    const Cutaway model = cut_away(results, solids_of(results));
+    const std::vector<double> shares = shares_taken_out(results, model);
     EXPECT_LT(*std::max_element(shares.begin(), shares.end()), 0.45);
     EXPECT_GT(*std::max_element(shares.begin(), shares.end()), 0.1);
+  }
+}
+
+// North is north in the frame that is drawn, also where that is a leg's.
+TEST(Cutaway, OfABedThatTurnsKnowsNorth) {
+  for (const std::vector<Point2>& line :
+       {std::vector<Point2>{{-40, 0}, {40, 0}}, std::vector<Point2>{{-30, 0}, {30, 0}, {30, -40}}}) {
+    const Scratch folder;
+    const SiteResults results = mound_along(folder, line);
+    const Cutaway model = cut_away(results, solids_of(results));
+    EXPECT_EQ(model.frame.along == results.plan.placement.along, line.size() == 2);
+    const Vec here = to_model(results, model, {0, 0, 0});
+    for (const Point2& step : {Point2(0, 10), Point2(10, 0)}) {
+      const Vec there = to_model(results, model, {step.x(), step.y(), 0});
+      EXPECT_LT((there - here - step_in_model(model, step)).norm(), 1e-3F);
+    }
   }
 }
 
