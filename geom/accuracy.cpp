@@ -231,7 +231,8 @@ struct Candidate {
 /// A shot taken again and averaged has half the variance.
 void add_repeats(const Ground& ground, const std::vector<double>& slope, std::vector<Candidate>& candidates) {
   for (std::uint32_t i = 0; i < slope.size(); ++i) {
-    if (slope[i] != 0) candidates.push_back({ground.points[i].head<2>(), {i}, slope[i] * slope[i] / 2});
+    if (slope[i] != 0 && ground.shot_of_point[i] >= 0)
+      candidates.push_back({ground.points[i].head<2>(), {i}, slope[i] * slope[i] / 2});
   }
 }
 
@@ -240,7 +241,7 @@ void add_middles(const Ground& ground, const MoundPlan& plan, const Buildup& bui
                  std::vector<Candidate>& candidates) {
   std::map<std::uint32_t, double> own;  // derivative by a shot in the middle, by triangle
   for_each_footprint_piece(ground, plan, buildup, [&](const FootprintPiece& piece) {
-    if (piece.in_pit) return;
+    if (piece.in_pit || ground.is_assumed(piece.triangle)) return;  // that it wants shots is told by itself
     const std::array<Point2, 3> corner = corners_in_mound_frame(ground, plan, piece.triangle);
     const Point2 middle = (corner[0] + corner[1] + corner[2]) / 3;
     double& sum = own[piece.triangle];

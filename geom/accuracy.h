@@ -11,7 +11,8 @@
 // and Landforms 44, 1015-1033). Both are kept as one standard deviation, apart.
 //
 // Limits: how far the ground between shots strays from the triangles is not in it. First order: a governing point so
-// close to another that the error changes which one governs is not seen.
+// close to another that the error changes which one governs is not seen. The outside of assumed ground counts as shots
+// of its own, each as good as one, though it hangs on the survey's outside: first order, and too narrow there.
 #pragma once
 
 #include <optional>

@@ -14,16 +14,18 @@
 #include "geom/big_pages.h"
 #include "geom/breaklines.h"
 #include "geom/ground_checks.h"
+#include "geom/ground_margin.h"
 #include "geom/hilbert.h"
+#include "geom/one_place.h"
 #include "geom/plane_fit.h"
 #include "geom/shot_names.h"
 #include "geom/triangulate.h"
+#include "geom/walls.h"
 
 namespace moundwright {
 namespace {
 
 constexpr std::uint32_t none = std::numeric_limits<std::uint32_t>::max();
-constexpr double same_elevation = 1e-6;
 
 template <class F>
 void in_parallel(std::size_t count, F f) {
@@ -123,110 +125,36 @@ PlanTriangulation triangulate_sites(const std::vector<Site>& sites, const std::v
   return triangulate(points, edges);
 }
 
-// ---- duplicates ----
-
-/// Pairs of sites at one place: exactly, as the triangulation met them, and nearly, as the ends of its shortest edges
-/// (it holds the shortest spanning tree, so that nothing closer than same_place is missed).
-std::vector<std::array<std::uint32_t, 2>> pairs_at_one_place(const PlanTriangulation& tin,
-                                                             const std::vector<Site>& sites) {
-  tbb::combinable<std::vector<std::array<std::uint32_t, 2>>> found;
-  in_parallel(tin.triangles.size(), [&](std::size_t t) {
-    for (int i = 0; i < 3; ++i) {
-      if (tin.neighbours[t][i] > static_cast<std::int32_t>(t)) continue;  // the other side looks at this edge
-      const std::uint32_t a = tin.triangles[t][i], b = tin.triangles[t][(i + 1) % 3];
-      if ((sites[a].plan() - sites[b].plan()).squaredNorm() < same_place * same_place) found.local().push_back({a, b});
-    }
-  });
-  auto pairs = tin.duplicates;
-  found.combine_each([&pairs](const auto& part) { pairs.insert(pairs.end(), part.begin(), part.end()); });
-  return pairs;
-}
-
-/// For each site the one that stands for it: of those at one place, the first in the survey.
-std::vector<std::uint32_t> stand_ins(const std::vector<std::array<std::uint32_t, 2>>& pairs,
-                                     const std::vector<Site>& sites) {
-  std::vector<std::uint32_t> stands(sites.size());
-  std::iota(stands.begin(), stands.end(), 0u);
-  const auto root = [&stands](std::uint32_t i) {
-    while (stands[i] != i) i = stands[i] = stands[stands[i]];
-    return i;
-  };
-  for (const auto& [a, b] : pairs) {
-    std::uint32_t first = root(a), second = root(b);
-    if (sites[second].shot < sites[first].shot) std::swap(first, second);
-    stands[second] = first;
-  }
-  for (std::uint32_t i = 0; i < stands.size(); ++i) stands[i] = root(i);
-  return stands;
-}
-
-void tell_duplicates(const std::vector<Site>& sites, const std::vector<std::uint32_t>& stands,
-                     const std::vector<Shot>& shots, GroundReport& report) {
-  constexpr std::size_t told_singly = 20;
-  std::vector<std::uint32_t> doubled;
-  for (std::uint32_t i = 0; i < stands.size(); ++i) {
-    if (stands[i] != i) doubled.push_back(i);
-  }
-  std::sort(doubled.begin(), doubled.end(),
-            [&sites](std::uint32_t a, std::uint32_t b) { return sites[a].shot < sites[b].shot; });
-  for (const std::uint32_t i : doubled) {
-    const auto first = static_cast<std::size_t>(sites[stands[i]].shot),
-               second = static_cast<std::size_t>(sites[i].shot);
-    const std::string both = shot_name(shots, first) + " and " + shot_name(shots, second);
-    const std::string where = shot_where(shots, first) + " and " + shot_where(shots, second);
-    if (std::abs(sites[i].z - sites[stands[i]].z) > same_elevation) {
-      report.problems.error(fmt::format("{} are at the same place, {}, but at different elevations, {:.2f} and {:.2f}",
-                                        both, place_name({shots[first].easting, shots[first].northing}),
-                                        shots[first].elevation, shots[second].elevation),
-                            where, "correct one of them or leave it out");
-    } else if (++report.merged_duplicates <= told_singly) {
-      report.problems.note(both + " are the same shot twice; one is used", where);
-    }
-  }
-  if (report.merged_duplicates > told_singly) {
-    report.problems.note(
-        fmt::format("{} more shots are there twice; one of each is used", report.merged_duplicates - told_singly));
-  }
-}
-
-/// Takes out the sites that others stand for and tells it. Returns where each shot's site is now.
-std::vector<std::uint32_t> merge_duplicates(std::vector<Site>& sites,
-                                            const std::vector<std::array<std::uint32_t, 2>>& pairs,
-                                            const std::vector<Shot>& shots, GroundReport& report) {
-  const std::vector<std::uint32_t> stands = stand_ins(pairs, sites);
-  tell_duplicates(sites, stands, shots, report);
-  std::vector<std::uint32_t> now_at(sites.size(), none), site_of_shot(shots.size());
-  std::uint32_t count = 0;
-  for (std::uint32_t i = 0; i < sites.size(); ++i) {
-    if (stands[i] == i) now_at[i] = count++;
-  }
-  for (std::uint32_t i = 0; i < sites.size(); ++i) site_of_shot[sites[i].shot] = now_at[stands[i]];
-  for (std::uint32_t i = 0; i < sites.size(); ++i) {
-    if (stands[i] == i) sites[now_at[i]] = sites[i];
-  }
-  sites.resize(count);
-  return site_of_shot;
-}
-
 // ---- breaklines ----
 
-std::vector<BreakSegment> segments_of(const std::vector<Breakline>& breaklines,
-                                      const std::vector<std::uint32_t>& site_of_shot) {
+std::vector<SiteLine> lines_of(const std::vector<Breakline>& breaklines,
+                               const std::vector<std::uint32_t>& site_of_shot) {
+  std::vector<SiteLine> lines;
+  for (const Breakline& breakline : breaklines) {
+    SiteLine& line = lines.emplace_back();
+    for (const std::size_t shot : breakline) {
+      if (line.empty() || line.back().site != site_of_shot[shot]) line.push_back({site_of_shot[shot], shot});
+    }
+  }
+  return lines;
+}
+
+std::vector<BreakSegment> segments_of(const std::vector<SiteLine>& lines) {
   std::vector<BreakSegment> segments;
-  for (const Breakline& line : breaklines) {
+  for (const SiteLine& line : lines) {
     for (std::size_t i = 0; i + 1 < line.size(); ++i) {
-      const std::uint32_t from = site_of_shot[line[i]], to = site_of_shot[line[i + 1]];
-      if (from != to) segments.push_back({from, to, {line[i], line[i + 1]}});
+      const LineVertex &from = line[i], &to = line[i + 1];
+      segments.push_back({from.site, to.site, {from.shot, to.shot}});
     }
   }
   return segments;
 }
 
-PlanTriangulation with_breaklines(Survey& survey, std::vector<BreakSegment> segments, const std::vector<Shot>& shots,
-                                  double tolerance, Problems& problems) {
-  const std::size_t before = survey.sites.size();
+/// `sorted`: so many sites, the first ones, lie along the curve.
+PlanTriangulation with_breaklines(Survey& survey, std::vector<BreakSegment> segments, std::size_t sorted,
+                                  const std::vector<Shot>& shots, double tolerance, Problems& problems) {
   cut_crossings(survey.sites, segments, tolerance, shots, survey.origin, problems);
-  if (survey.sites.size() > before) {
+  if (survey.sites.size() > sorted) {
     const std::vector<std::uint32_t> now_at = sort_along_curve(survey.sites);
     for (BreakSegment& segment : segments) segment.from = now_at[segment.from], segment.to = now_at[segment.to];
   }
@@ -403,14 +331,16 @@ void take_triangles(Ground& ground, const PlanTriangulation& tin, const std::vec
   });
 }
 
-/// Summed in parts that do not depend on the number of threads, so that a survey always gives the same ground.
-Moments<double> moments_about_origin(const TinTree<double>& tree) {
+/// Of surveyed ground. Summed in parts that do not depend on the number of threads, so that a survey always gives the
+/// same ground.
+Moments<double> moments_about_origin(const Ground& ground) {
+  const TinTree<double>& tree = ground.tree;
   using Range = tbb::blocked_range<std::uint32_t>;
   return tbb::parallel_deterministic_reduce(
       Range(0, static_cast<std::uint32_t>(tree.triangles.size()), 8192), Moments<double>{},
-      [&tree](const Range& range, Moments<double> sum) {
+      [&](const Range& range, Moments<double> sum) {
         for (std::uint32_t t = range.begin(); t < range.end(); ++t) {
-          tin_tree_detail::add_triangle(sum, tree, t, 0.0, 0.0);
+          if (!ground.is_assumed(t)) tin_tree_detail::add_triangle(sum, tree, t, 0.0, 0.0);
         }
         return sum;
       },
@@ -435,7 +365,7 @@ void take_off_trend(Ground& ground) {
   double mean = 0;
   for (const auto& v : vertices) mean += v.r / static_cast<double>(vertices.size());
   in_parallel(vertices.size(), [&](std::size_t i) { vertices[i].r -= mean; });
-  const Moments<double> sum = moments_about_origin(ground.tree);
+  const Moments<double> sum = moments_about_origin(ground);
   ground.total_area = sum.area;
   ground.trend = plane_of(sum, Point2::Zero()).value_or(Plane{0, 0, 0});
   ground.trend.c += mean;
@@ -455,12 +385,18 @@ void build_in_parallel(TinTree<double>& tree, const TreeNode& node) {
   tin_tree_detail::join_children(tree, node);
 }
 
-Ground assembled(const Survey& survey, const PlanTriangulation& tin, const std::vector<bool>& gone) {
+/// `assumed` by triangle of the triangulation; empty where none is.
+Ground assembled(const Survey& survey, const PlanTriangulation& tin, const std::vector<bool>& gone,
+                 const std::vector<bool>& assumed) {
   Ground ground;
   ground.origin = survey.origin;
   const std::vector<std::uint32_t> now_at = used_sites(tin, gone, survey.sites.size());
   take_points(ground, survey.sites, now_at);
-  take_triangles(ground, tin, triangle_order(tin, gone, survey.sites), now_at);
+  const std::vector<std::uint32_t> order = triangle_order(tin, gone, survey.sites);
+  take_triangles(ground, tin, order, now_at);
+  if (!assumed.empty()) {
+    for (const std::uint32_t t : order) ground.assumed.push_back(assumed[t]);
+  }
   take_off_trend(ground);
   if (prepare_boxes(ground.tree)) build_in_parallel(ground.tree, root_of(ground.tree));
   move_to_big_pages(ground.tree.vertices);
@@ -470,6 +406,17 @@ Ground assembled(const Survey& survey, const PlanTriangulation& tin, const std::
   return ground;
 }
 
+void tell_margin(const GroundMargin& margin, double distance, Problems& problems) {
+  problems.note(
+      fmt::format("the ground is carried on {:g} past the survey, straight on from its outside: assumed ground",
+                  distance),
+      "ground.extend");
+  if (margin.pieces_left_out == 0) return;
+  problems.note(fmt::format("{} pieces of assumed ground are left out where the survey's outside folds in on itself",
+                            margin.pieces_left_out),
+                "ground.extend");
+}
+
 Ground make_ground_reporting(const std::vector<Shot>& shots, const std::vector<Breakline>& breaklines,
                              const GroundOptions& options, GroundReport& report) {
   check_input(shots, breaklines, report.problems);
@@ -477,12 +424,13 @@ Ground make_ground_reporting(const std::vector<Shot>& shots, const std::vector<B
   Survey survey = reduced(shots);
   sort_along_curve(survey.sites);
   PlanTriangulation tin = triangulate_sites(survey.sites);
-  const auto pairs = pairs_at_one_place(tin, survey.sites);
-  if (!pairs.empty() || !breaklines.empty()) {
-    const auto site_of_shot = merge_duplicates(survey.sites, pairs, shots, report);
+  if (!breaklines.empty() || has_shared_places(survey.sites, tin, options.one_place)) {
+    const MergedSites merged = merge_places(survey.sites, tin, shots, options.one_place, report);
+    const std::size_t sorted = survey.sites.size();
+    std::vector<SiteLine> lines = lines_of(breaklines, merged.site_of_shot);
+    stand_walls(survey.sites, lines, merged, tin, options.one_place, shots, report);
     report.problems.throw_if_errors();
-    tin = with_breaklines(survey, segments_of(breaklines, site_of_shot), shots, options.crossing_tolerance,
-                          report.problems);
+    tin = with_breaklines(survey, segments_of(lines), sorted, shots, options.crossing_tolerance, report.problems);
   }
   if (all_in_line(tin, survey.sites)) {
     report.problems.error(
@@ -490,10 +438,15 @@ Ground make_ground_reporting(const std::vector<Shot>& shots, const std::vector<B
         "check the columns: northing and easting may have been read from the same one");
     report.problems.throw_if_errors();
   }
-  const std::vector<bool> gone = trim(tin, survey.sites, options.longest_edge, report);
+  std::vector<bool> gone = trim(tin, survey.sites, options.longest_edge, report);
   report.problems.throw_if_errors();
-  Ground ground = assembled(survey, tin, gone);
+  Ground ground = assembled(survey, tin, gone, {});
   report.problems.append(bust_warnings(ground, shots, options.bust_factor));
+  if (!(options.extend > 0)) return ground;
+  const GroundMargin margin = add_margin(tin, survey.sites, gone, options.extend);
+  tell_margin(margin, options.extend, report.problems);
+  ground = assembled(survey, tin, gone, margin.assumed);
+  ground.extended = options.extend;
   return ground;
 }
 

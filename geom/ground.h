@@ -43,10 +43,19 @@ struct Shot {
 /// Shots joined by a line that the triangles must keep: indices into the shots given to make_ground.
 using Breakline = std::vector<std::size_t>;
 
+/// Within these two shots are one place, shot twice. Job units; left out, only what rounding does. What a job's shots
+/// are held to is in one_place.h.
+struct OnePlace {
+  double plan = 1e-6;       // how far apart they may stand
+  double elevation = 1e-6;  // how much their elevations may differ
+};
+
 struct GroundOptions {
   double longest_edge = std::numeric_limits<double>::infinity();  // no outside triangle has a longer free edge
   double crossing_tolerance = 0.1;  // breaklines that cross may disagree by this much in elevation before it is told
   double bust_factor = 8.0;         // how far out of line with its neighbours a shot may stand; see find_busts
+  OnePlace one_place{};
+  double extend = 0;  // how far the ground is carried on past the survey's outside; see ground_margin.h
 };
 
 /// z = a x + b y + c in reduced plan coordinates.
@@ -59,33 +68,42 @@ struct Plane {
 struct Ground {
   Point2 origin = Point2::Zero();           // easting, northing of reduced (0, 0)
   std::vector<Point3> points;               // reduced; along the Hilbert curve
-  std::vector<std::int64_t> shot_of_point;  // index of the shot a point came from; -1 where two breaklines cross
+  std::vector<std::int64_t> shot_of_point;  // index of the (first) shot a point came from; -1 where it was worked out:
+                                            // where two breaklines cross, and at the outside of assumed ground
   TinTree<double> tree;                     // triangles, neighbours and boxes over them
 
-  double total_area = 0;  // plan
-  Plane trend;            // least-squares plane of the whole ground; tree elevations are residuals from it
+  double total_area = 0;  // plan, of surveyed ground
+  Plane trend;            // least-squares plane of all surveyed ground; tree elevations are residuals from it
+
+  double extended = 0;        // as GroundOptions::extend
+  std::vector<bool> assumed;  // by triangle: not surveyed, but carried on past the survey; empty where none is
 
   Point2 to_local(const Point2& easting_northing) const { return easting_northing - origin; }
   Point2 to_world(const Point2& reduced) const { return reduced + origin; }
   std::size_t triangle_count() const { return tree.triangles.size(); }
+  bool is_assumed(std::uint32_t triangle) const { return !assumed.empty() && assumed[triangle]; }
 };
 
 /// What make_ground has to say besides the ground itself; problems carry shot names and file lines.
 struct GroundReport {
   Problems problems;
-  std::size_t merged_duplicates = 0;
+  std::size_t merged_duplicates = 0;  // shots left out because another is at the same place and elevation
+  std::size_t averaged_shots = 0;     // shots that went into a mean with the one before
+  std::size_t walls = 0;              // pairs of breaklines that share their places at two elevations
   std::size_t trimmed_triangles = 0;
 };
 
 /// Triangulates. Throws Refusal for fewer than three shots, all shots in line, numbers that are not finite, and
-/// shots at one place with different elevations (both lines named). Shots at one place with one elevation are
-/// merged and told. Shots that look like busts are told as warnings (find_busts).
+/// shots at one place with different elevations (both lines named) that are not a wall (walls.h). Shots at one place
+/// within `one_place` are averaged and told. Shots that look like busts are told as warnings (find_busts).
 Ground make_ground(const std::vector<Shot>& shots, const std::vector<Breakline>& breaklines = {},
                    const GroundOptions& options = {}, GroundReport* report = nullptr);
 
 /// Elevation of the ground at reduced p, or nullopt outside the triangles. A place within 1e-7 of the outside counts as
 /// on it, so that a shot at the edge of the survey has its own elevation whatever its coordinates lost in reducing.
 std::optional<double> elevation_at(const Ground& ground, const Point2& p);
+/// The ground there is assumed (see Ground::assumed). False off the ground altogether.
+bool is_assumed_at(const Ground& ground, const Point2& p);
 /// The triangle there; nullopt off the survey. On an edge or a corner, one of those that meet.
 std::optional<std::uint32_t> triangle_at(const Ground& ground, const Point2& p);
 
@@ -124,7 +142,15 @@ struct Contour {
 };
 std::vector<Contour> contours(const Ground& ground, double interval);
 
-/// The outside of the survey, counter-clockwise outer rings and clockwise holes (reduced).
+/// The outside of the ground, assumed ground included: counter-clockwise outer rings and clockwise holes (reduced).
 std::vector<Polygon2> outline(const Ground& ground);
+/// The outside of what was surveyed, the same way.
+std::vector<Polygon2> surveyed_outline(const Ground& ground);
+
+/// What was surveyed, without assumed ground.
+struct SurveyedCounts {
+  std::size_t points = 0, triangles = 0;
+};
+SurveyedCounts surveyed_counts(const Ground& ground);
 
 }  // namespace moundwright

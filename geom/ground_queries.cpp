@@ -346,16 +346,49 @@ std::optional<GroundExtreme> extreme_ground(const Ground& ground, const Polygon2
 
 // ---- the outside ----
 
-/// The edge along the outside that follows edge i of triangle t, going round its far end inside the ground.
-std::pair<std::uint32_t, int> next_outside(const Tree& tree, std::uint32_t t, int i) {
-  i = (i + 1) % 3;
-  while (tree.neighbours[t][i] >= 0) {
-    const auto across = static_cast<std::uint32_t>(tree.neighbours[t][i]);
-    i = (side_of(tree.neighbours[across], t) + 1) % 3;
-    t = across;
+/// Which sides of the triangles have none behind them: the ground's end, or where `surveyed` the survey's.
+struct Outside {
+  const Ground& ground;
+  bool surveyed;
+
+  bool counts(std::uint32_t t) const { return !surveyed || !ground.is_assumed(t); }
+  bool is_open(std::uint32_t t, int i) const {
+    const std::int32_t across = ground.tree.neighbours[t][i];
+    return across < 0 || !counts(static_cast<std::uint32_t>(across));
   }
-  return {t, i};
-}
+
+  /// The edge along the outside that follows edge i of triangle t, going round its far end inside the ground.
+  std::pair<std::uint32_t, int> next(std::uint32_t t, int i) const {
+    i = (i + 1) % 3;
+    while (!is_open(t, i)) {
+      const auto across = static_cast<std::uint32_t>(ground.tree.neighbours[t][i]);
+      i = (side_of(ground.tree.neighbours[across], t) + 1) % 3;
+      t = across;
+    }
+    return {t, i};
+  }
+
+  std::vector<Polygon2> rings() const {
+    const Tree& tree = ground.tree;
+    std::vector<std::array<bool, 3>> seen(tree.triangles.size());
+    std::vector<Polygon2> rings;
+    for (std::uint32_t start = 0; start < tree.triangles.size(); ++start) {
+      if (!counts(start)) continue;
+      for (int first = 0; first < 3; ++first) {
+        if (!is_open(start, first) || seen[start][first]) continue;
+        Polygon2& ring = rings.emplace_back();
+        std::uint32_t t = start;
+        int i = first;
+        do {
+          seen[t][i] = true;
+          ring.push_back(plan(tree.vertices[tree.triangles[t][i]]));
+          std::tie(t, i) = next(t, i);
+        } while (t != start || i != first);
+      }
+    }
+    return rings;
+  }
+};
 
 }  // namespace
 
@@ -409,24 +442,27 @@ std::optional<GroundExtreme> lowest_ground(const Ground& ground, const Polygon2&
   return extreme_ground(ground, convex, -1.0);
 }
 
-std::vector<Polygon2> outline(const Ground& ground) {
-  const Tree& tree = ground.tree;
-  std::vector<std::array<bool, 3>> seen(tree.triangles.size());
-  std::vector<Polygon2> rings;
-  for (std::uint32_t start = 0; start < tree.triangles.size(); ++start) {
-    for (int first = 0; first < 3; ++first) {
-      if (tree.neighbours[start][first] >= 0 || seen[start][first]) continue;
-      Polygon2& ring = rings.emplace_back();
-      std::uint32_t t = start;
-      int i = first;
-      do {
-        seen[t][i] = true;
-        ring.push_back(plan(tree.vertices[tree.triangles[t][i]]));
-        std::tie(t, i) = next_outside(tree, t, i);
-      } while (t != start || i != first);
-    }
+std::vector<Polygon2> outline(const Ground& ground) { return Outside{ground, false}.rings(); }
+
+std::vector<Polygon2> surveyed_outline(const Ground& ground) { return Outside{ground, true}.rings(); }
+
+bool is_assumed_at(const Ground& ground, const Point2& p) {
+  if (ground.assumed.empty()) return false;
+  const std::optional<std::uint32_t> triangle = triangle_at(ground, p);
+  return triangle && ground.is_assumed(*triangle);
+}
+
+SurveyedCounts surveyed_counts(const Ground& ground) {
+  if (ground.assumed.empty()) return {ground.points.size(), ground.triangle_count()};
+  SurveyedCounts counts;
+  std::vector<bool> met(ground.points.size());
+  for (std::uint32_t t = 0; t < ground.triangle_count(); ++t) {
+    if (ground.is_assumed(t)) continue;
+    ++counts.triangles;
+    for (const std::uint32_t v : ground.tree.triangles[t]) met[v] = true;
   }
-  return rings;
+  counts.points = static_cast<std::size_t>(std::count(met.begin(), met.end(), true));
+  return counts;
 }
 
 }  // namespace moundwright

@@ -14,6 +14,8 @@
 
 namespace moundwright {
 
+inline constexpr const char* survey_under_bed = "survey under the bed";  // the name of that check
+
 enum class Verdict {
   told,  // a figure with nothing to hold it against
   good,  // as asked

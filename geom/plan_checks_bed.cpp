@@ -2,6 +2,7 @@
 #include <Eigen/Dense>
 #include <algorithm>
 
+#include "geom/assumed_ground.h"
 #include "geom/convex_clip.h"
 #include "geom/plan_check_parts.h"
 #include "geom/shot_names.h"
@@ -27,15 +28,17 @@ std::string place_on(const PlanCase& c, const Point2& reduced) { return place_na
 void check_survey_under_bed(const PlanCase& c, PlanChecks& checks) {
   double bed = 0;
   for (const Polygon2& outline : c.plan.bed_outlines) bed += plan_area(outline);
-  const double bare = bed - (c.fall ? c.fall->covered_area : 0.0);
+  double assumed = 0;
+  for (const Polygon2& outline : bed_on_ground(c.ground, c.plan)) assumed += assumed_area_in(c.ground, outline);
+  const double bare = bed - (c.fall ? c.fall->covered_area : 0.0) + assumed;
   if (bare <= 1e-6 * bed) return;
   Point2 at = c.plan.placement.origin;
   for (const Polygon2& outline : bed_on_ground(c.ground, c.plan)) {
     for (const Point2& p : outline) {
-      if (!elevation_at(c.ground, p)) at = c.world_of_reduced(p);
+      if (!elevation_at(c.ground, p) || is_assumed_at(c.ground, p)) at = c.world_of_reduced(p);
     }
   }
-  checks.push_back({"survey under the bed", Verdict::bad, 100 * (bed - bare) / bed, 100.0, "%",
+  checks.push_back({survey_under_bed, Verdict::bad, 100 * (bed - bare) / bed, 100.0, "%",
                     fmt::format("only {:.0f} % of the bed has surveyed ground under it", 100 * (bed - bare) / bed), at,
                     "shoot the ground under the whole bed, or move the bed onto the survey"});
 }

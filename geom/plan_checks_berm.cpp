@@ -3,8 +3,10 @@
 #include <array>
 #include <limits>
 
+#include "geom/assumed_ground.h"
 #include "geom/cell_pieces.h"
 #include "geom/convex_clip.h"
+#include "geom/ground_margin.h"
 #include "geom/plan_check_parts.h"
 #include "geom/shot_names.h"
 #include "geom/toe.h"
@@ -80,22 +82,46 @@ struct RunOff {
   }
 };
 
+/// "about 6 more shots, 12 ft apart like the others".
+std::string more_shots(const PlanCase& c, const RunOff& run) {
+  const SurveyedCounts surveyed = surveyed_counts(c.ground);
+  const double apart = std::sqrt(c.ground.total_area / static_cast<double>(surveyed.points));
+  const double rows = std::ceil((run.beyond + c.ground.extended) / apart),
+               in_a_row = std::floor(run.length / apart) + 2;
+  return fmt::format("about {:.0f} more shots, {:.0f} {} apart like the others", rows * in_a_row, std::ceil(apart),
+                     c.unit());
+}
+
+/// The key that carries the ground on instead, where it may be carried so far.
+std::string extend_instead(const PlanCase& c, const RunOff& run) {
+  const double step = c.site.unit == LengthUnit::metre ? 0.1 : 0.5;
+  const double some_more = 1.1;  // the catch is worked out from the general fall
+  const double wanted = std::ceil(some_more * (run.beyond + c.ground.extended) / step) * step;
+  if (wanted > most_extension(c.site.unit)) return "";
+  return fmt::format(
+      "; or write  extend = {:.1f}  under [ground], to have the ground carried on that far as assumed ground", wanted);
+}
+
 void tell_run_off(const PlanCase& c, Face face, const RunOff& run, PlanChecks& checks) {
   const Point2 out = c.plan.placement.to_world(outward_of(face)) - c.plan.placement.origin;
   const std::string way = fmt::format("{} of the {}", compass_word(out), face_name(face));
   PlanCheck check{
       "survey reach", Verdict::bad, std::nullopt, std::nullopt, c.unit(), {}, c.world_of_reduced(run.at), {}};
-  check.text =
-      fmt::format("the berm runs off the surveyed ground along {} on the {}", c.length(run.length), face_name(face));
+  const bool assumed = c.ground.extended > 0;
+  check.text = fmt::format("the berm runs off the {} ground along {} on the {}", assumed ? "assumed" : "surveyed",
+                           c.length(run.length), face_name(face));
   if (run.never) {
     check.text += ", and at the ground's fall there it would never catch";
     check.what_to_do = "shoot the ground farther out, " + way + ", or make the side slope steeper";
   } else {
     check.found = run.beyond;
     check.text +=
-        fmt::format("; at the ground's fall it would catch about {} past the last ground shot", c.length(run.beyond));
-    check.what_to_do = fmt::format("shoot the ground farther out, {}, at least to {}", way,
-                                   place_name(c.world_of_reduced(run.at) + run.beyond * out));
+        fmt::format("; at the ground's fall it would catch about {} past {}", c.length(run.beyond),
+                    assumed ? fmt::format("it, {} past the last ground shot", c.length(run.beyond + c.ground.extended))
+                            : "the last ground shot");
+    check.what_to_do = fmt::format("shoot the ground farther out, {}, at least to {}: {}{}", way,
+                                   place_name(c.world_of_reduced(run.at) + run.beyond * out), more_shots(c, run),
+                                   extend_instead(c, run));
   }
   checks.push_back(std::move(check));
 }
@@ -105,6 +131,11 @@ void tell_run_off(const PlanCase& c, Face face, const RunOff& run, PlanChecks& c
 void check_survey_reach(const PlanCase& c, PlanChecks& checks) {
   if (c.buildup.toe.outer.empty()) return;
   if (!(c.buildup.toe.off_survey > 0)) {
+    if (const auto assumed = on_assumed_ground(c.ground, c.plan, c.buildup, c.site.unit)) {
+      checks.push_back({"survey reach", Verdict::look, assumed->farthest, 0.0, c.unit(), to_text(*assumed, c.site.unit),
+                        assumed->at, shoot_assumed_ground});
+      return;
+    }
     checks.push_back(
         {"survey reach", Verdict::good, 0.0, 0.0, c.unit(), "the berm meets surveyed ground all round", {}, {}});
     return;

@@ -221,6 +221,8 @@ class StakeSetter {
     stake.northing = world.y();
     stake.easting = world.x();
     stake.ground = ground_at(at);
+    stake.ground_is_assumed = is_assumed_at(ground_, local(at));
+    if (stake.ground_is_assumed) stake.what += ", ground assumed";
     out_.stakes.push_back(std::move(stake));
     return out_.stakes.back();
   }

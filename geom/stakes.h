@@ -44,6 +44,7 @@ struct Stake {
   std::string offset;   // "U 12.3", "D 20.1", "0"
   double northing = 0, easting = 0;
   std::optional<double> ground;       // from the TIN, approximate; none off the survey
+  bool ground_is_assumed = false;     // carried on past the survey (Ground::assumed); `what` says so too
   std::optional<double> design;       // elevation of the grade that `what` names; none for hubs
   std::string cut_fill;               // from `ground` to `design`; empty where either is missing
   std::optional<double> to_shoulder;  // slope stakes: plan distance in to the shoulder

@@ -69,6 +69,7 @@ Takeoff take_off(const Ground& ground, const MoundPlan& plan, const Buildup& bui
   result.end_area_cut_cy = sections.cut * yards;
   result.end_area_interval = sections.interval;
   result.end_area_sections = sections.sections;
+  result.on_assumed = on_assumed_ground(ground, plan, buildup, unit);
   if (plan.design.prepare.scarify) result.scarify_area = buildup.footprint_area;
   result.balance.layers_cy = result.fill_cy;
   result.balance.independent_cy = independent * yards;

@@ -1,6 +1,11 @@
 // What the mound takes, in cubic yards: every layer and cut item in place, totals, and the two checks beside them.
 #pragma once
 
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "geom/assumed_ground.h"
 #include "geom/buildup.h"
 #include "geom/sections.h"
 
@@ -29,6 +34,7 @@ struct Takeoff {
   std::size_t end_area_sections = 0;
   double scarify_area = 0;  // square job units; 0 where nothing is scarified
   MassBalance balance;
+  std::optional<OnAssumedGround> on_assumed;  // none where the whole mound rests on surveyed ground
 };
 
 Takeoff take_off(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, LengthUnit unit,

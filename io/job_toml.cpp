@@ -8,6 +8,8 @@
 #include <map>
 #include <utility>
 
+#include "geom/ground_margin.h"
+#include "geom/one_place.h"
 #include "io/ascii.h"
 #include "io/crs.h"
 #include "io/estimate_toml.h"
@@ -105,7 +107,19 @@ void check_columns(const Table& ground, const std::vector<std::string>& columns)
   }
 }
 
-void read_ground(Table& root, const std::filesystem::path& folder, GroundSource& source) {
+void read_extend(Table& ground, LengthUnit unit, GroundOptions& options) {
+  const auto extend = ground.number("extend", Need::optional, Range::not_negative, "2.0");
+  if (!extend) return;
+  const double most = most_extension(unit);
+  if (*extend > most) {
+    ground.error("extend",
+                 fmt::format("the ground cannot be carried on {:g} {} past the survey", *extend, symbol(unit)),
+                 fmt::format("Give {:g} {} at most, and shoot the ground farther out.", most, symbol(unit)));
+  }
+  options.extend = *extend;
+}
+
+void read_ground(Table& root, const std::filesystem::path& folder, LengthUnit unit, GroundSource& source) {
   std::optional<Table> ground = root.table("ground", Need::required, "a table headed [ground]");
   if (!ground) return;
   if (const auto shots = ground->text("shots", Need::required)) source.shots = folder / *shots;
@@ -117,6 +131,7 @@ void read_ground(Table& root, const std::filesystem::path& folder, GroundSource&
     source.reading.breakline_files.push_back(folder / file);
   }
   set(source.options.longest_edge, ground->number("longest_edge", Need::optional, Range::positive, "80.0"));
+  read_extend(*ground, unit, source.options);
   ground->tell_unknown();
 }
 
@@ -345,7 +360,7 @@ Job job_from_toml(std::string_view text, const std::filesystem::path& path) {
   Job job;
   job.path = path;
   const std::optional<std::filesystem::path> materials = read_head(root, path, job);
-  read_ground(root, path.parent_path(), job.ground);
+  read_ground(root, path.parent_path(), job.site.unit, job.ground);
   job.site.benchmark = read_benchmark(root, "benchmark");
   job.site.second_benchmark = read_benchmark(root, "second_benchmark");
   read_mound(root, job.site.mound);
@@ -355,6 +370,7 @@ Job job_from_toml(std::string_view text, const std::filesystem::path& path) {
   read_marks(root, job.site);
   read_outputs(root, job.site);
   read_estimate(root, materials, report, job.site);
+  job.ground.options.one_place = one_place_limits(job.site.unit, job.site.estimate.accuracy);
   root.tell_unknown();
   if (!report.has_errors) add_design_problems(job.site.mound, report);
   job.notes = report.problems.report();

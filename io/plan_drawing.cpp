@@ -21,6 +21,8 @@ using Box2 = Eigen::AlignedBox<double, 2>;
 constexpr Colour existing_colour{0.52, 0.40, 0.28}, finished_colour{0.10, 0.24, 0.12}, toe_colour{0.05, 0.25, 0.05};
 constexpr Colour clear_colour{0.55, 0.10, 0.10}, stake_colour{0.70, 0.10, 0.05};
 constexpr Colour section_colour{0.15, 0.15, 0.45};
+constexpr Colour assumed_colour{0.90, 0.40, 0.05};
+constexpr double assumed_opacity = 0.35;
 
 const Pen existing_pen{0.45, existing_colour, {4, 2}}, existing_index_pen{0.85, existing_colour, {6, 2}};
 const Pen finished_pen{0.5, finished_colour, {}}, finished_index_pen{0.9, finished_colour, {}};
@@ -149,9 +151,22 @@ void label_contours(PlanSheet& sheet, const std::vector<ContourLabel>& wanted) {
 }
 
 void draw_survey_limit(PlanSheet& sheet) {
-  for (const Polygon2& ring : outline(sheet.results.ground)) {
+  for (const Polygon2& ring : surveyed_outline(sheet.results.ground)) {
     draw_line(sheet.cairo, sheet.paper_of_reduced(ring), survey_pen, true);
   }
+}
+
+/// Over the mound's wash too: there it matters.
+void draw_assumed_ground(PlanSheet& sheet) {
+  if (sheet.results.ground.assumed.empty()) return;
+  for (const auto& triangle : assumed_triangles(sheet.results.ground)) {
+    Polyline2 corners;
+    for (const Point3& p : triangle) corners.push_back(sheet.paper_of_reduced(Point2(p.head<2>())));
+    add_path(sheet.cairo, corners, true);
+  }
+  cairo_set_fill_rule(sheet.cairo, CAIRO_FILL_RULE_WINDING);
+  set_colour(sheet.cairo, assumed_colour, assumed_opacity);
+  cairo_fill(sheet.cairo);
 }
 
 /// The code that joined a line, without the digits that tell one line of a kind from another.
@@ -588,6 +603,7 @@ void draw_plan(cairo_t* cairo, const SiteResults& results, const PaperRect& fram
   if (options.breaklines) codes = draw_breaklines(sheet);
   const std::vector<MaterialStyle> styles = layer_styles(results.plan.design);
   wash_footprint(sheet, styles.empty() ? ground_style().fill : styles.back().fill);
+  draw_assumed_ground(sheet);
   draw_bed(sheet);
   if (options.finished_contours) {
     draw_contours(sheet, finished_contours(results.ground, results.plan, results.buildup, interval), interval, true,
@@ -639,6 +655,11 @@ double draw_plan_key(cairo_t* cairo, const SiteResults& results, const PaperRect
   }
   if (options.keep_clear && !asked.keep_clear.empty()) line_entry("to be kept clear of", clear_pen);
   if (options.survey_limit) line_entry("limit of the survey", survey_pen);
+  if (!results.ground.assumed.empty()) {
+    entry("assumed ground: not surveyed", [&](const Point2& from, const Point2& to) {
+      fill_rect(cairo, {from.x(), from.y() - 3.5, to.x() - from.x(), 7}, assumed_colour, assumed_opacity);
+    });
+  }
   if (options.section_lines) line_entry("section line", section_pen);
   if (options.tape_ties && results.stakes.tie_marks.size() == 2) line_entry("tape tie", tie_pen);
   if (options.stakes) {

@@ -236,6 +236,13 @@ class Writer {
     if (takeoff_.scarify_area > 0) {
       line(row("area", "scarify", "").number(Row::plan_area, takeoff_.scarify_area, 1), nullptr);
     }
+    if (takeoff_.on_assumed) {
+      line(row("area", "on assumed ground", "")
+               .number(Row::plan_area, takeoff_.on_assumed->area, 1)
+               .text(Row::note, fmt::format("{:.1f} {} of the fill rest on ground that was not surveyed",
+                                            bulk_.of_yard * takeoff_.on_assumed->fill_cy, bulk_.volume)),
+           nullptr);
+    }
     line(row("check", "finished minus prepared ground", "").volume(Row::in_place, takeoff_.balance.independent_cy),
          nullptr);
     return csv;

@@ -141,6 +141,15 @@ class Writer {
       takeoff_.put({row, 1}, "scarify", Look::text);
       takeoff_.put({row++, 5}, r_.takeoff.scarify_area, Look::area);
     }
+    if (r_.takeoff.on_assumed) {
+      takeoff_.put({row, 0}, "area", Look::label);
+      takeoff_.put({row, 1}, "on assumed ground", Look::text);
+      takeoff_.put({row++, 5}, r_.takeoff.on_assumed->area, Look::area);
+      takeoff_.put(
+          {row++, 0},
+          fmt::format("Not surveyed: {}; {}.", to_text(*r_.takeoff.on_assumed, r_.job.site.unit), shoot_assumed_ground),
+          Look::note);
+    }
     ++row;
     takeoff_.put({row, 0},
                  fmt::format("Average end areas: {} sections, {:g} {} apart, as a check; the volume is exact.",

@@ -85,6 +85,9 @@ SiteResults compute_site(const std::filesystem::path& job_path, const Progress& 
   results.checks = std::move(found.checks);
   results.takeoff = std::move(found.takeoff);
   results.stakes = std::move(found.stakes);
+  if (results.takeoff.on_assumed) {
+    results.notes.warning(to_text(*results.takeoff.on_assumed, site.unit), "ground.extend", shoot_assumed_ground);
+  }
   results.notes.append(results.stakes.notes);
   results.estimate = estimate(results.ground, results.plan, results.buildup, results.takeoff, site);
   results.notes.append(results.estimate.notes);
@@ -115,9 +118,14 @@ Problems blocking_problems(const Ground& ground, const Buildup& b, const std::ve
   if (b.toe.outer.empty()) {
     problems.error("no layer stands above the ground anywhere", "mound.bottom", "raise the bed bottom");
   }
+  for (const PlanCheck& check : checks) {
+    if (!ground.assumed.empty() && check.name == survey_under_bed && check.verdict == Verdict::bad) {
+      problems.error(check.text + "; assumed ground does not count", "mound.center", check.what_to_do);
+    }
+  }
   if (b.toe.off_survey > 0) {
-    problems.error(fmt::format("the berm runs off the surveyed ground along {:.1f} {} of its outline", b.toe.off_survey,
-                               symbol(unit)),
+    problems.error(fmt::format("the berm runs off the {} ground along {:.1f} {} of its outline",
+                               ground.extended > 0 ? "assumed" : "surveyed", b.toe.off_survey, symbol(unit)),
                    {}, {});
     for (const PlanCheck& check : checks) {
       if (check.verdict == Verdict::bad) problems.error(check.text, check.name, check.what_to_do);

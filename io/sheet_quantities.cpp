@@ -47,6 +47,10 @@ void add_fill(const SheetJob& job, SheetFlow& flow) {
                   {}});
   flow.heading("Fill");
   flow.table(columns, rows, {9, 7.5, 20});
+  if (t.on_assumed) {
+    flow.caution(
+        fmt::format("Not surveyed: {}; {}.", to_text(*t.on_assumed, job.results.job.site.unit), shoot_assumed_ground));
+  }
 }
 
 /// How sure the yards are, where the job says how good its shots are.

@@ -59,7 +59,11 @@ class Writer {
   void run() {
     add_shots();
     add_breaklines();
-    add_contours("existing_contours", "Contours of the ground as surveyed", contours(r_.ground, interval()));
+    add_assumed_ground();
+    add_contours(
+        "existing_contours",
+        r_.ground.extended > 0 ? "Contours of the ground, surveyed and assumed" : "Contours of the ground as surveyed",
+        contours(r_.ground, interval()));
     add_toe();
     add_contours("finished_contours", "Contours of the finished mound, inside its toe",
                  finished_contours(r_.ground, r_.plan, r_.buildup, interval()));
@@ -120,6 +124,22 @@ class Writer {
       }
       std::string_view description = r_.survey.ground_shots[shots.front()].description;
       file_.add(layer, {line}, {std::string(take_word(description))});
+    }
+  }
+
+  void add_assumed_ground() {
+    const GeoLayer layer{"assumed_ground",
+                         "Ground that was not surveyed: carried on past the survey",
+                         GeoShape::polygon,
+                         true,
+                         {{"carried_on", GeoField::real}}};
+    for (const auto& triangle : assumed_triangles(r_.ground)) {
+      std::vector<Point3> ring;
+      for (const std::size_t i : {0, 1, 2, 0}) {
+        const Point2 at = r_.ground.to_world(triangle[i].head<2>());
+        ring.emplace_back(at.x(), at.y(), triangle[i].z());
+      }
+      file_.add(layer, {ring}, {r_.ground.extended});
     }
   }
 

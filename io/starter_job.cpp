@@ -22,6 +22,7 @@ shots = "ground.csv"                  # point, northing, easting, elevation, des
 #breakline_files = ["drive.csv"]      # each file is one line
 #skip = ["BM", "WELL"]                # codes that are not ground
 #longest_edge = 80.0                  # no triangle at the outside bridges more than this
+#extend = 2.0                         # where the berm leaves the survey: carried on so far as assumed ground, 10 ft at most
 
 #[benchmark]
 #name = "BM1"

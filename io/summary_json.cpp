@@ -10,10 +10,22 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 Json ground_json(const SiteResults& r) {
-  return {{"points", r.ground.points.size()},
-          {"triangles", r.ground.triangle_count()},
+  const SurveyedCounts surveyed = surveyed_counts(r.ground);
+  return {{"points", surveyed.points},
+          {"triangles", surveyed.triangles},
           {"slope_percent", r.fall ? 100.0 * r.fall->slope : 0.0},
           {"downslope_azimuth", r.fall ? r.fall->downslope_azimuth : 0.0}};
+}
+
+/// Ground that was not surveyed, where the job has it carried on.
+Json assumed_ground_json(const SiteResults& r) {
+  const OnAssumedGround none, &used = r.takeoff.on_assumed ? *r.takeoff.on_assumed : none;
+  Json json = {{"extend", r.ground.extended},
+               {"area_under_mound", used.area},
+               {"fill_cy", used.fill_cy},
+               {"farthest_past_survey", used.farthest}};
+  if (r.takeoff.on_assumed) json["farthest_at"] = {{"n", used.at.y()}, {"e", used.at.x()}};
+  return json;
 }
 
 Json toe_json(const Buildup& b) {
@@ -89,6 +101,7 @@ std::string summary_json(const SiteResults& r) {
   Json json;
   json["units"] = symbol(r.job.site.unit);
   json["ground"] = ground_json(r);
+  if (r.ground.extended > 0) json["assumed_ground"] = assumed_ground_json(r);
   json["bed"] = {{"bottom_elevation", b.bottom_elevation}, {"sand_least", b.sand_least}, {"sand_most", b.sand_most}};
   json["toe"] = toe_json(b);
   json["cut"] = cut_json(r.takeoff);

@@ -142,9 +142,21 @@ class Writer {
   void add_surfaces() {
     MoundSurfaces surfaces = mound_surfaces(results_.ground, results_.plan, results_.buildup);
     pugi::xml_node all = root_.append_child("Surfaces");
-    pugi::xml_node existing = add_surface(all, "existing ground", "As surveyed.", "existing");
+    const bool assumed = !results_.ground.assumed.empty();
+    pugi::xml_node existing =
+        add_surface(all, "existing ground",
+                    assumed ? fmt::format("As surveyed, and carried on {:g} past the survey: see assumed ground.",
+                                          results_.ground.extended)
+                            : "As surveyed.",
+                    "existing");
     add_source(existing);
     add_tin(existing, ground_tin(results_.ground));
+    if (assumed) {
+      pugi::xml_node strip =
+          add_surface(all, "assumed ground",
+                      "The part of existing ground that was not surveyed, but carried on past it.", "existing");
+      add_tin(strip, assumed_tin());
+    }
     const std::string inside = fmt::format(
         "Inside the toe. Vertical faces lean outward {:g} to 1, since a TIN cannot stand upright.", face_lean);
     const auto add = [&](const std::string& name, const std::string& desc, Tin tin) {
@@ -159,8 +171,20 @@ class Writer {
             std::move(surfaces.after_layers[k]));
       }
     }
-    add("finished lot", "The ground with the mound on it, as far as the survey goes.",
+    add("finished lot",
+        assumed ? "The ground, surveyed and assumed, with the mound on it."
+                : "The ground with the mound on it, as far as the survey goes.",
         std::move(surfaces.finished_lot));
+  }
+
+  Tin assumed_tin() const {
+    Tin tin;
+    for (const auto& triangle : assumed_triangles(results_.ground)) {
+      const auto first = static_cast<std::uint32_t>(tin.points.size());
+      tin.points.insert(tin.points.end(), triangle.begin(), triangle.end());
+      tin.triangles.push_back({first, first + 1, first + 2});
+    }
+    return tin;
   }
 
   static pugi::xml_node add_surface(pugi::xml_node& all, const std::string& name, const std::string& desc,

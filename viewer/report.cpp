@@ -21,13 +21,18 @@ std::string painted(const std::string& text, fmt::color color, bool colour) {
 std::string square_unit(LengthUnit unit) { return unit == LengthUnit::metre ? "sq m" : "sq ft"; }
 
 std::string ground_part(const SiteResults& r) {
-  std::string text =
-      fmt::format("Ground      {} points, {} triangles", r.ground.points.size(), r.ground.triangle_count());
+  const SurveyedCounts surveyed = surveyed_counts(r.ground);
+  std::string text = fmt::format("Ground      {} points, {} triangles", surveyed.points, surveyed.triangles);
   if (r.fall) {
     text += fmt::format("; under the bed it falls {:.1f} % toward azimuth {:.0f}", 100 * r.fall->slope,
                         r.fall->downslope_azimuth);
   }
-  return text + "\n";
+  text += "\n";
+  if (r.ground.extended > 0) {
+    text += fmt::format("            carried on {:g} {} past the survey as assumed ground\n", r.ground.extended,
+                        symbol(r.job.site.unit));
+  }
+  return text;
 }
 
 std::string bed_part(const SiteResults& r) {
@@ -81,6 +86,7 @@ std::string quantities_part(const SiteResults& r) {
   for (const TakeoffItem& item : t.cut) row("cut", item.name, bulk.of_yard * item.volume_cy, "", "");
   if (!t.cut.empty()) row("cut", "total", bulk.of_yard * t.cut_cy, told(t.end_area_cut_cy), "");
   if (t.scarify_area > 0) text += fmt::format("  scarify   {:.0f} {}\n", t.scarify_area, square_unit(unit));
+  if (t.on_assumed) text += "  " + to_text(*t.on_assumed, unit) + "\n";
   text += fmt::format("  layers against finished minus prepared ground: {:.1e} of the fill apart\n",
                       t.balance.relative_difference);
   text += fmt::format("  Neat, in place: no swell, shrink or waste is in these {}.\n", bulk.metric ? "m3" : "yards");
