@@ -189,7 +189,7 @@ class Merger {
 
   void refuse(const std::vector<SiteGroup>& groups) {
     report_.problems.all.push_back(
-        two_elevations(shots_, shot_at(groups[0].front()), shot_at(groups[1].front()),
+        two_elevations(shots_, shot_at(groups[0].front()), shot_at(groups[1].front()), limits_,
                        fmt::format("{} has a third, {:.2f}. Leave out those that are wrong: a place has one elevation, "
                                    "or two where it is the top and the toe of a wall",
                                    shot_name(shots_, shot_at(groups[2].front())), sites_[groups[2].front()].z)));
@@ -272,14 +272,16 @@ MergedSites merge_places(std::vector<Site>& sites, const PlanTriangulation& tin,
   return merger.finish();
 }
 
-Problem two_elevations(const std::vector<Shot>& shots, std::size_t first, std::size_t second, std::string what_to_do) {
+Problem two_elevations(const std::vector<Shot>& shots, std::size_t first, std::size_t second, const OnePlace& limits,
+                       std::string what_to_do) {
   if (second < first) std::swap(first, second);
   const Shot &a = shots[first], &b = shots[second];
   const double apart = std::hypot(a.easting - b.easting, a.northing - b.northing);
   const std::string place = apart < same_place ? "at the same place" : fmt::format("{:.3f} apart in plan", apart);
   return {Severity::error,
-          fmt::format("{} and {} are {}, {}, but at different elevations, {:.2f} and {:.2f}", shot_name(shots, first),
-                      shot_name(shots, second), place, place_name({a.easting, a.northing}), a.elevation, b.elevation),
+          fmt::format("{} and {} are {}, {}, but at different elevations, {:.2f} and {:.2f}, more than {:.3g} apart",
+                      shot_name(shots, first), shot_name(shots, second), place, place_name({a.easting, a.northing}),
+                      a.elevation, b.elevation, limits.elevation),
           shot_where(shots, first) + " and " + shot_where(shots, second), std::move(what_to_do)};
 }
 

@@ -43,6 +43,7 @@ MergedSites merge_places(std::vector<Site>& sites, const PlanTriangulation& tin,
 bool has_shared_places(const std::vector<Site>& sites, const PlanTriangulation& tin, const OnePlace& limits);
 
 /// The error for two shots at one place with different elevations; `what_to_do` says how it is mended.
-Problem two_elevations(const std::vector<Shot>& shots, std::size_t first, std::size_t second, std::string what_to_do);
+Problem two_elevations(const std::vector<Shot>& shots, std::size_t first, std::size_t second, const OnePlace& limits,
+                       std::string what_to_do);
 
 }  // namespace moundwright

@@ -349,7 +349,7 @@ class Walls {
 
   void refuse(const StackedSites& pair) {
     report_.problems.all.push_back(two_elevations(
-        shots_, static_cast<std::size_t>(sites_[pair[0]].shot), static_cast<std::size_t>(sites_[pair[1]].shot),
+        shots_, static_cast<std::size_t>(sites_[pair[0]].shot), static_cast<std::size_t>(sites_[pair[1]].shot), limits_,
         "correct one of them or leave it out; for a wall or a curb, join its top and its toe by a "
         "breakline each, both through the same places"));
   }

@@ -89,7 +89,7 @@ TEST(OnePlace, AveragesUpToTheLimitAndRefusesBeyond) {
   const auto problems = refusal_of(shots);
   ASSERT_THAT(problems, SizeIs(1));
   EXPECT_THAT(problems[0].what, AllOf(HasSubstr("point 5 and point 77"), HasSubstr("0.030 apart in plan"),
-                                      HasSubstr("101.00 and 101.11")));
+                                      HasSubstr("101.00 and 101.11, more than 0.1 apart")));
   EXPECT_EQ(problems[0].where, "line 6 and line 78");
   EXPECT_THAT(problems[0].what_to_do, HasSubstr("for a wall or a curb, join its top and its toe by a breakline each"));
 }

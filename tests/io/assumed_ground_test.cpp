@@ -1,14 +1,19 @@
 // A berm that leaves the survey: refused with what to do, or on assumed ground and marked so in every file.
+#include <gdal_priv.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <ogrsf_frmts.h>
 
 #include <array>
 #include <cstdio>
+#include <map>
+#include <memory>
 #include <nlohmann/json.hpp>
 #include <pugixml.hpp>
 
 #include "geom/surfaces.h"
 #include "io/quantities_csv.h"
+#include "io/quantities_xlsx.h"
 #include "io/sheets_pdf.h"
 #include "io/site_gpkg.h"
 #include "io/stakes_csv.h"
@@ -22,6 +27,16 @@ namespace {
 
 using ::testing::HasSubstr;
 using ::testing::Not;
+
+std::string output_of(const std::string& command) {
+  std::string text;
+  FILE* pipe = popen(command.c_str(), "r");
+  if (pipe == nullptr) return text;
+  std::array<char, 4096> buffer;
+  while (const std::size_t n = fread(buffer.data(), 1, buffer.size(), pipe)) text.append(buffer.data(), n);
+  pclose(pipe);
+  return text;
+}
 
 /// The tiny job with its mound near the survey's south edge, N 0, where the ground falls to: the berm's toe lies past
 /// it.
@@ -86,6 +101,26 @@ TEST_F(AssumedGroundJob, IsMarkedInEveryFile) {
 
   EXPECT_THAT(quantities_csv(results.takeoff, results.estimate, LengthUnit::foot), HasSubstr("area,on assumed ground"));
   EXPECT_THAT(stakes_csv(results.stakes, LengthUnit::foot), HasSubstr("ground assumed"));
+  const std::string book = folder.put("quantities.xlsx", quantities_xlsx(results));
+  EXPECT_THAT(output_of("unzip -p " + book + " xl/sharedStrings.xml"), HasSubstr("on assumed ground"));
+}
+
+TEST_F(AssumedGroundJob, IsALayerOfTheGeoPackage) {
+  const SiteResults results = with("extend = 6.0\n");
+  const std::string file = folder.put("site.gpkg", site_gpkg(results));
+  GDALAllRegister();
+  const std::unique_ptr<GDALDataset> data(GDALDataset::Open(file.c_str(), GDAL_OF_VECTOR));
+  ASSERT_NE(data, nullptr);
+  OGRLayer* layer = data->GetLayerByName("assumed_ground");
+  ASSERT_NE(layer, nullptr);
+  double area = 0;
+  for (const auto& feature : *layer) {
+    const OGRGeometry* place = feature->GetGeometryRef();
+    EXPECT_TRUE(place->IsValid());
+    area += place->toPolygon()->get_Area();
+    EXPECT_EQ(feature->GetFieldAsDouble("carried_on"), 6.0);
+  }
+  EXPECT_NEAR(area, 4 * 120 * 6 + 4 * 3 * 0.5 * 36 * 0.5, 1e-3);
 }
 
 TEST_F(AssumedGroundJob, IsASurfaceOfItsOwnInLandXml) {
@@ -118,12 +153,7 @@ TEST_F(AssumedGroundJob, IsASurfaceOfItsOwnInLandXml) {
 TEST_F(AssumedGroundJob, IsOnTheSheets) {
   const SiteResults results = with("extend = 6.0\n");
   const std::string pdf = folder.put("sheets.pdf", sheets_pdf(results));
-  FILE* pipe = popen(("pdftotext -layout " + pdf + " -").c_str(), "r");
-  ASSERT_NE(pipe, nullptr);
-  std::string text;
-  std::array<char, 4096> buffer;
-  while (const std::size_t n = fread(buffer.data(), 1, buffer.size(), pipe)) text.append(buffer.data(), n);
-  pclose(pipe);
+  const std::string text = output_of("pdftotext -layout " + pdf + " -");
   EXPECT_THAT(text, HasSubstr("assumed ground: not surveyed"));  // the plan's key
   EXPECT_THAT(text, HasSubstr("Not surveyed: up to"));           // under the yards
   EXPECT_THAT(text, HasSubstr("ground assumed"));                // on a lath
