@@ -4,6 +4,7 @@
 #include <cmath>
 #include <unordered_map>
 
+#include "geom/contour_interval.h"
 #include "geom/ground.h"
 #include "geom/tin_walk.h"
 
@@ -124,7 +125,9 @@ Levels levels_of(const Ground& ground, double interval) {
   double low = INFINITY, high = -INFINITY;
   for (const Point3& p : ground.points) low = std::min(low, p.z()), high = std::max(high, p.z());
   if (!(interval > 0) || !std::isfinite(interval)) {
-    throw Refusal({Severity::error, fmt::format("the contour interval is {:g}", interval), "interval",
+    throw Refusal({Severity::error,
+                   fmt::format("the contour interval is {:g}", interval),
+                   {},
                    "give an interval above zero, such as 1"});
   }
   const Levels levels{interval, std::ceil(low / interval), std::floor(high / interval)};
@@ -132,7 +135,8 @@ Levels levels_of(const Ground& ground, double interval) {
     throw Refusal({Severity::error,
                    fmt::format("contours every {:g} would cut the ground {:.0f} times, from {:.2f} to {:.2f}", interval,
                                levels.last - levels.first + 1, low, high),
-                   "interval", "give a wider interval"});
+                   {},
+                   "check the elevations of the shots"});
   }
   return levels;
 }
@@ -173,6 +177,24 @@ bool is_flat(const Ground& ground, std::uint32_t t, double level) {
 }
 
 }  // namespace
+
+double drawable_interval(const Ground& ground, double wanted) {
+  constexpr double most_drawn = 2000, most_crossings = 2e7;
+  double low = INFINITY, high = -INFINITY, rises = 0;
+  for (const Point3& p : ground.points) low = std::min(low, p.z()), high = std::max(high, p.z());
+  for (const auto& [a, b, c] : ground.tree.triangles) {
+    const double za = ground.points[a].z(), zb = ground.points[b].z(), zc = ground.points[c].z();
+    rises += std::max({za, zb, zc}) - std::min({za, zb, zc});
+  }
+  constexpr double steps[] = {1, 2, 4};
+  for (double tens = 1;; tens *= 10) {
+    for (const double step : steps) {
+      const double interval = wanted * tens * step;
+      const bool is_few = (high - low) / interval < most_drawn && rises / interval < most_crossings;
+      if (is_few || !std::isfinite(interval)) return interval;
+    }
+  }
+}
 
 std::vector<Contour> contours(const Ground& ground, double interval) {
   const Levels levels = levels_of(ground, interval);

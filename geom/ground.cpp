@@ -246,9 +246,33 @@ std::size_t count_parts(const PlanTriangulation& tin, const std::vector<bool>& g
   return parts;
 }
 
+/// Shots that no triangle is left at.
+void tell_dropped(const PlanTriangulation& tin, const std::vector<bool>& gone, const std::vector<Site>& sites,
+                  const std::vector<Shot>& shots, double longest_edge, Problems& problems) {
+  constexpr std::size_t told_singly = 20;
+  std::vector<bool> stays(sites.size());
+  for (std::size_t t = 0; t < tin.triangles.size(); ++t) {
+    for (const std::uint32_t v : tin.triangles[t]) stays[v] = stays[v] || !gone[t];
+  }
+  std::vector<std::size_t> dropped;
+  for (std::size_t i = 0; i < sites.size(); ++i) {
+    if (!stays[i] && sites[i].shot >= 0) dropped.push_back(static_cast<std::size_t>(sites[i].shot));
+  }
+  std::sort(dropped.begin(), dropped.end());
+  for (std::size_t i = 0; i < std::min(dropped.size(), told_singly); ++i) {
+    const Shot& shot = shots[dropped[i]];
+    problems.warning(fmt::format("{} at {} is no part of the ground: only edges longer than {:g} lead to it",
+                                 shot_name(shots, dropped[i]), place_name({shot.easting, shot.northing}), longest_edge),
+                     shot_where(shots, dropped[i]), "check its northing and easting, or give a longer longest_edge");
+  }
+  if (dropped.size() > told_singly) {
+    problems.warning(fmt::format("{} more shots are no part of the ground", dropped.size() - told_singly));
+  }
+}
+
 /// Which triangles are left off at the outside; empty if none is.
-std::vector<bool> trim(PlanTriangulation& tin, const std::vector<Site>& sites, double longest_edge,
-                       GroundReport& report) {
+std::vector<bool> trim(PlanTriangulation& tin, const std::vector<Site>& sites, const std::vector<Shot>& shots,
+                       double longest_edge, GroundReport& report) {
   Peel peel{tin, sites, longest_edge, {}};
   peel.run();
   report.trimmed_triangles = peel.too_long;
@@ -258,6 +282,7 @@ std::vector<bool> trim(PlanTriangulation& tin, const std::vector<Site>& sites, d
     return peel.gone;
   }
   if (peel.too_long == 0) return peel.gone;
+  tell_dropped(tin, peel.gone, sites, shots, longest_edge, report.problems);
   const std::size_t parts = count_parts(tin, peel.gone);
   if (parts > 1) {
     report.problems.warning(
@@ -438,7 +463,7 @@ Ground make_ground_reporting(const std::vector<Shot>& shots, const std::vector<B
         "check the columns: northing and easting may have been read from the same one");
     report.problems.throw_if_errors();
   }
-  std::vector<bool> gone = trim(tin, survey.sites, options.longest_edge, report);
+  std::vector<bool> gone = trim(tin, survey.sites, shots, options.longest_edge, report);
   report.problems.throw_if_errors();
   Ground ground = assembled(survey, tin, gone, {});
   report.problems.append(bust_warnings(ground, shots, options.bust_factor));

@@ -9,6 +9,7 @@
 #include <optional>
 
 #include "geom/shot_names.h"
+#include "geom/stray_shots.h"
 #include "geom/tin_walk.h"
 #include "geom/units.h"
 
@@ -119,10 +120,15 @@ struct Extent {
   double elevation_outside(double z) const { return std::max({lowest - z, z - highest, 0.0}); }
 };
 
-Extent extent_of(const std::vector<Shot>& shots, const std::string& without) {
+/// What a single shot far off, or an elevation that stands for none, would do to it is left out.
+Extent extent_of(const std::vector<Shot>& shots, const std::vector<StrayShot>& strays, const std::string& without) {
   Extent extent;
-  for (const Shot& shot : shots) {
-    if (!without.empty() && shot.point == without) continue;
+  auto stray = strays.begin();
+  for (std::size_t i = 0; i < shots.size(); ++i) {
+    const Shot& shot = shots[i];
+    const bool strays_here = stray != strays.end() && stray->shot == i;
+    if (strays_here) ++stray;
+    if (strays_here || (!without.empty() && shot.point == without)) continue;
     const Point2 p(shot.easting, shot.northing);
     extent.low = extent.low.cwiseMin(p), extent.high = extent.high.cwiseMax(p);
     extent.lowest = std::min(extent.lowest, shot.elevation), extent.highest = std::max(extent.highest, shot.elevation);
@@ -134,19 +140,31 @@ std::string extent_name(const Extent& e) {
   return fmt::format("N {:.2f} to {:.2f}, E {:.2f} to {:.2f}", e.low.y(), e.high.y(), e.low.x(), e.high.x());
 }
 
-void check_place(const Extent& shots, const Mark& mark, const std::string& where, Problems& problems) {
-  const double size = std::max(shots.size(), 1.0), away = shots.outside(mark.at);
-  const Point2 exchanged(mark.at.y(), mark.at.x());
-  if (away > size && shots.outside(exchanged) < 0.5 * size) {
+constexpr double feet_per_metre = 1.0 / 0.3048;
+
+/// `what` lies at `at` in the job: "the bench mark", "the middle of the bed".
+void check_place(const Extent& shots, const char* what, const Point2& at, const std::string& where,
+                 Problems& problems) {
+  const double size = std::max(shots.size(), 1.0), away = shots.outside(at);
+  const auto fits = [&](const Point2& p) { return shots.outside(p) < 0.5 * size; };
+  if (away <= size) return;
+  const std::string seen = fmt::format("{} at {} is {:.0f} from the nearest of the shots ({})", what, place_name(at),
+                                       away, extent_name(shots));
+  if (fits({at.y(), at.x()})) {
     problems.warning(
-        fmt::format("the bench mark at {} is {:.0f} from the nearest of the shots ({}), but would be among "
-                    "them with northing and easting exchanged",
-                    place_name(mark.at), away, extent_name(shots)),
-        where, "check which column holds the northing, in the job and in the shots");
+        seen + ", but would be among them with northing and easting exchanged", where,
+        "if the shots' columns are exchanged, say so in the job: [ground] columns = [\"point\", "
+        "\"easting\", \"northing\", \"elevation\", \"description\"]; if the job's n and e are, exchange them");
+  } else if (fits(at / feet_per_metre)) {
+    problems.warning(seen + fmt::format(", but would be among them in metres, at {}", place_name(at / feet_per_metre)),
+                     where,
+                     "the shots seem to be in metres and the job in feet: turn one of them into the unit of the other");
+  } else if (fits(at * feet_per_metre)) {
+    problems.warning(seen + fmt::format(", but would be among them in feet, at {}", place_name(at * feet_per_metre)),
+                     where,
+                     "the shots seem to be in feet and the job in metres: turn one of them into the unit of the other");
   } else if (away > 10 * size) {
-    problems.warning(fmt::format("the bench mark at {} is {:.0f} from the nearest of the shots ({})",
-                                 place_name(mark.at), away, extent_name(shots)),
-                     where, "check that the job and the shots use the same coordinates and units");
+    problems.warning(seen, where, "check that the job and the shots use the same coordinates and units");
   }
 }
 
@@ -158,7 +176,6 @@ void check_elevation(const Extent& shots, const Mark& mark, const std::string& w
   const std::string seen =
       fmt::format("the bench mark's elevation is {:.2f} but the shots lie between {:.2f} and {:.2f}", z, shots.lowest,
                   shots.highest);
-  const double feet_per_metre = 1.0 / 0.3048;
   const auto fits = [&](double elevation) { return shots.elevation_outside(elevation) <= slack / 10; };
   if (fits(z * feet_per_metre)) {
     problems.warning(seen + fmt::format("; in metres it would be {:.2f} ft and fit", z * feet_per_metre), where,
@@ -207,6 +224,22 @@ void check_own_place(const Shot& shot, const Mark& mark, const std::string& wher
   } else {
     problems.warning(seen, where, "correct whichever is wrong");
   }
+}
+
+Problems checked(const std::vector<Shot>& shots, const std::vector<StrayShot>& strays, const Mark& benchmark,
+                 double grade_limit) {
+  Problems problems;
+  const Extent extent = extent_of(shots, strays, benchmark.name);
+  if (!(extent.size() >= 0)) return problems;  // no other shots
+  const std::string where = benchmark.name.empty() ? "bench mark" : "bench mark " + benchmark.name;
+  check_place(extent, "the bench mark", benchmark.at, where, problems);
+  check_elevation(extent, benchmark, where, problems);
+  for (const Shot& shot : shots) {
+    if (benchmark.name.empty() || shot.point != benchmark.name) continue;
+    check_own_place(shot, benchmark, where, problems);
+    check_own_elevation(shot, benchmark, grade_limit, where, problems);
+  }
+  return problems;
 }
 
 }  // namespace
@@ -260,31 +293,28 @@ Problems bust_warnings(const Ground& ground, const std::vector<Shot>& shots, dou
 }
 
 Problems check_benchmark(const std::vector<Shot>& shots, const Mark& benchmark, double grade_limit) {
-  Problems problems;
-  const Extent extent = extent_of(shots, benchmark.name);
-  if (!(extent.size() >= 0)) return problems;  // no other shots
-  const std::string where = benchmark.name.empty() ? "bench mark" : "bench mark " + benchmark.name;
-  check_place(extent, benchmark, where, problems);
-  check_elevation(extent, benchmark, where, problems);
-  for (const Shot& shot : shots) {
-    if (benchmark.name.empty() || shot.point != benchmark.name) continue;
-    check_own_place(shot, benchmark, where, problems);
-    check_own_elevation(shot, benchmark, grade_limit, where, problems);
-  }
-  return problems;
+  return checked(shots, find_strays(shots), benchmark, grade_limit);
 }
 
 Problems check_benchmarks(const std::vector<Shot>& shots, const std::optional<Mark>& first,
                           const std::optional<Mark>& second, double grade_limit) {
   Problems problems;
+  const std::vector<StrayShot> strays = find_strays(shots);
   for (const std::optional<Mark>& mark : {first, second}) {
-    if (mark) problems.append(check_benchmark(shots, *mark, grade_limit));
+    if (mark) problems.append(checked(shots, strays, *mark, grade_limit));
   }
   if (first && second && (first->at - second->at).norm() <= same_place) {
     problems.warning(fmt::format("the two bench marks are one place, {}, so a check shot on the second proves nothing",
                                  place_name(first->at)),
                      "second_benchmark", "set a second bench mark well away from the first");
   }
+  return problems;
+}
+
+Problems check_bed_place(const std::vector<Shot>& shots, const Point2& middle, const std::string& key) {
+  Problems problems;
+  const Extent extent = extent_of(shots, find_strays(shots), {});
+  if (extent.size() >= 0) check_place(extent, "the middle of the bed", middle, key, problems);
   return problems;
 }
 

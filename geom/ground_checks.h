@@ -29,7 +29,8 @@ std::vector<Bust> find_busts(const Ground& ground, double factor);
 Problems bust_warnings(const Ground& ground, const std::vector<Shot>& shots, double factor);
 
 /// Compares the bench mark as the job gives it with the shots:
-///  - far outside the shots as given but among them with northing and easting exchanged: warned of;
+///  - far outside the shots as given but among them with northing and easting exchanged, or in the other of feet and
+///    metres: warned of;
 ///  - elevation far outside the shots' as given but among them times or over 3.2808: feet and metres mixed, warned of;
 ///  - a shot of the same name that differs from it in N and E by 2 parts in a million: international and US survey feet
 ///    mixed, warned of; that differs otherwise by more than 0.1: warned of with both;
@@ -41,5 +42,9 @@ Problems check_benchmark(const std::vector<Shot>& shots, const Mark& benchmark, 
 /// The same for both bench marks of a job, as far as it has them; and warns where the two are one place.
 Problems check_benchmarks(const std::vector<Shot>& shots, const std::optional<Mark>& first,
                           const std::optional<Mark>& second, double grade_limit);
+
+/// Warns where the middle of the bed lies as far from the shots, or would be among them in one of those ways: what a
+/// job without a bench mark can show. `key` is the job's.
+Problems check_bed_place(const std::vector<Shot>& shots, const Point2& middle, const std::string& key);
 
 }  // namespace moundwright

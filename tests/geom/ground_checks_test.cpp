@@ -151,6 +151,35 @@ TEST(BenchMark, NorthingAndEastingExchangedAreTold) {
   EXPECT_THAT(problems.all[0].what, HasSubstr("with northing and easting exchanged"));
 }
 
+TEST(BenchMark, CoordinatesInTheOtherUnitAreTold) {
+  const auto shots = scattered(100, noisy);
+  auto problems = check_benchmark(shots, mark(5100 / 0.3048, 4150 / 0.3048, 104.2), bed_limit);
+  ASSERT_THAT(problems.all, SizeIs(1));
+  EXPECT_THAT(problems.all[0].what, HasSubstr("would be among them in metres, at N 5100.00, E 4150.00"));
+  EXPECT_THAT(problems.all[0].what_to_do, HasSubstr("the shots seem to be in metres"));
+  problems = check_benchmark(shots, mark(5100 * 0.3048, 4150 * 0.3048, 104.2), bed_limit);
+  ASSERT_THAT(problems.all, SizeIs(1));
+  EXPECT_THAT(problems.all[0].what, HasSubstr("would be among them in feet, at N 5100.00, E 4150.00"));
+}
+
+TEST(BenchMark, AShotFarOffHidesNothing) {
+  auto shots = scattered(100, [](double x, double y, std::mt19937& r) { return 800 + noisy(x, y, r); });
+  shots[7].easting *= 1000, shots[8].elevation = -99999;
+  EXPECT_THAT(check_benchmark(shots, mark(4020, 5100, 905), bed_limit).all, SizeIs(1));
+  EXPECT_THAT(check_benchmark(shots, mark(5000, 4000, 905 * 0.3048), bed_limit).all, SizeIs(1));
+}
+
+TEST(BedPlace, ShowsExchangedColumnsWhereNoBenchMarkDoes) {
+  const auto shots = scattered(100, noisy);
+  EXPECT_THAT(check_bed_place(shots, {4150, 5100}, "mound.center").all, IsEmpty());
+  EXPECT_THAT(check_bed_place(shots, {4150, 5600}, "mound.center").all,
+              IsEmpty());  // just off: the berm's checks say so
+  const auto problems = check_bed_place(shots, {5100, 4150}, "mound.center");
+  ASSERT_THAT(problems.all, SizeIs(1));
+  EXPECT_EQ(problems.all[0].where, "mound.center");
+  EXPECT_THAT(problems.all[0].what, AllOf(HasSubstr("the middle of the bed"), HasSubstr("exchanged")));
+}
+
 TEST(BenchMark, FarFromEveryShotIsTold) {
   const auto problems = check_benchmark(scattered(100, noisy), mark(500000, 1700000, 104.2), bed_limit);
   ASSERT_THAT(problems.all, SizeIs(1));

@@ -477,6 +477,17 @@ TEST(Trimming, TakesOffWhatBridgesUnsurveyedLand) {
   EXPECT_EQ(ground.points.size(), 16u);
   EXPECT_EQ(report.trimmed_triangles, make_ground(shots).triangle_count() - 18u);
   EXPECT_FALSE(elevation_at(ground, ground.to_local({100, 15})));
+  ASSERT_THAT(report.problems.all, ElementsAre(warning_with("point far at N 15.00, E 200.00 is no part of the ground: "
+                                                            "only edges longer than 50 lead to it")));
+}
+
+TEST(Trimming, AfterTwentyDroppedShotsTheRestAreCounted) {
+  auto shots = grid(4, 4, 10, level);
+  for (int i = 0; i < 23; ++i) shots.push_back(shot(100.0 * (i % 5), 200.0 + 100.0 * i, 100, "far"));
+  GroundReport report;
+  EXPECT_EQ(make_ground(shots, {}, {.longest_edge = 50}, &report).points.size(), 16u);
+  ASSERT_THAT(report.problems.all, SizeIs(21));
+  EXPECT_THAT(report.problems.all[20].what, HasSubstr("3 more shots"));
 }
 
 TEST(Trimming, StopsAtShortEdges) {
