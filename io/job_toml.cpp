@@ -119,6 +119,47 @@ void read_extend(Table& ground, LengthUnit unit, GroundOptions& options) {
   options.extend = *extend;
 }
 
+/// One kind of line word; nullopt where the job leaves the usual ones.
+std::optional<std::vector<std::string>> read_line_words(Table& table, const char* kind) {
+  if (!table.has(kind)) return std::nullopt;
+  std::vector<std::string> words = table.texts(kind);
+  for (const std::string& word : words) {
+    std::string_view rest = word;
+    const std::string_view first = take_word(rest);
+    if (!trimmed(rest).empty()) {
+      table.error(kind, fmt::format("\"{}\" is not one word", word), "Give single words, such as [\"BEG\"].");
+    } else if (is_digit(first.front())) {
+      table.error(kind, fmt::format("\"{}\" begins with a digit", word),
+                  "A number behind a code is the number of a line; give words, such as [\"BEG\"].");
+    }
+  }
+  return words;
+}
+
+LineWords read_all_line_words(Table& ground) {
+  LineWords words;
+  std::optional<Table> table = ground.table("line_words", Need::optional,
+                                            "a table such as { begin = [\"B\"], end = [\"E\"], close = [\"CLS\"] }");
+  if (!table) return words;
+  std::map<std::string, const char*> seen;
+  const auto read = [&](const char* kind) {
+    std::optional<std::vector<std::string>> given = read_line_words(*table, kind);
+    for (std::string word : given.value_or(std::vector<std::string>{})) {
+      for (char& c : word) c = lower(c);
+      const auto [first, is_new] = seen.try_emplace(word, kind);
+      if (is_new || first->second == std::string_view(kind)) continue;
+      table->error(kind, fmt::format("\"{}\" is a word for {} and for {}", word, first->second, kind),
+                   "Take it out of one of the two lists.");
+    }
+    return given;
+  };
+  words.begin = read("begin");
+  words.end = read("end");
+  words.close = read("close");
+  table->tell_unknown();
+  return words;
+}
+
 void read_ground(Table& root, const std::filesystem::path& folder, LengthUnit unit, GroundSource& source) {
   std::optional<Table> ground = root.table("ground", Need::required, "a table headed [ground]");
   if (!ground) return;
@@ -127,6 +168,7 @@ void read_ground(Table& root, const std::filesystem::path& folder, LengthUnit un
   check_columns(*ground, source.reading.columns);
   source.reading.codes.breaklines = ground->texts("breaklines");
   source.reading.codes.skip = ground->texts("skip");
+  source.reading.codes.line_words = read_all_line_words(*ground);
   for (const std::string& file : ground->texts("breakline_files")) {
     source.reading.breakline_files.push_back(folder / file);
   }

@@ -9,6 +9,7 @@
 #include <map>
 #include <set>
 
+#include "geom/contour_interval.h"
 #include "geom/level_lines.h"
 #include "geom/toe.h"
 #include "io/section_drawing.h"
@@ -52,6 +53,10 @@ struct PlanSheet {
     return frame.centre() + Point2(off.x(), -off.y());
   }
   Point2 paper_of_reduced(const Point2& reduced) const { return paper(results.ground.to_world(reduced)); }
+  Point2 reduced(const Point2& paper) const {
+    const Point2 off = (paper - frame.centre()) / scale.points_per_unit();
+    return results.ground.to_local(middle + Point2(off.x(), -off.y()));
+  }
   Polyline2 paper(const Polyline2& world) const {
     Polyline2 line;
     line.reserve(world.size());
@@ -106,19 +111,30 @@ struct ContourLabel {
   bool bold;
 };
 
-/// The runs of a line outside the toe, to within two points of paper.
+/// A line of the lot on paper. Where it leads far off the paper, only what is near is drawn: cairo's coordinates end
+/// some millions of points away.
+void draw_lot_line(const PlanSheet& sheet, Polyline2 line, const Pen& pen, bool closed = false) {
+  constexpr double far_off = 10000;  // points of paper
+  const PaperRect near_paper = inset(sheet.frame, -far_off);
+  const auto is_near = [&](const Point2& p) { return near_paper.contains(p); };
+  if (std::all_of(line.begin(), line.end(), is_near)) return draw_line(sheet.cairo, line, pen, closed);
+  if (closed) line.push_back(line.front());
+  for (const Polyline2& part : parts_inside(line, near_paper)) draw_line(sheet.cairo, part, pen);
+}
+
+/// The runs of a line on paper outside the toe, to within two points.
 std::vector<Polyline2> outside_toe(const PlanSheet& sheet, const Polyline2& line) {
   std::vector<Polyline2> runs;
   bool before = false;
   const auto go_on_to = [&](const Point2& p) {
-    const bool outside = !encloses(sheet.results.buildup.toe, p);
+    const bool outside = !encloses(sheet.results.buildup.toe, sheet.reduced(p));
     if (outside && !before) runs.emplace_back();
     if (outside) runs.back().push_back(p);
     before = outside;
   };
   for (std::size_t i = 1; i < line.size(); ++i) {
     const Point2 step = line[i] - line[i - 1];
-    const int parts = std::max(1, static_cast<int>(step.norm() * sheet.scale.points_per_unit() / 2));
+    const int parts = std::max(1, static_cast<int>(step.norm() / 2));
     for (int k = i == 1 ? 0 : 1; k <= parts; ++k) go_on_to(line[i - 1] + step * k / parts);
   }
   return runs;
@@ -132,11 +148,11 @@ void draw_contours(PlanSheet& sheet, const std::vector<Contour>& all, double int
     const Pen& pen = finished ? (index ? finished_index_pen : finished_pen) : index ? existing_index_pen : existing_pen;
     for (const Polyline2& reduced : contour.lines) {
       const Polyline2 line = sheet.paper_of_reduced(reduced);
-      draw_line(sheet.cairo, line, pen);
+      draw_lot_line(sheet, line, pen);
       if (!index && !few && !finished) continue;
-      // Existing contours are named outside the mound only: inside, the finished ones are.
-      for (const Polyline2& shown : finished ? std::vector<Polyline2>{reduced} : outside_toe(sheet, reduced)) {
-        for (Polyline2& part : parts_inside(sheet.paper_of_reduced(shown), sheet.frame)) {
+      for (const Polyline2& shown : parts_inside(line, sheet.frame)) {
+        // Existing contours are named outside the mound only: inside, the finished ones are.
+        for (Polyline2& part : finished ? std::vector<Polyline2>{shown} : outside_toe(sheet, shown)) {
           wanted.push_back({contour_text(contour.elevation), std::move(part), pen.colour, index});
         }
       }
@@ -152,7 +168,7 @@ void label_contours(PlanSheet& sheet, const std::vector<ContourLabel>& wanted) {
 
 void draw_survey_limit(PlanSheet& sheet) {
   for (const Polygon2& ring : surveyed_outline(sheet.results.ground)) {
-    draw_line(sheet.cairo, sheet.paper_of_reduced(ring), survey_pen, true);
+    draw_lot_line(sheet, sheet.paper_of_reduced(ring), survey_pen, true);
   }
 }
 
@@ -169,25 +185,20 @@ void draw_assumed_ground(PlanSheet& sheet) {
   cairo_fill(sheet.cairo);
 }
 
-/// The code that joined a line, without the digits that tell one line of a kind from another.
-std::string kind_of_line(const std::string& description) {
-  std::string code = description.substr(0, description.find(' '));
-  while (code.size() > 1 && code.back() >= '0' && code.back() <= '9') code.pop_back();
-  return code;
-}
-
 std::vector<std::pair<std::string, Polyline2>> draw_breaklines(PlanSheet& sheet) {
   std::vector<std::pair<std::string, Polyline2>> labels;
-  for (const Breakline& breakline : sheet.results.survey.breaklines) {
+  const Survey& survey = sheet.results.survey;
+  for (std::size_t k = 0; k < survey.breaklines.size(); ++k) {
     Polyline2 world;
-    for (const std::size_t i : breakline) {
-      const Shot& shot = sheet.results.survey.ground_shots[i];
+    for (const std::size_t i : survey.breaklines[k]) {
+      const Shot& shot = survey.ground_shots[i];
       world.emplace_back(shot.easting, shot.northing);
     }
     const Polyline2 line = sheet.paper(world);
-    draw_line(sheet.cairo, line, breakline_pen);
-    const std::string code = kind_of_line(sheet.results.survey.ground_shots[breakline.front()].description);
-    for (Polyline2& part : parts_inside(line, sheet.frame)) labels.emplace_back(code, std::move(part));
+    draw_lot_line(sheet, line, breakline_pen);
+    for (Polyline2& part : parts_inside(line, sheet.frame)) {
+      labels.emplace_back(survey.line_names[k].code, std::move(part));
+    }
   }
   return labels;
 }
@@ -539,9 +550,7 @@ void extend(Box2& box, const std::vector<Point2>& points) {
 
 std::string joined_codes(const SiteResults& results) {
   std::set<std::string> codes;
-  for (const Breakline& line : results.survey.breaklines) {
-    codes.insert(kind_of_line(results.survey.ground_shots[line.front()].description));
-  }
+  for (const LineName& name : results.survey.line_names) codes.insert(name.code);
   return fmt::format("{}", fmt::join(codes, ", "));
 }
 
@@ -580,8 +589,7 @@ double contour_interval(const SiteResults& results, const DrawingScale& scale) {
   const double slope = std::hypot(results.ground.trend.a, results.ground.trend.b);
   const double finest = scale.unit == LengthUnit::metre ? 0.25 : 1.0;
   const double wanted = std::max(slope, 0.01) * 7 / scale.points_per_unit();
-  if (wanted <= finest) return finest;
-  return round_step(wanted);
+  return drawable_interval(results.ground, wanted <= finest ? finest : round_step(wanted));
 }
 
 void draw_plan(cairo_t* cairo, const SiteResults& results, const PaperRect& frame, const PlanExtent& extent,

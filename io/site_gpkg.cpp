@@ -6,10 +6,10 @@
 #include <memory>
 #include <set>
 
+#include "geom/contour_interval.h"
 #include "geom/convex_clip.h"
 #include "geom/level_lines.h"
 #include "geom/toe.h"
-#include "io/ascii.h"
 #include "io/fixed_date.h"
 #include "io/gdal.h"
 #include "io/known_marks.h"
@@ -79,7 +79,7 @@ class Writer {
   const SiteResults& r_;
   GeoPackage& file_;
 
-  double interval() const { return gpkg_contour_interval(r_.job.site.unit); }
+  double interval() const { return drawable_interval(r_.ground, gpkg_contour_interval(r_.job.site.unit)); }
   int decimals() const { return length_decimals(r_.job.site.unit); }
 
   GeoValue length(const std::optional<double>& value) const {
@@ -115,15 +115,13 @@ class Writer {
   void add_breaklines() {
     const GeoLayer layer{
         "breaklines", "Lines that the triangles keep", GeoShape::line, true, {{"code", GeoField::text}}};
-    for (const Breakline& shots : r_.survey.breaklines) {
-      if (shots.size() < 2) continue;
+    for (std::size_t k = 0; k < r_.survey.breaklines.size(); ++k) {
       std::vector<Point3> line;
-      for (const std::size_t i : shots) {
+      for (const std::size_t i : r_.survey.breaklines[k]) {
         const Shot& shot = r_.survey.ground_shots[i];
         line.emplace_back(shot.easting, shot.northing, shot.elevation);
       }
-      std::string_view description = r_.survey.ground_shots[shots.front()].description;
-      file_.add(layer, {line}, {std::string(take_word(description))});
+      file_.add(layer, {line}, {to_text(r_.survey.line_names[k])});
     }
   }
 

@@ -17,8 +17,11 @@ units = "ft"                          # ft (international feet), us-ft (US surve
 shots = "ground.csv"                  # point, northing, easting, elevation, description; or with a header row
 # What each column holds, if the file has no header row and is in another order ("ignore" for one of no interest):
 #columns = ["point", "northing", "easting", "elevation", "description"]
-# A shot's code is the first word of its description; EP1 and EP2 are two lines of the code EP.
+# A shot's code is what its description begins with. EP1 (or EP 1, EP-1) and EP2 are two lines of the code EP.
 #breaklines = ["EP", "DITCH"]         # codes whose shots, in file order, join into lines
+# Words behind a code say where a line begins and ends: B, BEG, BEGIN, ST, START; E, EN, END, STOP; CL, CLS, CLOSE
+# (ends where it began). If your crew uses others:
+#line_words = { begin = ["B"], end = ["E"], close = ["C"] }
 #breakline_files = ["drive.csv"]      # each file is one line
 #skip = ["BM", "WELL"]                # codes that are not ground
 #longest_edge = 80.0                  # no triangle at the outside bridges more than this

@@ -214,17 +214,16 @@ class Writer {
     }
     if (results_.survey.breaklines.empty()) return;
     pugi::xml_node breaklines = source.append_child("Breaklines");
-    for (const Breakline& line : results_.survey.breaklines) {
-      if (line.size() < 2) continue;
+    for (std::size_t k = 0; k < results_.survey.breaklines.size(); ++k) {
       std::string points;
-      for (const std::size_t i : line) {
+      for (const std::size_t i : results_.survey.breaklines[k]) {
         const Shot& shot = results_.survey.ground_shots[i];
         if (!points.empty()) points += ' ';
         points += place(shot.northing, shot.easting, shot.elevation);
       }
       pugi::xml_node node = breaklines.append_child("Breakline");
       node.append_attribute("brkType") = "standard";
-      node.append_attribute("name") = results_.survey.ground_shots[line.front()].description.c_str();
+      node.append_attribute("name") = to_text(results_.survey.line_names[k]).c_str();
       node.append_child("PntList3D").text() = points.c_str();
     }
   }

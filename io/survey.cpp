@@ -7,8 +7,11 @@
 #include <set>
 #include <string_view>
 #include <unordered_map>
+#include <utility>
 
+#include "geom/stray_shots.h"
 #include "io/ascii.h"
+#include "io/line_joining.h"
 #include "io/nearest_word.h"
 
 namespace moundwright {
@@ -18,48 +21,35 @@ enum class Kind { ground, breakline, skipped };
 
 std::string upper(std::string_view word) {
   std::string text(word);
-  for (char& c : text) c = c >= 'a' && c <= 'z' ? static_cast<char>(c - 'a' + 'A') : c;
+  for (char& c : text) c = moundwright::upper(c);
   return text;
 }
 
-std::string_view code_of(const Shot& shot) {
-  std::string_view description = shot.description;
-  return take_word(description);
-}
+/// The code that a description begins with, and what it says behind it.
+struct Coded {
+  Kind kind = Kind::ground;
+  std::string_view code;  // as the job writes it
+  LinePlace place;
+};
 
-bool closes(const Shot& shot) {
-  std::string_view description = shot.description;
-  take_word(description);
-  return same_letters(take_word(description), "close");
+/// The longest code that fits, so that EP1 can be a line and EP skipped.
+Coded coded(std::string_view description, const SurveyCodes& codes, const LineVocabulary& words) {
+  Coded best;
+  const auto look = [&](const std::vector<std::string>& list, Kind kind) {
+    for (const std::string& given : list) {
+      const std::string_view code = trimmed(given);
+      if (best.kind != Kind::ground && code.size() <= best.code.size()) continue;
+      if (auto place = place_on_line(description, code, words)) best = {kind, code, std::move(*place)};
+    }
+  };
+  look(codes.skip, Kind::skipped);
+  look(codes.breaklines, Kind::breakline);
+  return best;
 }
 
 std::string_view without_digits(std::string_view word) {
   while (!word.empty() && is_digit(word.back())) word.remove_suffix(1);
   return word;
-}
-
-/// `word` is `code` itself.
-bool is_code(std::string_view word, std::string_view code) { return same_letters(word, trimmed(code)); }
-
-/// `word` is `code` with digits behind.
-bool is_numbered_code(std::string_view word, std::string_view code) {
-  code = trimmed(code);
-  return word.size() > code.size() && same_letters(word.substr(0, code.size()), code) &&
-         std::all_of(word.begin() + static_cast<std::ptrdiff_t>(code.size()), word.end(), is_digit);
-}
-
-template <class Match>
-bool any_code(std::string_view word, const std::vector<std::string>& codes, Match match) {
-  return std::any_of(codes.begin(), codes.end(), [&](const std::string& code) { return match(word, code); });
-}
-
-/// A code given in full goes before one that needs digits behind it, so that EP1 can be a line and EP skipped.
-Kind kind_of(std::string_view word, const SurveyCodes& codes) {
-  if (word.empty()) return Kind::ground;
-  if (any_code(word, codes.skip, is_code)) return Kind::skipped;
-  if (any_code(word, codes.breaklines, is_code)) return Kind::breakline;
-  if (any_code(word, codes.skip, is_numbered_code)) return Kind::skipped;
-  return any_code(word, codes.breaklines, is_numbered_code) ? Kind::breakline : Kind::ground;
 }
 
 bool same_place(const Shot& a, const Shot& b) {
@@ -97,65 +87,125 @@ struct NumberIndex {
 class Sorter {
  public:
   Sorter(const ShotFile& file, const SurveyCodes& codes, CappedProblems& problems)
-      : file_(file), codes_(codes), problems_(problems) {}
+      : file_(file), codes_(codes), words_(codes.line_words), problems_(problems) {}
 
   void sort() {
     survey.all.reserve(file_.shots.size());
     survey.ground_shots.reserve(file_.shots.size());
     numbers_.by_number.reserve(file_.shots.size());
     for (const Shot& shot : file_.shots) place(shot);
-    for (const auto& [code, line] : open_) finish_line(code, line);
+    for (const auto& [name, line] : lines_) {
+      join({std::string(line.name.code), line.name.number},
+           {"the breakline code " + name, line.name.code, !line.name.number.empty(), line.shots});
+    }
   }
 
   void add_line(const ShotFile& line_file) {
     if (line_file.shots.empty()) return;  // the reader has said why
-    Breakline line;
-    for (const Shot& shot : line_file.shots) line.push_back(index_in_ground(shot, line_file.name));
-    if (line.size() > 2 && closes(line_file.shots.back())) line.push_back(line.front());
-    if (line_file.shots.size() < 2) {
-      warn_short("the breakline has 1 shot", line_file.name);
-    } else {
-      survey.breaklines.push_back(std::move(line));
+    LineShots line{"the breakline " + line_file.name, {}, false, {}};
+    LineName name;
+    for (const Shot& shot : line_file.shots) {
+      Coded found = coded_in_line_file(shot.description);
+      if (line.shots.empty()) name = {std::string(found.code), found.place.number};
+      line.shots.push_back({index_in_ground(shot, line_file.name), std::move(found.place)});
     }
+    if (name.code.empty()) name.code = line_file.name.substr(0, line_file.name.find_last_of('.'));
+    line.code = name.code;
+    if (line.shots.size() > 1) return join(name, line);
+    problems_.add(
+        {Severity::warning, "the breakline has 1 shot", line_file.name, "A breakline needs two shots or more."});
+  }
+
+  /// Leaves out of the ground, and of the lines, what cannot be part of it.
+  void take_out_strays() {
+    const std::vector<StrayShot> strays = find_strays(survey.ground_shots);
+    if (strays.empty()) return;
+    constexpr std::size_t out = NumberIndex::not_ground;
+    std::vector<std::size_t> now_at(survey.ground_shots.size(), 0);
+    for (const StrayShot& stray : strays) {
+      now_at[stray.shot] = out;
+      problems_.add(Severity::warning, [&] {
+        return Problem{Severity::warning, stray.what + "; it is left out of the ground", where(stray.shot),
+                       stray.what_to_do};
+      });
+    }
+    std::vector<Shot> kept;
+    for (std::size_t i = 0; i < now_at.size(); ++i) {
+      if (now_at[i] == out) continue;
+      now_at[i] = kept.size();
+      kept.push_back(std::move(survey.ground_shots[i]));
+    }
+    survey.ground_shots = std::move(kept);
+    leave_out_of_lines(now_at);
   }
 
   Survey survey;
 
  private:
+  struct CodedLine {
+    LineName name;
+    std::vector<LineShot> shots;
+  };
+
   void place(const Shot& shot) {
     survey.all.push_back(shot);
-    const std::string_view code = code_of(shot);
-    const Kind kind = kind_of(code, codes_);
+    Coded found = coded(shot.description, codes_, words_);
     std::size_t index = NumberIndex::not_ground;
-    if (kind != Kind::skipped) {
+    if (found.kind != Kind::skipped) {
       index = survey.ground_shots.size();
       survey.ground_shots.push_back(shot);
     }
     note_number(shot, file_.name, index);
-    if (kind == Kind::breakline) join(shot, upper(code), index);
+    if (found.kind != Kind::breakline) return;
+    const LineName name{std::string(found.code), found.place.number};
+    CodedLine& line = lines_.try_emplace(upper(to_text(name)), CodedLine{name, {}}).first->second;
+    line.shots.push_back({index, std::move(found.place)});
   }
 
-  void join(const Shot& shot, const std::string& code, std::size_t index) {
-    Breakline& line = open_[code];
-    line.push_back(index);
-    if (!closes(shot)) return;
-    if (line.size() > 2) line.push_back(line.front());
-    finish_line(code, line);
-    open_.erase(code);
+  /// A breakline file's shots need no code of the job: what words say is looked for behind the first word.
+  Coded coded_in_line_file(std::string_view description) const {
+    Coded found = coded(description, {codes_.breaklines, {}, {}}, words_);
+    if (found.kind == Kind::breakline) return found;
+    std::string_view rest = description;
+    found.code = take_word(rest);
+    if (auto place = place_on_line(description, found.code, words_)) found.place = std::move(*place);
+    return found;
   }
 
-  void finish_line(const std::string& code, const Breakline& line) {
-    if (line.size() > 1) {
-      survey.breaklines.push_back(line);
-      return;
+  std::string where(std::size_t ground_shot) const {
+    return fmt::format("{} line {}", file_of(ground_shot), survey.ground_shots[ground_shot].line);
+  }
+
+  /// A line goes on to the next of its shots that is kept.
+  void leave_out_of_lines(const std::vector<std::size_t>& now_at) {
+    Survey lines;
+    for (std::size_t k = 0; k < survey.breaklines.size(); ++k) {
+      Breakline line;
+      for (const std::size_t i : survey.breaklines[k]) {
+        if (now_at[i] != NumberIndex::not_ground) line.push_back(now_at[i]);
+      }
+      if (line.size() < 2) continue;
+      lines.breaklines.push_back(std::move(line));
+      lines.line_names.push_back(std::move(survey.line_names[k]));
     }
-    const Shot& shot = survey.ground_shots[line.front()];
-    warn_short(fmt::format("only one shot has the breakline code {} (point {})", code, shot.point),
-               fmt::format("{} line {}", file_.name, shot.line));
+    survey.breaklines = std::move(lines.breaklines), survey.line_names = std::move(lines.line_names);
   }
 
-  void warn_short(std::string what, std::string where) {
-    problems_.add({Severity::warning, std::move(what), std::move(where), "A breakline needs two shots or more."});
+  void join(const LineName& name, const LineShots& line) {
+    const auto where_of = [this](std::size_t shot) { return where(shot); };
+    for (Breakline& joined : join_lines(line, survey.ground_shots, where_of, problems_)) {
+      survey.breaklines.push_back(std::move(joined));
+      survey.line_names.push_back(name);
+    }
+  }
+
+  /// Shots of breakline files stand behind the survey's.
+  const std::string& file_of(std::size_t ground_shot) const {
+    const std::string* name = &file_.name;
+    for (const auto& [first, file] : line_files_) {
+      if (ground_shot >= first) name = file;
+    }
+    return *name;
   }
 
   /// Notes a shot's number, and warns if an earlier one has it.
@@ -174,6 +224,7 @@ class Sorter {
       return found->second.ground_index;
     }
     const std::size_t index = survey.ground_shots.size();
+    if (line_files_.empty() || line_files_.back().second != &file) line_files_.emplace_back(index, &file);
     note_number(shot, file, index);
     survey.ground_shots.push_back(shot);
     survey.all.push_back(shot);
@@ -182,35 +233,47 @@ class Sorter {
 
   const ShotFile& file_;
   const SurveyCodes& codes_;
+  LineVocabulary words_;
   CappedProblems& problems_;
   NumberIndex numbers_;
-  std::map<std::string, Breakline> open_;  // by code, upper case
+  std::map<std::string, CodedLine> lines_;                              // by name, upper case
+  std::vector<std::pair<std::size_t, const std::string*>> line_files_;  // first ground shot of each
 };
 
 void check_codes_apart(const SurveyCodes& codes, CappedProblems& problems) {
   for (const std::string& code : codes.breaklines) {
-    if (any_code(trimmed(code), codes.skip, is_code)) {
-      problems.add({Severity::error,
-                    fmt::format("the code {} is both a breakline's and skipped", code),
-                    {},
-                    "Take it out of one of the two lists."});
-    }
+    const bool is_skipped = std::any_of(codes.skip.begin(), codes.skip.end(), [&](const std::string& other) {
+      return same_letters(trimmed(code), trimmed(other));
+    });
+    if (!is_skipped) continue;
+    problems.add({Severity::error,
+                  fmt::format("the code {} is both a breakline's and skipped", code),
+                  {},
+                  "Take it out of one of the two lists."});
   }
+}
+
+/// As many of the first words as `code` has, without digits behind them.
+std::string head_of(std::string_view description, std::string_view code) {
+  std::string head;
+  while (!take_word(code).empty()) {
+    const std::string_view word = take_word(description);
+    if (!word.empty()) head += (head.empty() ? "" : " ") + upper(word);
+  }
+  return std::string(without_digits(head));
 }
 
 void check_codes_used(const std::vector<Shot>& shots, const SurveyCodes& codes, const std::string& file,
                       CappedProblems& problems) {
-  const auto used = [&](const std::string& code) {
-    return std::any_of(shots.begin(), shots.end(), [&](const Shot& shot) {
-      const std::string_view word = code_of(shot);
-      return is_code(word, code) || is_numbered_code(word, code);
-    });
-  };
+  const LineVocabulary words(codes.line_words);
   const auto check = [&](const std::string& code, const char* list) {
-    if (used(code)) return;
+    const bool is_used = std::any_of(shots.begin(), shots.end(), [&](const Shot& shot) {
+      return place_on_line(shot.description, code, words).has_value();
+    });
+    if (is_used) return;
     std::set<std::string> seen;
     for (const Shot& shot : shots) {
-      if (seen.size() < 1000) seen.insert(upper(without_digits(code_of(shot))));
+      if (seen.size() < 1000) seen.insert(head_of(shot.description, code));
     }
     seen.erase("");
     problems.add({Severity::warning, fmt::format("no shot has the {} code {}", list, code), file,
@@ -222,12 +285,18 @@ void check_codes_used(const std::vector<Shot>& shots, const SurveyCodes& codes, 
 
 }  // namespace
 
+std::string to_text(const LineName& name) {
+  const bool has_words = name.code.find(' ') != std::string::npos;
+  return name.code + (has_words && !name.number.empty() ? " " : "") + name.number;
+}
+
 Survey sort_survey(const ShotFile& survey, const std::vector<ShotFile>& line_files, const SurveyCodes& codes,
                    CappedProblems& problems) {
   check_codes_apart(codes, problems);
   Sorter sorter(survey, codes, problems);
   sorter.sort();
   for (const ShotFile& file : line_files) sorter.add_line(file);
+  sorter.take_out_strays();
   if (!survey.shots.empty()) {
     check_codes_used(survey.shots, codes, survey.name, problems);
     if (sorter.survey.ground_shots.empty()) {

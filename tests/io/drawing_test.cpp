@@ -9,6 +9,7 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <chrono>
 #include <cmath>
 #include <cstdio>
 #include <cstring>
@@ -443,6 +444,21 @@ TEST(PlanDrawing, ContoursStandApartAtEveryScale) {
     EXPECT_GE(interval / slope * scale.points_per_unit(), 7 - 1e-9);
     EXPECT_GE(interval, 1.0);
   }
+}
+
+// Too few shots to tell which of them strays: the ground reaches a hundred million feet, and its lines are drawn as far
+// as the paper does.
+TEST(PlanDrawing, LinesThatLeadFarOffThePaperTakeNoLonger) {
+  const Scratch folder;
+  SiteResults results = tiny_results(folder);
+  results.survey.ground_shots.push_back({"5", 120, 1e8, 106, "GR", 6});
+  results.ground = make_ground(results.survey.ground_shots);
+  results.buildup = build_up(results.ground, results.plan);
+  const auto start = std::chrono::steady_clock::now();
+  const std::string text = text_of(words_of(sheet_width, sheet_height, plan_of(results)));
+  EXPECT_LT(std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count(), 2.0);  // 0.1 as a rule
+  EXPECT_THAT(text, HasSubstr("Scale"));
+  EXPECT_THAT(text, HasSubstr("103"));  // a contour's
 }
 
 // ---- pictures ----------------------------------------------------------------------------------------------------

@@ -121,6 +121,7 @@ TEST(JobToml, ReadsEveryOptionalPart) {
 columns = ["point", "easting", "northing", "elevation", "ignore"]
 breaklines = ["EP"]
 skip = ["BM", "WELL"]
+line_words = { begin = ["on", "<"], close = [] }
 breakline_files = ["drive.csv"]
 longest_edge = 80)");
   text = with("scarify = true", "scarify = false\nstrip = 0.5\nundercut = { elevation = 97.0, beyond = 1.0, side = 2 }",
@@ -185,6 +186,10 @@ section_interval = 2.5
   EXPECT_THAT(job.ground.reading.columns, ElementsAre("point", "easting", "northing", "elevation", "ignore"));
   EXPECT_THAT(job.ground.reading.codes.breaklines, ElementsAre("EP"));
   EXPECT_THAT(job.ground.reading.codes.skip, ElementsAre("BM", "WELL"));
+  const LineWords& line_words = job.ground.reading.codes.line_words;
+  EXPECT_EQ(line_words.begin, (std::vector<std::string>{"on", "<"}));
+  EXPECT_EQ(line_words.end, std::nullopt);
+  EXPECT_EQ(line_words.close, std::vector<std::string>{});
   EXPECT_THAT(job.ground.reading.breakline_files, ElementsAre("lots/drive.csv"));
   EXPECT_EQ(job.ground.options.longest_edge, 80);
 
@@ -353,6 +358,18 @@ const BadJob bad_jobs[] = {
     {"text_for_list", "shots", "skip = \"BM\"\nshots", "job.toml line 5, ground.skip", "\"BM\", not a list"},
     {"number_in_list", "shots", "skip = [\"BM\",\n5]\nshots", "job.toml line 6, ground.skip",
      "entry 2 of ground.skip is 5"},
+    {"line_words_of_no_kind", "shots", "line_words = { start = [\"ST\"] }\nshots",
+     "job.toml line 5, ground.line_words.start", "unknown key ground.line_words.start"},
+    {"line_words_in_a_list", "shots", "line_words = [\"B\"]\nshots", "job.toml line 5, ground.line_words",
+     "a list, not a table such as"},
+    {"line_word_of_two", "shots", "line_words = { end = [\"the end\"] }\nshots",
+     "job.toml line 5, ground.line_words.end", "\"the end\" is not one word"},
+    {"line_word_empty", "shots", "line_words = { end = [\"\"] }\nshots", "job.toml line 5, ground.line_words.end",
+     "entry 1 of ground.line_words.end is \"\""},
+    {"line_word_with_a_digit", "shots", "line_words = { end = [\"2E\"] }\nshots",
+     "job.toml line 5, ground.line_words.end", "\"2E\" begins with a digit"},
+    {"line_word_of_two_kinds", "shots", "line_words = { begin = [\"L\"], close = [\"l\"] }\nshots",
+     "job.toml line 5, ground.line_words.close", "\"l\" is a word for begin and for close"},
     {"text_for_faces", "beyond = 1.0", "beyond = \"1.0\"", "job.toml line 16, layer.core.beyond",
      "\"1.0\", not a number"},
     {"table_for_tables", "[prepare]\n", "[boring]\n[prepare]\n", "job.toml line 11, boring",
