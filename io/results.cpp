@@ -4,9 +4,11 @@
 #include <tbb/parallel_invoke.h>
 #include <tbb/task_arena.h>
 
+#include <algorithm>
 #include <cmath>
 #include <utility>
 
+#include "geom/contour_interval.h"
 #include "geom/ground_checks.h"
 #include "io/grade_limits.h"
 
@@ -20,22 +22,81 @@ std::vector<std::string> point_names(const Survey& survey) {
   return names;
 }
 
+/// Does `part`; where it is refused, what was already told goes before, since it often is the cause.
+template <class Part>
+auto told_before(const Problems& notes, const Part& part) {
+  try {
+    return part();
+  } catch (const Refusal& refusal) {
+    std::vector<Problem> all = notes.all;
+    all.insert(all.end(), refusal.problems().begin(), refusal.problems().end());
+    throw Refusal(std::move(all));
+  }
+}
+
+/// What bench marks or, without a word from them, the bed show of the whole survey: columns exchanged, another unit.
+Problems check_marks(const Survey& survey, const SiteDesign& site) {
+  Problems problems = check_benchmarks(survey.all, site.benchmark, site.second_benchmark, grade_limits(site.unit).bed);
+  const Polyline2& line = site.mound.bed.line;
+  if (!problems.all.empty() || line.empty()) return problems;
+  return check_bed_place(survey.all, 0.5 * (line.front() + line.back()),
+                         line.size() > 2 ? "mound.bed.line" : "mound.center");
+}
+
+void tell_wide_contours(const Ground& ground, LengthUnit unit, Problems& notes) {
+  const double finest = unit == LengthUnit::metre ? 0.25 : 1.0, drawn = drawable_interval(ground, finest);
+  if (drawn == finest) return;
+  const auto [low, high] = std::minmax_element(ground.points.begin(), ground.points.end(),
+                                               [](const Point3& a, const Point3& b) { return a.z() < b.z(); });
+  notes.warning(
+      fmt::format("the ground reaches from {:.2f} to {:.2f}: contours every {:g} would be too many, and stand "
+                  "at {:g} or more",
+                  low->z(), high->z(), finest, drawn),
+      {}, "check the elevations of the lowest and highest shots");
+}
+
+/// What the bench marks show comes first: other messages often follow from it.
 void read_ground(SiteResults& results, const Progress& progress) {
   progress("reading the shots");
   results.survey = read_shots(results.job.ground.shots, results.job.ground.reading);
+  results.notes.append(check_marks(results.survey, results.job.site));
+  results.notes.append(results.job.notes);
   results.notes.append(results.survey.notes);
-  const SiteDesign& site = results.job.site;
-  results.notes.append(
-      check_benchmarks(results.survey.all, site.benchmark, site.second_benchmark, grade_limits(site.unit).bed));
   progress("triangulating the ground");
   GroundReport report;
-  results.ground =
-      make_ground(results.survey.ground_shots, results.survey.breaklines, results.job.ground.options, &report);
+  results.ground = told_before(results.notes, [&] {
+    return make_ground(results.survey.ground_shots, results.survey.breaklines, results.job.ground.options, &report);
+  });
   results.notes.append(report.problems);
+  tell_wide_contours(results.ground, results.job.site.unit, results.notes);
 }
 
 Progress told_to(const Progress& given) {
   return given ? given : [](const char*) {};
+}
+
+void compute_mound(SiteResults& results, const Progress& progress) {
+  progress("building the mound up on the ground");
+  SiteDesign& site = results.job.site;
+  if (!site.mound.downslope) {
+    site.mound.downslope = downslope_for(results.ground, site.mound);
+    results.downslope_was_found = true;
+  }
+  results.plan = plan_mound(site.mound);
+  results.buildup = build_up(results.ground, results.plan);
+
+  progress("checking the plan, taking off, setting stakes");
+  Findings found = findings_of(results.ground, results.survey, site, results.plan, results.buildup);
+  results.fall = std::move(found.fall);
+  results.checks = std::move(found.checks);
+  results.takeoff = std::move(found.takeoff);
+  results.stakes = std::move(found.stakes);
+  if (results.takeoff.on_assumed) {
+    results.notes.warning(to_text(*results.takeoff.on_assumed, site.unit), "ground.extend", shoot_assumed_ground);
+  }
+  results.notes.append(results.stakes.notes);
+  results.estimate = estimate(results.ground, results.plan, results.buildup, results.takeoff, site);
+  results.notes.append(results.estimate.notes);
 }
 
 }  // namespace
@@ -69,28 +130,7 @@ Findings findings_of(const Ground& ground, const Survey& survey, const SiteDesig
 SiteResults compute_site(const std::filesystem::path& job_path, const Progress& given) {
   const Progress progress = told_to(given);
   SiteResults results = read_site(job_path, progress);
-
-  progress("building the mound up on the ground");
-  SiteDesign& site = results.job.site;
-  if (!site.mound.downslope) {
-    site.mound.downslope = downslope_for(results.ground, site.mound);
-    results.downslope_was_found = true;
-  }
-  results.plan = plan_mound(site.mound);
-  results.buildup = build_up(results.ground, results.plan);
-
-  progress("checking the plan, taking off, setting stakes");
-  Findings found = findings_of(results.ground, results.survey, site, results.plan, results.buildup);
-  results.fall = std::move(found.fall);
-  results.checks = std::move(found.checks);
-  results.takeoff = std::move(found.takeoff);
-  results.stakes = std::move(found.stakes);
-  if (results.takeoff.on_assumed) {
-    results.notes.warning(to_text(*results.takeoff.on_assumed, site.unit), "ground.extend", shoot_assumed_ground);
-  }
-  results.notes.append(results.stakes.notes);
-  results.estimate = estimate(results.ground, results.plan, results.buildup, results.takeoff, site);
-  results.notes.append(results.estimate.notes);
+  told_before(results.notes, [&] { compute_mound(results, progress); });
   return results;
 }
 

@@ -1,0 +1,183 @@
+// What is wrong with a whole survey, told in the order that helps: the cause before what follows from it.
+#include "io/survey.h"
+
+#include <fmt/format.h>
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <functional>
+
+#include "geom/contour_interval.h"
+#include "made_jobs.h"
+
+namespace moundwright {
+namespace {
+
+using testing::ElementsAre;
+using testing::HasSubstr;
+using testing::Not;
+using testing::SizeIs;
+
+/// A hillside of 13 by 13 shots, 15 apart about N 15000, E 5000, falling north; `change` may spoil it.
+std::string hillside(const std::function<void(std::vector<Shot>&)>& change = {}) {
+  std::vector<Shot> shots;
+  for (int i = -6; i <= 6; ++i) {
+    for (int k = -6; k <= 6; ++k) {
+      const double n = 15.0 * i, e = 15.0 * k + 0.5 * ((i + 8) % 3);
+      shots.push_back({std::to_string(shots.size() + 1), 15000 + n, 5000 + e, 100 - 0.08 * n + 0.01 * e, "GS", 0});
+    }
+  }
+  if (change) change(shots);
+  std::string csv;
+  for (const Shot& s : shots) {
+    csv += fmt::format("{},{:.3f},{:.3f},{:.3f},{}\n", s.point, s.northing, s.easting, s.elevation, s.description);
+  }
+  return csv;
+}
+
+constexpr const char* job_text = R"([job]
+title = "T"
+units = "ft"
+[ground]
+shots = "g.csv"
+[mound]
+center = { n = 15000.0, e = 5000.0 }
+azimuth = 90.0
+bed = { length = 20.0, width = 6.0 }
+bottom = { least_sand = 1.0 }
+downslope = 0.0
+[[layer]]
+name = "sand"
+top = 0.0
+beyond = 1.0
+side = 2.0
+[[layer]]
+name = "cover"
+top = 1.0
+beyond = 2.0
+side = 3.0
+)";
+
+constexpr const char* benchmark = "[benchmark]\nname = \"BM1\"\nn = 14985.0\ne = 4970.0\nelevation = 101.0\n";
+
+SiteResults computed(const Scratch& folder, const std::string& csv, const std::string& job = job_text) {
+  folder.put("g.csv", csv);
+  return compute_site(folder.put("job.toml", job));
+}
+
+std::vector<std::string> refusal(const std::string& csv, const std::string& job) {
+  std::vector<std::string> texts;
+  for (const Problem& problem : problems_of([&] { computed(Scratch(), csv, job); })) texts.push_back(to_text(problem));
+  return texts;
+}
+
+std::string exchanged() {
+  return hillside([](std::vector<Shot>& shots) {
+    for (Shot& s : shots) std::swap(s.northing, s.easting);
+  });
+}
+
+std::string in_metres() {
+  return hillside([](std::vector<Shot>& shots) {
+    for (Shot& s : shots) s.northing *= 0.3048, s.easting *= 0.3048, s.elevation *= 0.3048;
+  });
+}
+
+TEST(SurveyCauses, ColumnsExchangedAreToldBeforeTheBedOffTheSurvey) {
+  for (const std::string& marks : {std::string(benchmark), std::string()}) {  // the bed itself shows it, too
+    const auto told = refusal(exchanged(), job_text + marks);
+    ASSERT_THAT(told, SizeIs(2)) << marks;
+    EXPECT_THAT(told[0], HasSubstr("would be among them with northing and easting exchanged"));
+    EXPECT_THAT(told[0], HasSubstr(marks.empty() ? "mound.center: the middle of the bed" : "bench mark BM1"));
+    EXPECT_THAT(told[0], HasSubstr("[ground] columns = [\"point\", \"easting\", \"northing\""));
+    EXPECT_THAT(told[1], HasSubstr("there is no surveyed ground under the bed"));
+  }
+}
+
+TEST(SurveyCauses, MetresForFeetAreToldBeforeTheBedOffTheSurvey) {
+  for (const std::string& marks : {std::string(benchmark), std::string()}) {
+    const auto told = refusal(in_metres(), job_text + marks);
+    ASSERT_THAT(told, SizeIs(testing::Ge(2))) << marks;
+    EXPECT_THAT(told[0], HasSubstr("would be among them in metres"));
+    EXPECT_THAT(told.back(), HasSubstr("there is no surveyed ground under the bed"));
+  }
+}
+
+TEST(SurveyCauses, WhatBenchMarksShowGoesBeforeTheShots) {
+  const Scratch folder;
+  const std::string csv = hillside([](std::vector<Shot>& shots) {
+    for (Shot& s : shots) s.elevation += 800;
+    shots[84].elevation += 10;
+  });
+  std::string marks = benchmark;
+  marks.replace(marks.find("101.0"), 5, "274.6");  // metres
+  const SiteResults results = computed(folder, csv, job_text + marks);
+  ASSERT_THAT(results.notes.all, SizeIs(testing::Ge(2)));
+  EXPECT_THAT(results.notes.all[0].what, HasSubstr("in metres it would be 900.92 ft and fit"));
+  EXPECT_THAT(results.notes.all[1].what, HasSubstr("point 85 at elevation"));
+}
+
+TEST(SurveyCauses, OneShotFarOffDoesNotHideWhatTheBenchMarkShows) {
+  const auto told = refusal(hillside([](std::vector<Shot>& shots) {
+                              for (Shot& s : shots) std::swap(s.northing, s.easting);
+                              shots[3].northing = 49999999, shots[4].elevation = -9999;
+                            }),
+                            std::string(job_text) + benchmark);
+  ASSERT_THAT(told, SizeIs(4));
+  EXPECT_THAT(told[0], HasSubstr("would be among them with northing and easting exchanged"));
+}
+
+TEST(SurveyStrays, AreLeftOutOfTheGroundAndItsLinesAndTold) {
+  const Scratch folder;
+  const auto line = [](std::vector<Shot>& shots) {
+    for (std::size_t i = 0; i < 5; ++i) shots[13 * i].description = "EP";
+  };
+  const std::string job =
+      std::string(job_text).replace(std::string(job_text).find("[mound]"), 0, "breaklines = [\"EP\"]\n");
+  const SiteResults whole = computed(folder, hillside(line), job);
+  const SiteResults spoiled = computed(folder, hillside([&](std::vector<Shot>& shots) {
+                                         line(shots);
+                                         shots[26].easting *= 1000;
+                                         shots[84].elevation = -9999;
+                                       }),
+                                       job);
+  EXPECT_THAT(spoiled.survey.all, SizeIs(169));
+  EXPECT_THAT(spoiled.survey.ground_shots, SizeIs(167));
+  EXPECT_EQ(spoiled.ground.points.size(), 167u);
+  EXPECT_THAT(spoiled.survey.breaklines, ElementsAre(ElementsAre(0, 13, 38, 51)));  // each behind 26 comes one sooner
+  EXPECT_NEAR(spoiled.takeoff.fill_cy, whole.takeoff.fill_cy, 0.01 * whole.takeoff.fill_cy);
+  ASSERT_THAT(spoiled.notes.all, SizeIs(testing::Ge(2)));
+  std::vector<std::string> texts;
+  for (const Problem& problem : spoiled.notes.all) texts.push_back(to_text(problem));
+  EXPECT_THAT(texts,
+              testing::Contains(testing::AllOf(HasSubstr("g.csv line 27: point 27"), HasSubstr("decimal point lost"),
+                                               HasSubstr("it is left out of the ground"))));
+  EXPECT_THAT(texts, testing::Contains(testing::AllOf(HasSubstr("g.csv line 85: point 85"), HasSubstr("no value"))));
+}
+
+TEST(SurveyStrays, WarningsOfTheJobItselfAreTold) {
+  const Scratch folder;
+  const SiteResults results =
+      computed(folder, hillside(), std::string(job_text) + "[[material]]\nname = \"sand\"\nswell = 0.11\n");
+  ASSERT_THAT(results.notes.all, SizeIs(testing::Ge(1)));
+  EXPECT_THAT(results.notes.all[0].what, HasSubstr("which is 0.11 percent"));
+}
+
+TEST(SurveyStrays, ContoursStayFewWhateverTheElevations) {
+  const Scratch folder;
+  // A third of the elevations are nonsense: too many to be strays, and the ground is as told.
+  const SiteResults results = computed(folder, hillside([](std::vector<Shot>& shots) {
+                                         for (std::size_t i = 0; i < 60; ++i)
+                                           shots[i].elevation = 90 + 15000.0 * static_cast<double>(i);
+                                       }));
+  const double interval = drawable_interval(results.ground, 1);
+  EXPECT_GE(interval, 400);
+  EXPECT_LE(contours(results.ground, interval).size(), 2000u);
+  std::string texts;
+  for (const Problem& problem : results.notes.all) texts += to_text(problem) + "\n";
+  EXPECT_THAT(texts, HasSubstr("contours every 1 would be too many"));
+  EXPECT_EQ(drawable_interval(computed(folder, hillside()).ground, 1), 1);
+}
+
+}  // namespace
+}  // namespace moundwright
