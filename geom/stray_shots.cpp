@@ -13,7 +13,7 @@
 namespace moundwright {
 namespace {
 
-constexpr std::size_t least_shots = 8;
+constexpr std::size_t least_shots = 5, enough_shots = 8;  // to tell anything at all; to trust narrower gaps
 constexpr double gap_if_exchanged = 3, gap_of_handful = 5, gap_with_cause = 20, gap_of_many = 50;
 constexpr double gap_in_elevation = 5;
 constexpr double feet_per_metre = 1.0 / 0.3048;  // by definition, since 1959
@@ -65,6 +65,8 @@ bool stands_for_none(double value) {
 std::string plain(double value) {
   return std::abs(value) < 1e15 ? fmt::format("{}", std::round(value * 1e6) / 1e6) : fmt::format("{:g}", value);
 }
+
+std::string far_text(double distance) { return plain(std::round(distance)); }
 
 // ---- what one value may have been ----
 
@@ -202,9 +204,10 @@ Measured measured(const std::vector<Shot>& shots) {
   return m;
 }
 
-bool strays_in_elevation(double z, const Reach& reach) {
+bool strays_in_elevation(double z, const Reach& reach, std::size_t shots) {
   const double off = std::abs(z - reach.elevation);
-  return off > reach.relief && (off > reach.plan || stands_for_none(z) || z == 0);
+  if (!(off > reach.relief)) return false;
+  return stands_for_none(z) || (shots >= enough_shots && (off > reach.plan || z == 0));
 }
 
 StrayShot told(std::size_t shot, std::string what, const std::string& cause) {
@@ -213,20 +216,19 @@ StrayShot told(std::size_t shot, std::string what, const std::string& cause) {
 }
 
 StrayShot told_in_plan(const std::vector<Shot>& shots, std::size_t i, const Measured& m, const std::string& cause) {
-  return told(
-      i,
-      fmt::format("{} at {} lies {:.7g} from the middle of the survey ({}), whose other shots are within {:.0f}",
-                  shot_name(shots, i), place_name({shots[i].easting, shots[i].northing}), m.distances[i],
-                  place_name(m.reach.middle), std::ceil(m.reach.plan)),
-      cause);
+  return told(i,
+              fmt::format("{} at {} lies {} from the middle of the survey ({}), whose other shots are within {:.0f}",
+                          shot_name(shots, i), place_name({shots[i].easting, shots[i].northing}),
+                          far_text(m.distances[i]), place_name(m.reach.middle), std::ceil(m.reach.plan)),
+              cause);
 }
 
 StrayShot told_in_elevation(const std::vector<Shot>& shots, std::size_t i, const Reach& reach) {
   const double z = shots[i].elevation;
   return told(i,
-              fmt::format("{} at elevation {:.2f} lies {:.7g} {} the middle of the survey's elevations, {:.2f}, whose "
+              fmt::format("{} at elevation {:.2f} lies {} {} the middle of the survey's elevations, {:.2f}, whose "
                           "other shots are within {:.2f}",
-                          shot_name(shots, i), z, std::abs(z - reach.elevation),
+                          shot_name(shots, i), z, far_text(std::abs(z - reach.elevation)),
                           z > reach.elevation ? "above" : "below", reach.elevation, reach.relief),
               cause_in_elevation(z, reach));
 }
@@ -238,6 +240,7 @@ std::vector<StrayShot> strays_in_plan(const std::vector<Shot>& shots, const Meas
   for (std::size_t i = 0; i < shots.size(); ++i) {
     if (m.distances[i] > m.reach.plan) beyond.push_back(i), others += !is_exchanged(shots[i], m.reach);
   }
+  const double least_of_all = shots.size() < enough_shots ? gap_of_many : 0;
   const bool is_handful = others <= std::max<std::size_t>(3, shots.size() / 50);
   std::vector<StrayShot> strays;
   for (const std::size_t i : beyond) {
@@ -246,7 +249,8 @@ std::vector<StrayShot> strays_in_plan(const std::vector<Shot>& shots, const Meas
                          : is_handful                    ? gap_of_handful
                          : cause.empty()                 ? gap_of_many
                                                          : gap_with_cause;
-    if (m.distances[i] > least * m.reach.plan) strays.push_back(told_in_plan(shots, i, m, cause));
+    if (m.distances[i] > std::max(least, least_of_all) * m.reach.plan)
+      strays.push_back(told_in_plan(shots, i, m, cause));
   }
   return strays;
 }
@@ -262,7 +266,7 @@ std::vector<StrayShot> find_strays(const std::vector<Shot>& shots) {
   for (std::size_t i = 0; i < shots.size(); ++i) {
     if (next != in_plan.end() && next->shot == i) {
       strays.push_back(*next++);
-    } else if (strays_in_elevation(shots[i].elevation, m.reach)) {
+    } else if (strays_in_elevation(shots[i].elevation, m.reach, shots.size())) {
       strays.push_back(told_in_elevation(shots, i, m.reach));
     }
   }

@@ -30,7 +30,8 @@ struct StrayShot {
 ///  - 5 times the others' greatest distance from the median elevation, where its elevation stands for none or lies
 ///  farther
 ///    off than the survey reaches in plan (a lesser one is for find_busts).
-/// Fewer than eight shots are too few to tell. No figure here has a source: they are set wide of what ground can do.
+/// Fewer than five shots are too few to tell; of fewer than eight, only the widest gap and elevations that stand for
+/// none tell. No figure here has a source: they are set wide of what ground can do.
 std::vector<StrayShot> find_strays(const std::vector<Shot>& shots);
 
 }  // namespace moundwright

@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <optional>
 #include <utility>
 
 #include "geom/line_shape.h"
@@ -168,17 +167,18 @@ class Joiner {
 
   void tell_missing_ends() {
     if (std::none_of(marks_.begin(), marks_.end(), ends_line)) return;
-    std::optional<std::size_t> begun;
+    bool is_open = false;
+    std::size_t begun = 0;
     for (std::size_t i = 0; i < marks_.size(); ++i) {
       if (marks_[i] == LineMark::begin) {
-        if (begun) {
+        if (is_open) {
           warn(fmt::format("{} has a line begun at {} that is not ended before another begins at {}", line_.name,
-                           point(*begun), point(i)),
-               where_both(*begun, i), "Check that its last shot is there, with the word that ends a line.");
+                           point(begun), point(i)),
+               where_both(begun, i), "Check that its last shot is there, with the word that ends a line.");
         }
-        begun = i;
+        is_open = true, begun = i;
       } else if (ends_line(marks_[i])) {
-        begun.reset();
+        is_open = false;
       }
     }
   }

@@ -258,7 +258,8 @@ std::string head_of(std::string_view description, std::string_view code) {
   std::string head;
   while (!take_word(code).empty()) {
     const std::string_view word = take_word(description);
-    if (!word.empty()) head += (head.empty() ? "" : " ") + upper(word);
+    if (!word.empty() && !head.empty()) head += ' ';
+    head += upper(word);
   }
   return std::string(without_digits(head));
 }

@@ -142,6 +142,16 @@ TEST(StrayShots, FewShotsAreTooFewToTell) {
       find_strays({{"1", 0, 0, 0, "", 0}, {"2", 0, 9, 0, "", 0}, {"3", 9, 0, 0, "", 0}, {"4", 1e6, 0, 0, "", 0}}),
       IsEmpty());
   EXPECT_THAT(find_strays({}), IsEmpty());
+  std::vector<Shot> five = {{"1", 0, 0, 0, "", 0},
+                            {"2", 0, 9, 0, "", 0},
+                            {"3", 9, 0, 1, "", 0},
+                            {"4", 9, 9, 0, "", 0},
+                            {"5", 90, 0, 0, "", 0}};
+  EXPECT_THAT(find_strays(five), IsEmpty());
+  five[4].northing = 1e6;
+  EXPECT_THAT(find_strays(five), SizeIs(1));
+  five[4].northing = 5, five[4].elevation = -999999;
+  EXPECT_THAT(find_strays(five), SizeIs(1));
 }
 
 }  // namespace
