@@ -42,7 +42,7 @@ test('published and worked examples of levelling', async () => {
     cut: Turning.fromLath(-7.5, 5.0, 12.2, 2),
     // The same: F 7.0, rod on hub 12.0, rod on fill 5.5: should read 5.0, fill 0.5 more.
     fill: Turning.fromLath(7.0, 12.0, 5.5, 2),
-    // Wolf and Ghilani, Elementary Surveying: BM 820.00, BS 8.42, HI 828.42, FS 1.20, elevation 827.22.
+    // Wolf and Ghilani, Elementary Surveying: BM 820.00, BS 8.42, HI 828.42 in print; FS 1.20 gives 827.22 (computed).
     hi: Turning.heightOfInstrument(820.00, 8.42, 2),
     turned: Turning.elevationAt(828.42, 1.20, 2),
     // Bed bottom 101.40, hub shot 99.32, HI 105.12 (worked here).

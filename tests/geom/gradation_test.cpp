@@ -39,7 +39,8 @@ TEST(Gradation, WorkedSieveAnalysis) {
   EXPECT_NEAR(*m.fines, 100 * 24.0 / 617, 1e-9);
 }
 
-// Worked: fineness modulus 2.61, the 2.00 mm sieve left out of the sum as it is not in the series (ASTM C125).
+// Computed here from weights in print, since no modulus is printed with them: 1,325 / 508 = 2.61, the 2.00 mm sieve
+// left out of the sum as it is not in the series (ASTM C125).
 TEST(Gradation, FinenessModulusLeavesOutASieveThatIsNotInTheSeries) {
   const Gradation g = retained({{"4.75", 0},
                                 {"2.36", 33},

@@ -228,6 +228,28 @@ TEST(Stakes, CatchPointOfTheFieldBookThroughTheWholeProgram) {
   }
 }
 
+TEST(Stakes, SlopeTableOfTheFieldBookThroughTheWholeProgram) {
+  // "Distances from side stakes for cross-sectioning, roadway of any width, side slopes 1-1/2 to 1", the table bound
+  // into surveyors' field books: cut or fill, distance out from the shoulder. Halves are rounded up to 0.1 there.
+  const std::pair<double, double> table[] = {{7.3, 11.0},  {11.1, 16.7}, {0.1, 0.2},
+                                             {10.3, 15.5}, {4.4, 6.6},   {6.2, 9.3}};
+  const Lot lot{{0, 0}, 180.0, 0.0};
+  for (const auto& [fill, printed] : table) {
+    SCOPED_TRACE(fill);
+    SiteDesign site = site_on(lot);
+    site.mound.bottom_elevation = 100.0 + 0.5 * fill;
+    site.mound.layers = {plain_layer("cover", 0.5 * fill, 15.0, 1.5)};
+    const std::vector<Stake> face = named(staked(lot, site), "downslope face");
+    ASSERT_THAT(face, SizeIs(7));
+    for (const Stake& stake : face) {
+      EXPECT_NEAR(*stake.to_shoulder, printed, 0.05 + near);
+      EXPECT_GE(printed + near, *stake.to_shoulder);  // never rounded down from a half
+      EXPECT_NEAR(stake.northing, -(20.0 + *stake.to_shoulder), near);
+      EXPECT_NEAR(*stake.slope_run, 1.5, near);
+    }
+  }
+}
+
 TEST(Stakes, ACrownedEndIsAGableWhoseShoulderFollowsTheCrown) {
   const Lot lot{{0, 0}, 180.0, 0.0};
   SiteDesign site = site_on(lot);
@@ -735,8 +757,9 @@ TEST(StakeWords, GradesWithALevelAsPrintedInNavedtra14081) {
   EXPECT_EQ(cut_or_fill(hub, grade_cut), "C " + fixed_text(grade_rod(hi_cut, grade_cut) - 5.0, 2));
 }
 
-TEST(StakeWords, ForesightAsPrintedInWolfAndGhilani) {
-  // Wolf and Ghilani, Elementary Surveying: BM 820.00 + BS 8.42 = HI 828.42; FS 1.20 gives 827.22.
+TEST(StakeWords, ForesightFromAPrintedHeightOfInstrument) {
+  // Wolf and Ghilani, Elementary Surveying: BM 820.00 + BS 8.42 = HI 828.42 in print; FS 1.20 then gives 827.22
+  // (computed here).
   EXPECT_NEAR(grade_rod(820.00 + 8.42, 827.22), 1.20, 1e-12);
   EXPECT_EQ(rod_text(grade_rod(828.42, 827.22)), "1.20 (1 ft 2-3/8 in)");
 }

@@ -14,6 +14,7 @@
 #include "geom/sections.h"
 #include "io/job_toml.h"
 #include "io/shots_csv.h"
+#include "tests/support/plain_layer.h"
 
 namespace moundwright {
 namespace {
@@ -175,11 +176,18 @@ struct FormMound {
   double height_down, berm_down, multiplier_down;
 };
 
-/// Filled-in forms, sides 4:1. Heights are printed to 0.1 ft (the third to 0.01), berms to 0.1 ft and multipliers to
-/// 0.01.
+/// Filled-in forms, sides 4:1. The first two print whole feet of berm (11.0 and 21.0, 9.0 and 26.0; see below): 11.3,
+/// 21.6, 8.6 and 26.7 are recomputed, the printed multiplier times the printed height. The third prints its berms to
+/// 0.1 ft and its heights as 3.8 and 4.0: 3.83 and 4.03 are inferred from the berms.
 const std::array<FormMound, 3> forms = {{{6, 3.5, 11.3, 3.23, 4.1, 21.6, 5.26},
                                          {10, 3.0, 8.6, 2.86, 4.0, 26.7, 6.67},
                                          {2, 3.83, 14.2, 3.70, 4.03, 17.5, 4.35}}};
+
+/// What the first two print: berms, overall width, and length of bed and mound.
+struct FormPrint {
+  double berm_up, berm_down, width, bed_length, length;
+};
+constexpr std::array<FormPrint, 2> prints = {{{11, 21, 42, 63, 89}, {9, 26, 45, 62, 80}}};
 
 EvenSlope mound_of(const FormMound& form) {
   EvenSlope mound = {form.percent, 4, 63, 10};
@@ -198,12 +206,34 @@ TEST(MinnesotaForm, HeightAndBermsOfWholeMounds) {
   }
 }
 
-TEST(MinnesotaForm, OverallWidth) {
-  constexpr std::array<double, 2> printed = {42, 45};  // of the first two; the form takes each berm to the foot
-  for (std::size_t i = 0; i < printed.size(); ++i) {
+// Each berm is taken to the foot, up or down, and the width is their sum with the bed's 10 ft.
+TEST(MinnesotaForm, PrintedBermsAndOverallWidth) {
+  for (std::size_t i = 0; i < prints.size(); ++i) {
     SCOPED_TRACE(fmt::format("{} %", forms[i].percent));
     const BermLengths berm = built(mound_of(forms[i])).berm;
-    EXPECT_NEAR(berm.upslope.middle + 10 + berm.downslope.middle, printed[i], 1.0);
+    EXPECT_NEAR(berm.upslope.middle, prints[i].berm_up, 1.0);
+    EXPECT_NEAR(berm.downslope.middle, prints[i].berm_down, 1.0);
+    EXPECT_NEAR(berm.upslope.middle + 10 + berm.downslope.middle, prints[i].width, 1.0);
+  }
+}
+
+// The form's rule is bed and twice the upslope berm: 62 + 2 x 9 = 80. On the ground an end is longer, for its middle
+// stands higher than the upslope edge: 4:1 from the mean of both heights. The first form prints 89 over a bed of 63,
+// ends of 13 each, which its own rule does not give (85): they lie between that and the ground's.
+TEST(MinnesotaForm, OverallLength) {
+  for (std::size_t i = 0; i < prints.size(); ++i) {
+    SCOPED_TRACE(fmt::format("{} %", forms[i].percent));
+    EvenSlope mound = mound_of(forms[i]);
+    mound.bed_length = prints[i].bed_length;
+    const BermLengths berm = built(mound).berm;
+    const double by_rule = prints[i].bed_length + 2 * berm.upslope.middle;
+    const double on_ground = prints[i].bed_length + berm.left.middle + berm.right.middle;
+    EXPECT_NEAR(on_ground, prints[i].bed_length + 2 * 4 * 0.5 * (forms[i].height_up + forms[i].height_down), 1e-4);
+    EXPECT_GT(prints[i].length, by_rule - 1);
+    EXPECT_LT(prints[i].length, on_ground);
+    if (i == 1) {
+      EXPECT_NEAR(by_rule, prints[i].length, 1.0);
+    }
   }
 }
 
@@ -226,20 +256,79 @@ TEST(AverageEndArea, DagostinoAndPetersonTable92) {
   EXPECT_NEAR(average_end_area(stations, fill) / 27, 298, 3);
 }
 
-// Vose, Handbook of Railroad Construction (1857), arts. 107-108: base 20 ft, sides 1.5:1, depths 0 5 10 15 0 at 50 ft.
-// By end areas 56,250 cubic feet, 52,500 by the prismoidal formula.
-TEST(AverageEndArea, VoseArticles107And108) {
-  const std::vector<double> depths = {0, 5, 10, 15, 0};
-  std::vector<double> stations, areas;
-  double prismoidal = 0;
-  const auto area = [](double depth) { return depth * (20 + 1.5 * depth); };
-  for (std::size_t i = 0; i < depths.size(); ++i) {
-    stations.push_back(50.0 * static_cast<double>(i));
-    areas.push_back(area(depths[i]));
-    if (i > 0) prismoidal += 50.0 / 6 * (areas[i - 1] + 4 * area(0.5 * (depths[i - 1] + depths[i])) + areas[i]);
+// Fundamentals of Transportation (open access), Earthwork, solved problem: stations and areas in meters; average end
+// areas, but a pyramid (a third) where one end is nothing. 4087.5 of fill and 1058.3 of cut. The program averages there
+// too (a half), as sections close to an end do not miss much; all other stretches are alike.
+TEST(AverageEndArea, FundamentalsOfTransportation) {
+  struct Run {
+    std::vector<double> stations, areas;
+    double published;
+    double pyramid;  // area x length of the stretch that begins or ends with nothing
+  };
+  const Run fill = {{0, 50, 75, 100, 115}, {60, 50, 25, 5, 0}, 4087.5, 5 * 15};
+  const Run cut = {{75, 100, 115, 150}, {0, 10, 15, 30}, 1058.3, 10 * 25};
+  for (const Run& run : {fill, cut}) {
+    const double averaged = average_end_area(run.stations, run.areas);
+    EXPECT_NEAR(averaged - (1.0 / 2 - 1.0 / 3) * run.pyramid, run.published, 0.05);
   }
-  EXPECT_NEAR(average_end_area(stations, areas), 56250, 1e-9);
-  EXPECT_NEAR(prismoidal, 52500, 1e-9);
+}
+
+/// Fill up to elevation 100 inside vertical faces that stand outside the survey, on the ground of these shots: volume.
+double filled_to_100(const std::vector<Shot>& shots, const std::vector<Breakline>& lines) {
+  const Ground ground = make_ground(shots, lines);
+  MoundDesign design;
+  design.bed = straight_bed({25, 25}, 90, 20, 20);
+  design.bottom_elevation = 99;
+  design.downslope = 0;
+  design.layers = {plain_layer("fill", 1, 50, 0)};
+  return build_up(ground, plan_mound(design)).layers[0].volume;
+}
+
+// Dagostino and Peterson, Estimating in Building Construction, Example 9-8, a borrow pit in squares of 50 ft: corner
+// depths 1.4 1.4 1.2 1.3 give 3,312.5 cubic feet, 123 cubic yards. A square's four corners weigh alike in the mean of
+// the two ways to lay its diagonal.
+TEST(BorrowPit, OneSquareOfDagostinoAndPeterson) {
+  const std::vector<Shot> corners = {
+      {"", 0, 0, 98.6, "", 0}, {"", 0, 50, 98.6, "", 0}, {"", 50, 50, 98.8, "", 0}, {"", 50, 0, 98.7, "", 0}};
+  const double volume = 0.5 * (filled_to_100(corners, {{0, 2}}) + filled_to_100(corners, {{1, 3}}));
+  EXPECT_NEAR(volume, 3312.5, 1e-6);
+  EXPECT_NEAR(volume / 27, 123, 0.5);
+}
+
+// Vose, Handbook of Railroad Construction (1857), arts. 107-108: a bank with a base of 20 ft and sides 1.5:1, depths 0
+// 5 10 15 0 at 50 ft. By end areas it prints 56,200 cubic feet, which is 56,250 unrounded. It prints no prismoidal sum:
+// 52,500 is computed by that formula, which is exact here. Built up on ground of these depths, with sections cut at the
+// stations.
+TEST(AverageEndArea, VoseArticles107And108ThroughTheWholeProgram) {
+  const std::array<double, 5> depths = {0, 5, 10, 15, 0};
+  std::vector<Shot> shots;
+  std::vector<Breakline> rows;
+  const auto add_row = [&](double east, double depth) {
+    for (const double north : {-60.0, 60.0}) shots.push_back({"", north, east, 100 - depth, "", 0});
+    rows.push_back({shots.size() - 2, shots.size() - 1});
+  };
+  add_row(-30, 0);
+  for (std::size_t i = 0; i < depths.size(); ++i) add_row(50.0 * static_cast<double>(i), depths[i]);
+  add_row(230, 0);
+  const Ground ground = make_ground(shots, rows);
+  MoundDesign design;
+  design.bed = straight_bed({100, 0}, 90, 200, 20);
+  design.bottom_elevation = 100;
+  design.downslope = 180;
+  Layer bank = plain_layer("bank", 0, 0, 1.5);
+  bank.side.left = bank.side.right = 0;
+  design.layers = {bank};
+  const MoundPlan plan = plan_mound(design);
+  const Buildup b = build_up(ground, plan);
+  EXPECT_NEAR(b.layers[0].volume, 52500, 1e-6);
+  std::vector<double> stations, areas;
+  for (int i = 0; i <= 4; ++i) {
+    const double east = 50.0 * i;
+    stations.push_back(east);
+    areas.push_back(
+        cut_section(ground, plan, b, ground.to_local({east, -59}), ground.to_local({east, 59})).layer_area(0));
+  }
+  EXPECT_NEAR(average_end_area(stations, areas), 56250, 1e-6);
 }
 
 }  // namespace
