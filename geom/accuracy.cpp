@@ -4,7 +4,9 @@
 #include <array>
 #include <cmath>
 #include <map>
+#include <numeric>
 
+#include "geom/bed_rise.h"
 #include "geom/convex_clip.h"
 #include "geom/footprint_pieces.h"
 
@@ -174,50 +176,74 @@ class Derivatives {
   }
 };
 
-/// Weights of the ground's points in the elevation at a place: the hats there.
-std::vector<std::pair<std::uint32_t, double>> hats_at(const Ground& ground, const Point2& p) {
-  constexpr double reach = 1e-6;
-  const Polygon2 box = {p + Point2(-reach, -reach), p + Point2(reach, -reach), p + Point2(reach, reach),
-                        p + Point2(-reach, reach)};
-  std::vector<std::pair<std::uint32_t, double>> best;
-  double best_least = -std::numeric_limits<double>::infinity();
-  for (const std::uint32_t t : triangles_meeting(ground, box)) {
-    std::array<Point2, 3> corner;
-    for (std::size_t i = 0; i < 3; ++i) corner[i] = ground.points[ground.tree.triangles[t][i]].head<2>();
-    const std::array<Hat, 3> hats = hats_of(corner);
-    double least = 1;
-    for (const Hat& hat : hats) least = std::min(least, hat.at(p.x(), p.y()));
-    if (least <= best_least) continue;
-    best_least = least;
-    best.clear();
-    for (std::size_t i = 0; i < 3; ++i) best.emplace_back(ground.tree.triangles[t][i], hats[i].at(p.x(), p.y()));
-  }
-  return best;
-}
-
 bool bottom_follows_ground(const MoundPlan& plan, const Buildup& buildup) {
   return !plan.design.bottom_elevation && buildup.governing;
 }
 
+double square(double x) { return x * x; }
+
+double sum_of(const std::vector<double>& values) { return std::accumulate(values.begin(), values.end(), 0.0); }
+
 double sum_of_squares(const std::vector<double>& values) {
   double sum = 0;
-  for (const double v : values) sum += v * v;
+  for (const double v : values) sum += square(v);
   return sum;
 }
 
-PlusOrMinus plus_or_minus(const std::string& name, const std::vector<double>& by_point, const ShotAccuracy& shots,
-                          double yards) {
-  double sum = 0;
-  for (const double d : by_point) sum += d;
-  return {name, shots.random * std::sqrt(sum_of_squares(by_point)) * yards, shots.systematic * std::abs(sum) * yards};
-}
-
-std::vector<double> added(const std::vector<VolumeSlopes>& items, std::size_t points) {
-  std::vector<double> sum(points, 0.0);
+VolumeSlopes added(const std::vector<VolumeSlopes>& items, const char* name, std::size_t points) {
+  VolumeSlopes sum{name, std::vector<double>(points, 0.0), 0};
   for (const VolumeSlopes& item : items) {
-    for (std::size_t i = 0; i < points; ++i) sum[i] += item.by_point[i];
+    for (std::size_t i = 0; i < points; ++i) sum.by_point[i] += item.by_point[i];
+    sum.by_bottom += item.by_bottom;
   }
   return sum;
+}
+
+/// The mound with its shots in error: what its bed bottom does, and its volumes with it.
+struct Shaken {
+  const Ground& ground;
+  double random;  // of a shot, job units
+  MoundPlan plan;
+  Buildup buildup;  // on a bed as high as it is on average
+  HighPlaces high;  // places that may set it; none where it is given
+  BedRise bed;
+  BottomMoves moves;
+
+  bool follows_ground() const { return !high.places.empty(); }
+};
+
+Shaken shaken(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, double random) {
+  HighPlaces high = bottom_follows_ground(plan, buildup) ? high_places(ground, plan, random) : HighPlaces{};
+  BedRise bed(high.places, random);
+  Shaken result{ground, random, plan, buildup, std::move(high), std::move(bed), {}};
+  if (!result.follows_ground()) return result;
+  result.moves = result.bed.moves();
+  result.plan.design.bottom_elevation = buildup.bottom_elevation + result.moves.rise;
+  result.buildup = build_up(ground, result.plan);
+  return result;
+}
+
+/// Variance of a volume. `held`: what it is with the bed bottom held; each shot that may set the bed is put right.
+double variance_of(const VolumeSlopes& slopes, double held, const Shaken& mound, const BottomMoves& moves) {
+  double change = 0;
+  const std::vector<std::uint32_t>& points = mound.bed.points();
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const double alone = slopes.by_point[points[i]];
+    change += square(alone + slopes.by_bottom * moves.share[i]) - square(alone);
+  }
+  return held + square(mound.random) * change + square(slopes.by_bottom * moves.rest);
+}
+
+double variance_with_bottom_held(const VolumeSlopes& slopes, double random) {
+  return square(random) * sum_of_squares(slopes.by_point);
+}
+
+PlusOrMinus plus_or_minus(const VolumeSlopes& slopes, const Shaken& mound, double rise, double systematic,
+                          double yards) {
+  const double held = variance_with_bottom_held(slopes, mound.random);
+  const double together = sum_of(slopes.by_point) + (mound.follows_ground() ? slopes.by_bottom : 0);
+  return {slopes.name, std::sqrt(variance_of(slopes, held, mound, mound.moves)) * yards,
+          systematic * std::abs(together) * yards, rise * yards};
 }
 
 // ---- where one more shot helps -----------------------------------------------------------------------------------
@@ -225,64 +251,120 @@ std::vector<double> added(const std::vector<VolumeSlopes>& items, std::size_t po
 struct Candidate {
   Point2 at;                          // reduced
   std::vector<std::uint32_t> points;  // of the ground
-  double gain = 0;                    // of the sum of squares
+  double gain = 0;                    // of the variance of the fill
 };
 
-/// A shot taken again and averaged has half the variance.
-void add_repeats(const Ground& ground, const std::vector<double>& slope, std::vector<Candidate>& candidates) {
-  for (std::uint32_t i = 0; i < slope.size(); ++i) {
-    if (slope[i] != 0 && ground.shot_of_point[i] >= 0)
-      candidates.push_back({ground.points[i].head<2>(), {i}, slope[i] * slope[i] / 2});
+class Advisor {
+ public:
+  Advisor(const Shaken& mound, const VolumeSlopes& fill)
+      : mound_(mound),
+        fill_(fill),
+        slope_(fill.by_point),
+        held_(variance_with_bottom_held(fill, mound.random)),
+        before_(variance_of(fill, held_, mound, mound.moves)) {
+    const std::vector<std::uint32_t>& points = mound.bed.points();
+    for (std::size_t i = 0; i < points.size(); ++i) slope_[points[i]] += fill.by_bottom * mound.moves.share[i];
   }
-}
 
-/// A new shot in the middle of a triangle takes its own hat and a third of that from each corner's.
-void add_middles(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const std::vector<double>& slope,
-                 std::vector<Candidate>& candidates) {
-  std::map<std::uint32_t, double> own;  // derivative by a shot in the middle, by triangle
-  for_each_footprint_piece(ground, plan, buildup, [&](const FootprintPiece& piece) {
-    if (piece.in_pit || ground.is_assumed(piece.triangle)) return;  // that it wants shots is told by itself
-    const std::array<Point2, 3> corner = corners_in_mound_frame(ground, plan, piece.triangle);
+  std::vector<ShotAdvice> best(double yards) {
+    constexpr std::size_t handful = 5;
+    add_repeats();
+    add_middles();
+    put_best_first(candidates_.size());
+    put_bed_right(2 * handful);
+    std::vector<ShotAdvice> result;
+    for (const Candidate& candidate : candidates_) {
+      if (result.size() == handful || !(candidate.gain > 0)) break;
+      result.push_back(advice_of(candidate, yards));
+    }
+    return result;
+  }
+
+ private:
+  const Shaken& mound_;
+  const VolumeSlopes& fill_;
+  std::vector<double> slope_;  // by point, with the bed bottom going where it goes on average
+  double held_, before_;
+  std::vector<Candidate> candidates_;
+
+  void put_best_first(std::size_t count) {
+    std::stable_sort(candidates_.begin(), candidates_.begin() + static_cast<std::ptrdiff_t>(count),
+                     [](const Candidate& a, const Candidate& b) { return a.gain > b.gain; });
+  }
+
+  /// A shot taken again and averaged has half the variance.
+  void add_repeats() {
+    for (std::uint32_t i = 0; i < slope_.size(); ++i) {
+      if (slope_[i] == 0 || mound_.ground.shot_of_point[i] < 0) continue;
+      candidates_.push_back({mound_.ground.points[i].head<2>(), {i}, square(mound_.random * slope_[i]) / 2});
+    }
+  }
+
+  /// A new shot in the middle of a triangle takes its own hat and a third of that from each corner's.
+  void add_middles() {
+    const Ground& ground = mound_.ground;
+    std::map<std::uint32_t, double> own;  // derivative by a shot in the middle, by triangle
+    for_each_footprint_piece(ground, mound_.plan, mound_.buildup, [&](const FootprintPiece& piece) {
+      if (piece.in_pit || may_set_the_bed(piece.triangle)) return;
+      if (ground.is_assumed(piece.triangle)) return;  // that it wants shots is told by itself
+      own[piece.triangle] += slope_of_middle(piece);
+    });
+    for (const auto& [t, d] : own) {
+      const auto& corners = ground.tree.triangles[t];
+      Candidate candidate{Point2::Zero(), {corners.begin(), corners.end()}, -square(d)};
+      for (const std::uint32_t i : corners) {
+        candidate.at += ground.points[i].head<2>() / 3;
+        candidate.gain += square(slope_[i]) - square(slope_[i] - d / 3);
+      }
+      candidate.gain *= square(mound_.random);
+      candidates_.push_back(candidate);
+    }
+  }
+
+  bool may_set_the_bed(std::uint32_t triangle) const {
+    return std::binary_search(mound_.high.triangles.begin(), mound_.high.triangles.end(), triangle);
+  }
+
+  double slope_of_middle(const FootprintPiece& piece) const {
+    const std::array<Point2, 3> corner = corners_in_mound_frame(mound_.ground, mound_.plan, piece.triangle);
     const Point2 middle = (corner[0] + corner[1] + corner[2]) / 3;
-    double& sum = own[piece.triangle];
+    double sum = 0;
     for (std::size_t i = 0; i < 3; ++i) {
       const std::array<Point2, 3> third = {middle, corner[i], corner[(i + 1) % 3]};
       const Polygon2 part = clip_convex(piece.outline, Polygon2(third.begin(), third.end()));
       if (!part.empty()) sum -= integral_of(hats_of(third)[0], part);
     }
-  });
-  for (const auto& [t, d] : own) {
-    const auto& corners = ground.tree.triangles[t];
-    Candidate candidate{Point2::Zero(), {corners.begin(), corners.end()}, -d * d};
-    for (const std::uint32_t i : corners) {
-      candidate.at += ground.points[i].head<2>() / 3;
-      candidate.gain += slope[i] * slope[i] - (slope[i] - d / 3) * (slope[i] - d / 3);
-    }
-    candidates.push_back(candidate);
+    return sum;
   }
-}
 
-std::vector<ShotAdvice> advice(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-                               const std::vector<double>& slope, double random, double yards) {
-  constexpr std::size_t handful = 5;
-  std::vector<Candidate> candidates;
-  add_repeats(ground, slope, candidates);
-  add_middles(ground, plan, buildup, slope, candidates);
-  std::stable_sort(candidates.begin(), candidates.end(),
-                   [](const Candidate& a, const Candidate& b) { return a.gain > b.gain; });
-  const double before = sum_of_squares(slope);
-  std::vector<ShotAdvice> result;
-  for (const Candidate& candidate : candidates) {
-    if (result.size() == handful || !(candidate.gain > 0)) break;
+  /// A better shot that may set the bed also changes how often the others do: of the best, that is computed anew.
+  void put_bed_right(std::size_t most) {
+    constexpr double worth_a_look = 0.002;
+    const std::size_t count = std::min(most, candidates_.size());
+    for (std::size_t i = 0; i < count; ++i) {
+      Candidate& candidate = candidates_[i];
+      const std::vector<std::uint32_t>& points = mound_.bed.points();
+      const auto at = std::lower_bound(points.begin(), points.end(), candidate.points[0]);
+      if (candidate.points.size() > 1 || at == points.end() || *at != candidate.points[0]) continue;
+      if (candidate.gain < worth_a_look * before_) continue;  // one of thousands
+      const auto twice = static_cast<std::size_t>(at - points.begin());
+      const BottomMoves moves = mound_.bed.moves(twice);
+      const double slope = fill_.by_point[*at] + fill_.by_bottom * moves.share[twice];
+      candidate.gain = before_ - variance_of(fill_, held_, mound_, moves) + square(mound_.random * slope) / 2;
+    }
+    put_best_first(count);
+  }
+
+  ShotAdvice advice_of(const Candidate& candidate, double yards) const {
+    const Ground& ground = mound_.ground;
     ShotAdvice shot{ground.to_world(candidate.at),
                     {},
-                    random * std::sqrt(before) * yards,
-                    random * std::sqrt(std::max(0.0, before - candidate.gain)) * yards};
+                    std::sqrt(before_) * yards,
+                    std::sqrt(std::max(0.0, before_ - candidate.gain)) * yards};
     for (const std::uint32_t i : candidate.points) shot.shots.push_back(ground.shot_of_point[i]);
-    result.push_back(std::move(shot));
+    return shot;
   }
-  return result;
-}
+};
 
 }  // namespace
 
@@ -291,29 +373,30 @@ double PlusOrMinus::both_cy() const { return std::hypot(random_cy, systematic_cy
 VolumeDerivatives volume_derivatives(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
   Derivatives derivatives(ground, plan, buildup);
   for_each_footprint_piece(ground, plan, buildup, [&](const FootprintPiece& piece) { derivatives.add(piece); });
-  VolumeDerivatives result = derivatives.take();
-  if (!bottom_follows_ground(plan, buildup)) return result;
-  const auto hats = hats_at(ground, buildup.governing->at);
-  for (std::vector<VolumeSlopes>* items : {&result.fill, &result.cut}) {
-    for (VolumeSlopes& item : *items) {
-      for (const auto& [point, hat] : hats) item.by_point[point] += hat * item.by_bottom;
-    }
-  }
-  return result;
+  return derivatives.take();
 }
 
 Accuracy accuracy_of(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const ShotAccuracy& shots,
                      LengthUnit unit) {
   const double yards = cubic_yards_per(unit);
-  const VolumeDerivatives d = volume_derivatives(ground, plan, buildup);
+  const Shaken mound = shaken(ground, plan, buildup, shots.random);
+  const VolumeDerivatives d = volume_derivatives(ground, mound.plan, mound.buildup);
+  const auto with = [&](const VolumeSlopes& slopes, double raised, double as_surveyed) {
+    return plus_or_minus(slopes, mound, raised - as_surveyed, shots.systematic, yards);
+  };
   Accuracy result;
   result.shots = shots;
-  for (const VolumeSlopes& item : d.fill) result.fill.push_back(plus_or_minus(item.name, item.by_point, shots, yards));
-  for (const VolumeSlopes& item : d.cut) result.cut.push_back(plus_or_minus(item.name, item.by_point, shots, yards));
-  const std::vector<double> fill = added(d.fill, ground.points.size());
-  result.total_fill = plus_or_minus("fill", fill, shots, yards);
-  result.total_cut = plus_or_minus("cut", added(d.cut, ground.points.size()), shots, yards);
-  result.more_shots = advice(ground, plan, buildup, fill, shots.random, yards);
+  if (mound.follows_ground()) result.bottom_rise = mound.moves.rise;
+  for (std::size_t k = 0; k < d.fill.size(); ++k) {
+    result.fill.push_back(with(d.fill[k], mound.buildup.layers[k].volume, buildup.layers[k].volume));
+  }
+  for (std::size_t k = 0; k < d.cut.size(); ++k) {
+    result.cut.push_back(with(d.cut[k], mound.buildup.cuts[k].volume, buildup.cuts[k].volume));
+  }
+  const VolumeSlopes fill = added(d.fill, "fill", ground.points.size());
+  result.total_fill = with(fill, mound.buildup.total_fill(), buildup.total_fill());
+  result.total_cut = with(added(d.cut, "cut", ground.points.size()), mound.buildup.total_cut(), buildup.total_cut());
+  result.more_shots = Advisor(mound, fill).best(yards);
   return result;
 }
 

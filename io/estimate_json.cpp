@@ -120,27 +120,33 @@ Json stockpile_json(const StockpileResult& pile) {
           {"height", pile.height},     {"plan_area", pile.plan_area}, {"faults", pile.faults}, {"note", pile.note}};
 }
 
-Json band_json(const PlusOrMinus& band) {
-  return {{"name", band.name},
-          {"random_cy", band.random_cy},
-          {"systematic_cy", band.systematic_cy},
-          {"both_cy", band.both_cy()}};
+/// `rise_cy` where the bed is set from the ground: what such shots add on average.
+Json band_json(const PlusOrMinus& band, bool rises) {
+  Json json = {{"name", band.name},
+               {"random_cy", band.random_cy},
+               {"systematic_cy", band.systematic_cy},
+               {"both_cy", band.both_cy()}};
+  if (rises) json["rise_cy"] = band.rise_cy;
+  return json;
 }
 
 Json accuracy_json(const Accuracy& a) {
-  return {{"shot_random", a.shots.random},
-          {"shot_systematic", a.shots.systematic},
-          {"fill", list_of(a.fill, band_json)},
-          {"cut", list_of(a.cut, band_json)},
-          {"total_fill", band_json(a.total_fill)},
-          {"total_cut", band_json(a.total_cut)},
-          {"more_shots", list_of(a.more_shots, [](const ShotAdvice& shot) -> Json {
-             return {{"n", shot.at.y()},
-                     {"e", shot.at.x()},
-                     {"again", shot.shots.size() == 1},
-                     {"fill_random_before_cy", shot.random_before_cy},
-                     {"fill_random_after_cy", shot.random_after_cy}};
-           })}};
+  const auto band = [&](const PlusOrMinus& of) { return band_json(of, a.bottom_rise.has_value()); };
+  Json json = {{"shot_random", a.shots.random},
+               {"shot_systematic", a.shots.systematic},
+               {"fill", list_of(a.fill, band)},
+               {"cut", list_of(a.cut, band)},
+               {"total_fill", band(a.total_fill)},
+               {"total_cut", band(a.total_cut)},
+               {"more_shots", list_of(a.more_shots, [](const ShotAdvice& shot) -> Json {
+                  return {{"n", shot.at.y()},
+                          {"e", shot.at.x()},
+                          {"again", shot.shots.size() == 1},
+                          {"fill_random_before_cy", shot.random_before_cy},
+                          {"fill_random_after_cy", shot.random_after_cy}};
+                })}};
+  if (a.bottom_rise) json["bottom_rise"] = *a.bottom_rise;
+  return json;
 }
 
 Json bid_json(const BidSheet& bid) {

@@ -24,6 +24,7 @@ struct Row {
     most,
     unit,
     plus_or_minus,
+    rise,
     bank,
     loose,
     tons,
@@ -56,7 +57,7 @@ struct Row {
 std::string header(const BulkUnits& bulk) {
   return fmt::format(
       "kind,item,material,in_place_{0},end_area_{0},plan_area,thickness_least,thickness_most,unit,plus_or_minus_{0},"
-      "bank_{0},loose_{0},{1},loads,part_load_{0},quantity,quantity_unit,rate,amount,note{2}\n",
+      "rise_{0},bank_{0},loose_{0},{1},loads,part_load_{0},quantity,quantity_unit,rate,amount,note{2}\n",
       bulk.volume_key, bulk.weight_key, bulk.metric ? ",in_place_cy" : "");
 }
 
@@ -207,6 +208,7 @@ class Writer {
     std::string csv;
     const auto line = [&](Row r, const PlusOrMinus* band) {
       if (band != nullptr) r.volume(Row::plus_or_minus, band->both_cy());
+      if (band != nullptr && accuracy->bottom_rise) r.volume(Row::rise, band->rise_cy);
       csv += r.text(Row::unit, unit_).line();
     };
     for (std::size_t k = 0; k < takeoff_.fill.size(); ++k) {

@@ -1073,7 +1073,17 @@ class Writer {
                     "ground strays between shots is not in it.",
                     a.shots.random, unit(), a.shots.systematic, unit()),
         Look::note);
-    sheet.head(3, {"", "item", by_volume("random"), by_volume("systematic"), by_volume("both")});
+    std::vector<std::string> head = {"", "item", by_volume("random"), by_volume("systematic"), by_volume("both")};
+    if (a.bottom_rise) {
+      sheet.put({2, 0},
+                fmt::format(
+                    "The bed follows the highest of many shots, and errors of that size raise it {:.2f} {} on average: "
+                    "expect the rise more. It is in no other figure.",
+                    *a.bottom_rise, unit()),
+                Look::note);
+      head.push_back(by_volume("rise"));
+    }
+    sheet.head(3, head);
     Row row = 4;
     const auto add = [&](const char* kind, const PlusOrMinus& band) {
       sheet.put({row, 0}, kind, Look::label);
@@ -1082,6 +1092,7 @@ class Writer {
       sheet.put({row, 3}, told(band.systematic_cy), Look::yards);
       sheet.put_formula({row, 4}, fmt::format("SQRT(SUMSQ({}))", at({row, 2}, {row, 3})), told(band.both_cy()),
                         Look::yards);
+      if (a.bottom_rise) sheet.put({row, 5}, told(band.rise_cy), Look::yards);
       ++row;
     };
     for (const PlusOrMinus& band : a.fill) add("fill", band);
@@ -1096,7 +1107,7 @@ class Writer {
       sheet.put({row, 3}, shot.at.x(), Look::length);
       sheet.put({row++, 4}, told(shot.random_after_cy), Look::yards);
     }
-    sheet.widths({11, 26, 16, 16, 16});
+    sheet.widths({11, 26, 16, 16, 16, 16});
   }
 };
 

@@ -63,6 +63,7 @@ void add_accuracy(const SheetJob& job, SheetFlow& flow) {
                     {volume_text(job, item.random_cy)},
                     {volume_text(job, item.systematic_cy)},
                     bold_cell(volume_text(job, item.both_cy()))});
+    if (accuracy->bottom_rise) rows.back().push_back({volume_text(job, item.rise_cy)});
   };
   for (const PlusOrMinus& item : accuracy->fill) row(item, item.name);
   row(accuracy->total_fill, "All fill");
@@ -70,11 +71,20 @@ void add_accuracy(const SheetJob& job, SheetFlow& flow) {
   flow.gap(10);
   flow.heading(
       fmt::format("Plus or minus, {}, from how good the shots are: one standard deviation", bulk_of(job).volume));
-  flow.table({{"Layer", 200},
-              {fmt::format("each shot by itself, {:g} {}", accuracy->shots.random, tape_unit(job)), 110, 1},
-              {fmt::format("common to all, {:g} {}", accuracy->shots.systematic, tape_unit(job)), 110, 1},
-              {"Both", 90, 1}},
-             rows, {9, 7.5, 18});
+  std::vector<TableColumn> columns = {
+      {"Layer", 160},
+      {fmt::format("each shot by itself, {:g} {}", accuracy->shots.random, tape_unit(job)), 110, 1},
+      {fmt::format("common to all, {:g} {}", accuracy->shots.systematic, tape_unit(job)), 110, 1},
+      {"Both", 90, 1}};
+  if (accuracy->bottom_rise) columns.push_back({"Expect more", 80, 1});
+  flow.table(columns, rows, {9, 7.5, 18});
+  if (!accuracy->bottom_rise) return;
+  flow.gap(4);
+  flow.paragraph(
+      fmt::format("Expect more: the bed follows the highest of many shots, and errors of that size raise it {} {} "
+                  "on average. It is in no other figure.",
+                  fixed_text(*accuracy->bottom_rise, 2), tape_unit(job)),
+      plain_text(9));
 }
 
 void add_cut(const SheetJob& job, SheetFlow& flow) {

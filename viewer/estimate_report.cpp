@@ -205,12 +205,19 @@ std::string accuracy_part(const SiteResults& r) {
                                  "How sure", a.shots.random, unit, a.shots.systematic, unit, bulk.many());
   const auto band = [&](double cubic_yards) { return nineteen_in_twenty * bulk.of_yards(cubic_yards); };
   const auto line = [&](const PlusOrMinus& p) {
-    text += fmt::format("  {:<10}+/- {:<6.1f} (random {:.1f}, common {:.1f})\n", p.name, band(p.both_cy()),
+    text += fmt::format("  {:<10}+/- {:<6.1f} (random {:.1f}, common {:.1f})", p.name, band(p.both_cy()),
                         band(p.random_cy), band(p.systematic_cy));
+    if (a.bottom_rise) text += fmt::format(", and {} more", fixed_text(bulk.of_yards(p.rise_cy), 1));
+    text += "\n";
   };
   for (const PlusOrMinus& p : a.fill) line(p);
   line(a.total_fill);
   for (const PlusOrMinus& p : a.cut) line(p);
+  if (a.bottom_rise) {
+    text += fmt::format(
+        "  And more: the bed follows the highest of many shots; errors of that size raise it {:.2f} {} on average.\n",
+        *a.bottom_rise, unit);
+  }
   text += "  How far the ground strays between shots is not in it.\n";
   bool any = false;
   for (const ShotAdvice& shot : a.more_shots) {
@@ -258,6 +265,10 @@ std::string accuracy_summary(const SiteResults& r) {
   const Bulk bulk(r);
   std::string text = fmt::format("{:<12}the fill is good to +/- {:.1f} {}, 19 times in 20", "How sure",
                                  nineteen_in_twenty * bulk.of_yards(a.total_fill.both_cy()), bulk.many());
+  if (const std::string rise = fixed_text(bulk.of_yards(a.total_fill.rise_cy), 1); a.bottom_rise && rise != "0.0") {
+    text += fmt::format(";\n{:<12}the bed follows the highest of many shots: expect about {} {} more", "", rise,
+                        bulk.many());
+  }
   if (!a.more_shots.empty() && worth_a_shot(a.more_shots.front())) {
     const ShotAdvice& best = a.more_shots.front();
     text += fmt::format(";\n{:<12}one more shot {} (N {:.1f}, E {:.1f}) would help most", "", shot_place(r, best),

@@ -180,6 +180,7 @@ void read_accuracy(const PaperTable& table, Readings& out) {
     out.add_printed("plus or minus " + what + ", random", row[1]);
     out.add_printed("plus or minus " + what + ", systematic", row[2]);
     out.add_printed("plus or minus " + what + ", both", row[3]);
+    if (row.size() > 4) out.add_printed("plus or minus " + what + ", rise", row[4]);
   }
 }
 

@@ -61,6 +61,7 @@ void read_takeoff_csv(const SheetCells& rows, Readings& out) {
       const std::string whole = fmt::format("{} {}", kind, name);
       out.add_printed(whole, cell("in_place_cy"));
       out.add_printed("plus or minus " + whole + ", both", cell("plus_or_minus_cy"));
+      out.add_printed("plus or minus " + whole + ", rise", cell("rise_cy"));
       out.add_printed("end areas of " + name, cell("end_area_cy"));
       out.add_printed("plan area of " + name, cell("plan_area"));
       out.add_printed("least thickness of " + name, cell("thickness_least"));
@@ -210,6 +211,7 @@ void read_accuracy(const SheetCells& sheet, Readings& out) {
     out.add_in_full(name + "random", row[2]);
     out.add_in_full(name + "systematic", row[3]);
     out.add_in_full(name + "both", row[4]);
+    if (row.size() > 5) out.add_in_full(name + "rise", row[5]);
   });
   int count = 0;
   for (const std::vector<std::string>& row : sheet) {

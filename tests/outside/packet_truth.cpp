@@ -134,8 +134,9 @@ void add_lifts(const json& estimate, Truth& truth) {
 void add_accuracy(const json& estimate, Truth& truth) {
   if (!estimate.contains("accuracy")) return;
   const auto add = [&](const std::string& name, const json& band) {
-    for (const char* which : {"random", "systematic", "both"}) {
-      truth.figures["plus or minus " + name + ", " + which] = band[which + std::string("_cy")];
+    for (const char* which : {"random", "systematic", "both", "rise"}) {
+      const std::string key = which + std::string("_cy");
+      if (band.contains(key)) truth.figures["plus or minus " + name + ", " + which] = band[key];
     }
   };
   const json& accuracy = estimate["accuracy"];
