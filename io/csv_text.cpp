@@ -1,26 +1,39 @@
 #include "io/csv_text.h"
 
 #include <algorithm>
+#include <array>
 
 #include "io/ascii.h"
+#include "io/plain_text.h"
 
 namespace moundwright {
 namespace {
 
 constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";
+constexpr std::size_t blank = separators.size() - 1;  // told apart only by reading, since words have blanks too
 
 bool all_empty(const std::vector<CsvField>& fields) {
   return std::all_of(fields.begin(), fields.end(), [](const CsvField& field) { return field.text.empty(); });
 }
 
-std::string_view without_mark(std::string_view text) {
+std::string_view without_marks(std::string_view text) {
   if (text.starts_with(byte_order_mark)) text.remove_prefix(byte_order_mark.size());
+  while (!text.empty() && text.back() == '\x1A') text.remove_suffix(1);
   return text;
+}
+
+/// A first line such as sep=; without its end; empty if there is none.
+std::string_view separator_line(std::string_view text) {
+  const std::string_view line = text.substr(0, text.find_first_of("\r\n"));
+  std::string_view said = line;
+  if (said.starts_with('"')) said.remove_prefix(1);
+  return said.size() > 4 && same_letters(said.substr(0, 4), "sep=") ? line : std::string_view();
 }
 
 /// The text from its first line on that is neither blank nor a comment.
 std::string_view from_first_record(std::string_view text) {
-  text = without_mark(text);
+  text = without_marks(text);
+  text.remove_prefix(separator_line(text).size());
   while (!text.empty()) {
     const std::size_t end = std::min(text.find_first_of("\r\n"), text.size());
     const std::string_view line = trimmed(text.substr(0, end));
@@ -32,20 +45,34 @@ std::string_view from_first_record(std::string_view text) {
 
 }  // namespace
 
+std::optional<char> declared_separator(std::string_view text) {
+  const std::string_view line = separator_line(without_marks(text));
+  if (line.empty()) return std::nullopt;
+  const char said = line[line.find('=') + 1];
+  constexpr std::string_view of_fields = ".+-'\"#";
+  const bool fits = said > 0 && !is_letter(said) && !is_digit(said) && of_fields.find(said) == std::string_view::npos;
+  return fits ? std::optional(said) : std::nullopt;
+}
+
 char detect_separator(std::string_view text) {
-  int commas = 0, semicolons = 0, tabs = 0;
+  if (const auto declared = declared_separator(text)) return *declared;
+  std::array<int, separators.size()> count{};
   bool quoted = false;
   for (const char c : from_first_record(text)) {
     if (c == '"') quoted = !quoted;
     if (quoted) continue;
     if (c == '\n' || c == '\r') break;
-    commas += c == ',', semicolons += c == ';', tabs += c == '\t';
+    const std::size_t which = separators.find(c);
+    if (which < blank) ++count[which];
   }
-  if (tabs > 0 && tabs >= semicolons && tabs >= commas) return '\t';
-  return semicolons > 0 && semicolons >= commas ? ';' : ',';
+  const auto most = std::max_element(count.begin(), count.end());
+  return *most > 0 ? separators[static_cast<std::size_t>(most - count.begin())] : ',';
 }
 
-CsvReader::CsvReader(std::string_view text, char separator) : text_(without_mark(text)), separator_(separator) {}
+CsvReader::CsvReader(std::string_view text, char separator)
+    : text_(without_marks(text)), separator_(separator), tab_(separator == ' ' ? '\t' : separator) {
+  place_ = separator_line(text_).size();
+}
 
 bool CsvReader::next(std::vector<CsvField>& fields) {
   while (!at_end()) {
@@ -81,18 +108,38 @@ void CsvReader::read_record(std::vector<CsvField>& fields) {
   fields.clear();
   unquoted_.clear();
   for (;;) {
-    fields.push_back(read_field());
+    fields.push_back(fields.size() < rest_from_ ? read_field() : read_rest());
     if (at_line_end()) break;
-    ++place_;  // the separator
+    pass_separator();
+    if (separator_ == ' ' && at_line_end()) break;  // blanks at the end of a line
   }
   pass_line_end();
 }
 
+void CsvReader::pass_blanks() {
+  while (!at_end() && (text_[place_] == ' ' || (separator_ == ' ' && text_[place_] == '\t'))) ++place_;
+}
+
+void CsvReader::pass_separator() {
+  if (separator_ == ' ') {
+    pass_blanks();
+  } else {
+    ++place_;
+  }
+}
+
 CsvField CsvReader::read_field() {
-  while (!at_end() && text_[place_] == ' ') ++place_;
+  pass_blanks();
   if (!at_end() && text_[place_] == '"') return read_quoted();
   const std::size_t begin = place_;
-  while (!at_line_end() && text_[place_] != separator_) ++place_;
+  while (!at_line_end() && !at_separator()) ++place_;
+  return {trimmed(text_.substr(begin, place_ - begin)), line_};
+}
+
+CsvField CsvReader::read_rest() {
+  if (!at_end() && text_[place_] == '"') return read_quoted();
+  const std::size_t begin = place_;
+  while (!at_line_end()) ++place_;
   return {trimmed(text_.substr(begin, place_ - begin)), line_};
 }
 
@@ -126,10 +173,10 @@ CsvField CsvReader::read_quoted() {
   }
   if (!at_end()) ++place_;  // the closing quote
   const std::size_t behind = place_;
-  while (!at_line_end() && text_[place_] != separator_) ++place_;
+  while (!at_line_end() && !at_separator()) ++place_;
   const std::string_view rest = trimmed(text_.substr(behind, place_ - behind));
   if (!rest.empty()) {
-    faults_.push_back({line_, "text follows a closing quote: " + std::string(rest.substr(0, 40)),
+    faults_.push_back({line_, "text follows a closing quote: " + excerpt(rest),
                        "Quote the whole field, and double a quote that belongs to the text."});
   }
   return field;

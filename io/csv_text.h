@@ -5,13 +5,16 @@
 //   while (reader.next(fields)) { ... fields[2].text, fields[2].line ... }
 //   for (const CsvFault& fault : reader.faults()) { ... }
 //
-// Understood: quoted fields with doubled quotes, separators and line breaks inside; comma, semicolon or tab between
-// fields; lines ended by LF, CRLF or CR; a byte order mark. Passed over: blank lines, lines of separators only, and
-// lines whose first mark is #. A quote inside a field that does not start with one is an inch mark and stays.
+// Understood: quoted fields with doubled quotes, separators and line breaks inside; comma, semicolon, tab, bar or
+// blanks between fields; lines ended by LF, CRLF or CR; a byte order mark. Passed over: blank lines, lines of
+// separators only, lines whose first mark is #, a first line such as "sep=;" (which says what the separator is), and
+// the Ctrl-Z that old programs end a text with. A quote inside a field that does not start with one is an inch mark and
+// stays.
 #pragma once
 
 #include <cstddef>
 #include <deque>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -29,14 +32,24 @@ struct CsvFault {
   std::string what_to_do;
 };
 
-/// Tab, semicolon or comma: whichever the first record has most of, outside quotes; on a tie in that order, as a
-/// comma may then be a decimal one.
+/// What may stand between fields. The blank is for any run of blanks and tabs.
+inline constexpr std::string_view separators = "\t;|, ";
+
+/// What a first line "sep=;" says; nullopt where there is none, or it names no separator.
+std::optional<char> declared_separator(std::string_view text);
+
+/// What the first line says; else tab, semicolon, bar or comma: whichever the first record has most of, outside quotes;
+/// on a tie in that order, as a comma may then be a decimal one.
 char detect_separator(std::string_view text);
 
 class CsvReader {
  public:
   /// `text` must outlive the reader and its fields.
   CsvReader(std::string_view text, char separator);
+
+  /// From here on this field, counted from 0, takes all the rest of its line: words that have blanks between them as
+  /// fields have.
+  void take_rest_as(std::size_t field) { rest_from_ = field; }
 
   /// The next record that is not blank or a comment; false at the end. Fields hold until the next call.
   bool next(std::vector<CsvField>& fields);
@@ -47,17 +60,23 @@ class CsvReader {
  private:
   bool at_end() const { return place_ == text_.size(); }
   bool at_line_end() const { return at_end() || text_[place_] == '\n' || text_[place_] == '\r'; }
+  bool at_separator() const { return text_[place_] == separator_ || text_[place_] == tab_; }
   void pass_line_end();
   void pass_line();
   bool at_comment() const;
   void read_record(std::vector<CsvField>& fields);
+  void pass_blanks();
+  void pass_separator();
   CsvField read_field();
+  CsvField read_rest();
   CsvField read_quoted();
 
   std::string_view text_;
   char separator_;
+  char tab_;  // stands between fields as well as the separator
   std::size_t place_ = 0;
   int line_ = 1;
+  std::size_t rest_from_ = static_cast<std::size_t>(-1);
   std::deque<std::string> unquoted_;  // fields of this record that had doubled quotes
   std::vector<CsvFault> faults_;
 };

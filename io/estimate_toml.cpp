@@ -8,7 +8,7 @@
 #include <utility>
 
 #include "io/nearest_word.h"
-#include "io/text_file.h"
+#include "io/plain_text.h"
 
 namespace moundwright {
 namespace {
@@ -281,9 +281,11 @@ const BulkUnits& units_of_price_list(Table& root, const BulkUnits& of_job) {
 /// False where the file cannot be read at all.
 bool read_materials_file(const std::filesystem::path& path, Table& job, Report& report, EstimatePlan& plan,
                          Rates& rates, const BulkUnits& of_job) {
-  Report own{path.filename().string(), {}, false, {}};
+  Report own{readable_name(path), {}, false, {}};
   try {
-    const toml::table document = parsed_toml(read_file(path), own.file);
+    Problems notes;
+    const toml::table document = parsed_toml(read_text(path, notes), own.file);
+    for (const Problem& problem : notes.all) own.problems.add(problem);
     Table root(document, {}, own);
     read_price_list(root, plan, rates, units_of_price_list(root, of_job));
     root.tell_unknown();

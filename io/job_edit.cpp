@@ -9,6 +9,7 @@
 #include "io/ascii.h"
 #include "io/job_key.h"
 #include "io/job_toml.h"
+#include "io/plain_text.h"
 
 namespace moundwright {
 namespace {
@@ -278,7 +279,8 @@ std::string toml_number(double value) {
 }
 
 std::string amended_job(std::string_view text, const std::vector<JobEdit>& edits) {
-  std::string job(text);
+  Problems notes;  // told when the job is read
+  std::string job = as_utf8(std::string(text), "the job", notes);
   for (const JobEdit& edit : edits) job = amended(job, edit);
   return job;
 }

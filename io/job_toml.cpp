@@ -15,6 +15,7 @@
 #include "io/estimate_toml.h"
 #include "io/job_key.h"
 #include "io/nearest_word.h"
+#include "io/plain_text.h"
 #include "io/text_file.h"
 #include "io/toml_table.h"
 
@@ -69,10 +70,15 @@ std::optional<ByFace> read_by_face(Table& table, std::string_view name, const ch
 }
 
 /// Gives the materials file, where the job names one.
-std::optional<std::filesystem::path> read_head(Table& root, const std::filesystem::path& path, Job& into) {
+std::optional<std::filesystem::path> read_head(Table& root, const std::filesystem::path& path, Report& report,
+                                               Job& into) {
   SiteDesign& site = into.site;
-  site.title = path.stem().string();
+  site.title = readable(path.stem().string());
   std::optional<Table> job = root.table("job", Need::optional, "a table headed [job]");
+  if (!job || !job->has("units")) {
+    report.note(job ? job->line() : 0, "job.units", "the job gives no unit: its numbers are taken in feet (ft)",
+                "Write units = \"ft\", \"us-ft\" or \"m\" under [job].");
+  }
   if (!job) return std::nullopt;
   set(site.title, job->text("title", Need::optional));
   bool unit_is_known = true;
@@ -164,6 +170,7 @@ void read_ground(Table& root, const std::filesystem::path& folder, LengthUnit un
   std::optional<Table> ground = root.table("ground", Need::required, "a table headed [ground]");
   if (!ground) return;
   if (const auto shots = ground->text("shots", Need::required)) source.shots = folder / *shots;
+  source.reading.unit = unit;
   source.reading.columns = ground->texts("columns");
   check_columns(*ground, source.reading.columns);
   source.reading.codes.breaklines = ground->texts("breaklines");
@@ -396,12 +403,15 @@ void add_design_problems(const MoundDesign& design, Report& report) {
 }  // namespace
 
 Job job_from_toml(std::string_view text, const std::filesystem::path& path) {
-  Report report{path.filename().string(), {}, false, {}};
-  const toml::table document = parsed_toml(text, report.file);
+  Report report{readable_name(path), {}, false, {}};
+  Problems notes;
+  const std::optional<std::string> converted = converted_to_utf8(text, report.file, notes);
+  for (const Problem& problem : notes.all) report.problems.add(problem);
+  const toml::table document = parsed_toml(converted ? *converted : text, report.file);
   Table root(document, {}, report);
   Job job;
   job.path = path;
-  const std::optional<std::filesystem::path> materials = read_head(root, path, job);
+  const std::optional<std::filesystem::path> materials = read_head(root, path, report, job);
   read_ground(root, path.parent_path(), job.site.unit, job.ground);
   job.site.benchmark = read_benchmark(root, "benchmark");
   job.site.second_benchmark = read_benchmark(root, "second_benchmark");

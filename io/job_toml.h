@@ -37,9 +37,10 @@ struct Job {
   Problems notes;  // warnings; errors are thrown
 };
 
-/// Reads a job. Throws Refusal with every problem in the file, each with line and key: TOML that does not parse, keys
-/// that are unknown or missing, values of the wrong kind, out of range or not finite, alternatives given both or not at
-/// all, layers named twice, and what check_design finds.
+/// Reads a job; in what text: plain_text.h. Throws Refusal with every problem in the file, each with line and key: TOML
+/// that does not parse, keys that are unknown or missing, values of the wrong kind, out of range or not finite, texts
+/// with characters that not every file can hold, alternatives given both or not at all, layers named twice, and what
+/// check_design finds. Notes which unit was taken where none is given.
 Job read_job(const std::filesystem::path& path);
 
 /// The same from text; `path` names it in messages and is what its paths are resolved against.
@@ -59,8 +60,9 @@ std::string toml_number(double value);
 
 /// The job's text with some keys set. A value is replaced where it stands; a key that is not there is put behind the
 /// last one of its table, and a table that is not there at the end. Every other byte, comments and all, stays. Edits
-/// are made in turn. Taking a key out takes its line, with the comment behind it. Throws Refusal where the text is not
-/// TOML, a value is not, or the key cannot be set without writing other parts of the file anew.
+/// are made in turn; a text that was not UTF-8 comes back in it. Taking a key out takes its line, with the comment
+/// behind it. Throws Refusal where the text is not TOML, a value is not, or the key cannot be set without writing other
+/// parts of the file anew.
 std::string amended_job(std::string_view text, const std::vector<JobEdit>& edits);
 
 }  // namespace moundwright

@@ -2,142 +2,104 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
-#include <charconv>
-#include <cmath>
 #include <optional>
+#include <utility>
 
 #include "io/ascii.h"
 #include "io/csv_text.h"
+#include "io/field_number.h"
 #include "io/nearest_word.h"
+#include "io/plain_text.h"
+#include "io/survey_closing.h"
+#include "io/survey_columns.h"
+#include "io/survey_opening.h"
 #include "io/text_file.h"
 
 namespace moundwright {
 namespace {
-
-enum Column : std::size_t { point, northing, easting, elevation, description, column_count };
-
-constexpr std::array<std::string_view, column_count> column_names = {"point", "northing", "easting", "elevation",
-                                                                     "description"};
 
 constexpr std::size_t nowhere = static_cast<std::size_t>(-1);
 
 /// Which field of a record holds each column; `nowhere` for none.
 using Layout = std::array<std::size_t, column_count>;
 
-struct ColumnWord {
-  std::string_view word;
-  Column column;
-};
-
-constexpr ColumnWord column_words[] = {
-    {"point", point},
-    {"pt", point},
-    {"no", point},
-    {"number", point},
-    {"name", point},
-    {"id", point},
-    {"pointno", point},
-    {"ptno", point},
-    {"pointnumber", point},
-    {"pointname", point},
-    {"pointid", point},
-    {"northing", northing},
-    {"north", northing},
-    {"n", northing},
-    {"y", northing},
-    {"easting", easting},
-    {"east", easting},
-    {"e", easting},
-    {"x", easting},
-    {"elevation", elevation},
-    {"elev", elevation},
-    {"z", elevation},
-    {"description", description},
-    {"desc", description},
-    {"descr", description},
-    {"code", description},
-};
-
-/// The letters of a header word, up to a bracket: "Pt. No" and "Northing (ft)" are ptno and northing.
-std::string letters_of(std::string_view word) {
-  std::string letters;
-  for (const char c : word.substr(0, word.find_first_of("([{"))) {
-    if (is_letter(c)) letters += lower(c);
-  }
-  return letters;
-}
-
-std::optional<Column> column_of(std::string_view word) {
-  const std::string letters = letters_of(word);
-  for (const ColumnWord& known : column_words) {
-    if (known.word == letters) return known.column;
-  }
-  return std::nullopt;
-}
-
-enum class NumberFault { none, empty, text, decimal_comma, not_finite };
-
-struct Number {
-  double value = 0;
-  NumberFault fault = NumberFault::none;
-};
-
-Number to_number(std::string_view text) {
-  if (text.empty()) return {0, NumberFault::empty};
-  const bool plus = text.size() > 1 && text[0] == '+' && text[1] != '-';
-  const std::string_view digits = plus ? text.substr(1) : text;  // from_chars takes no plus
-  const char* end = digits.data() + digits.size();
-  Number number;
-  const auto [stop, error] = std::from_chars(digits.data(), end, number.value);
-  if (error == std::errc::result_out_of_range && stop == end) return {0, NumberFault::not_finite};
-  if (error != std::errc() || stop != end) {
-    return {0, text.find(',') == std::string_view::npos ? NumberFault::text : NumberFault::decimal_comma};
-  }
-  if (!std::isfinite(number.value)) number.fault = NumberFault::not_finite;
-  return number;
-}
+constexpr std::array<Column, 3> place_columns = {northing, easting, elevation};
 
 Problem number_problem(NumberFault fault, std::string_view column, std::string_view text, std::string where) {
-  const std::string shown(text.substr(0, 40));
+  const auto problem = [&](std::string what, const char* what_to_do) {
+    return Problem{Severity::error, std::move(what), std::move(where), what_to_do};
+  };
+  const std::string shown = excerpt(text);
   switch (fault) {
     case NumberFault::none:
+    case NumberFault::comma:  // told once, for the whole file
     case NumberFault::empty:
-      return {Severity::error, fmt::format("the {} is missing", column), std::move(where),
-              "Give it, or take the line out."};
-    case NumberFault::decimal_comma:
-      return {Severity::error, fmt::format("the {} has a comma in it: \"{}\"", column, shown), std::move(where),
-              "Write a decimal point, and no commas between thousands."};
+      return problem(fmt::format("the {} is missing", column), "Give it, or take the line out.");
     case NumberFault::not_finite:
-      return {Severity::error, fmt::format("the {} is not a finite number: \"{}\"", column, shown), std::move(where),
-              "Write a decimal number, such as 100.20."};
+      return problem(fmt::format("the {} is not a finite number: \"{}\"", column, shown),
+                     "Write a decimal number, such as 100.20.");
     case NumberFault::text:
       break;
   }
-  return {Severity::error, fmt::format("the {} is not a number: \"{}\"", column, shown), std::move(where),
-          "Write a decimal number, such as 100.20."};
+  return problem(fmt::format("the {} is not a number: \"{}\"", column, shown),
+                 "Write a decimal number, such as 100.20.");
 }
+
+/// A number of the file that showed something, and where.
+struct Sighting {
+  int line = 0;
+  Column column = northing;
+  std::string text;
+};
+
+/// The first number of each kind that a file has.
+struct CommaSightings {
+  std::optional<Sighting> thousands, decimal, point, some_point, either;
+
+  void add(CommaUse use, const Sighting& seen) {
+    const auto keep = [&](std::optional<Sighting>& first) {
+      if (!first) first = seen;
+    };
+    if (use == CommaUse::thousands) keep(thousands);
+    if (use == CommaUse::decimal) keep(decimal);
+    if (use == CommaUse::point) keep(point);
+    if (use == CommaUse::some_point) keep(some_point);
+    if (use == CommaUse::either) keep(either);
+  }
+};
+
+/// Unit marks that are not the job's: the first, and how many.
+struct OtherUnit {
+  Sighting first;
+  std::size_t count = 0;
+};
 
 /// Reads one file; problems go to the common report.
 class ShotsReader {
  public:
-  ShotsReader(std::string_view text, const std::string& file, const std::vector<std::string>& columns,
+  /// `name_before` stands before the line in the names of points that have no numbers.
+  ShotsReader(std::string_view text, const std::string& file, const ShotsOptions& options, std::string name_before,
               CappedProblems& problems)
-      : text_(text), file_(file), columns_(columns), problems_(problems), csv_(text, detect_separator(text)) {}
+      : text_(text),
+        file_(file),
+        columns_(options.columns),
+        unit_(options.unit),
+        name_before_(std::move(name_before)),
+        problems_(problems) {}
 
   std::vector<Shot> read() {
     if (!is_text()) return {};
+    names_may_be_bad_ = !is_plain_ascii(text_);
+    opening_ = opening_of(text_, !columns_.empty());
     std::vector<Shot> shots;
     shots.reserve(text_.size() / 24);  // a line is seldom shorter
-    std::vector<CsvField> fields;
-    const bool has_records = csv_.next(fields);
-    has_header_ = has_records && is_header(fields);
-    if (has_records && lay_out(fields)) {
-      if (!has_header_) read_shot(fields, shots);
-      while (csv_.next(fields)) read_shot(fields, shots);
-    }
-    for (const CsvFault& fault : csv_.faults()) error(fault.what, fault.line, {}, fault.what_to_do);
+    if (lay_out() && tell_order_unknown()) read_rows(shots);
+    for (const CsvFault& fault : opening_.rows.faults()) error(fault.what, fault.line, {}, fault.what_to_do);
     if (shots.empty() && !told_) error("there are no shots in it", 0, {}, "Check that this is the survey's file.");
+    tell_other_units();
+    tell_what_was_assumed(shots);
     return shots;
   }
 
@@ -145,6 +107,10 @@ class ShotsReader {
   void error(std::string what, int line, std::string_view column, std::string what_to_do) {
     told_ = true;
     problems_.add({Severity::error, std::move(what), where(line, column), std::move(what_to_do)});
+  }
+
+  void note(std::string what, int line, std::string what_to_do = {}) {
+    problems_.add({Severity::note, std::move(what), where(line, {}), std::move(what_to_do)});
   }
 
   std::string where(int line, std::string_view column) const {
@@ -155,33 +121,26 @@ class ShotsReader {
   }
 
   bool is_text() {
-    if (text_.empty()) {
-      error("the file is empty", 0, {}, "Export the survey again.");
-    } else if (text_.starts_with("\xFF\xFE") || text_.starts_with("\xFE\xFF")) {
-      error("the file is UTF-16 text", 0, {}, "Save it as CSV in UTF-8.");
-    } else if (text_.find('\0') != std::string_view::npos) {
-      error("the file is not text", 0, {}, "Export the survey as CSV.");
-    } else {
-      return true;
+    if (text_.empty()) error("the file is empty", 0, {}, "Export the survey again.");
+    Problems notes;
+    try {
+      converted_ = converted_to_utf8(text_, file_, notes);
+      if (converted_) text_ = *converted_;
+    } catch (const Refusal& refusal) {
+      told_ = true;
+      notes.all = refusal.problems();
     }
-    return false;
+    for (const Problem& problem : notes.all) problems_.add(problem);
+    return !told_;
   }
 
-  /// A header has a word that we know and no field that is a number.
-  static bool is_header(const std::vector<CsvField>& fields) {
-    bool known = false;
-    for (const CsvField& field : fields) {
-      if (to_number(field.text).fault == NumberFault::none) return false;
-      known |= column_of(field.text).has_value();
-    }
-    return known;
-  }
+  // --- which field holds what ---
 
-  /// Finds which field holds what, from the header and `columns`. False if that cannot be told.
-  bool lay_out(const std::vector<CsvField>& first) {
+  /// From the header and `columns`. False if that cannot be told.
+  bool lay_out() {
     std::vector<std::optional<Column>> held = columns_given();
-    if (has_header_) {
-      merge_header(first, held);
+    if (opening_.header) {
+      merge_header(*opening_.header, held);
     } else if (columns_.empty()) {
       held = {point, northing, easting, elevation, description};
     }
@@ -190,15 +149,22 @@ class ShotsReader {
       if (!held[i]) continue;
       if (layout_[*held[i]] != nowhere) {
         error(fmt::format("two columns, {} and {}, hold the {}", layout_[*held[i]] + 1, i + 1, column_names[*held[i]]),
-              has_header_ ? first.front().line : 0, column_names[*held[i]], "Name one of them otherwise.");
+              header_line(), column_names[*held[i]], "Name one of them otherwise.");
       }
       layout_[*held[i]] = i;
     }
-    for (std::size_t c = point; c < description; ++c) {
-      if (layout_[c] == nowhere) missing_column(first, column_names[c]);
+    for (const Column column : place_columns) {
+      if (layout_[column] == nowhere) missing_column(column_names[column]);
     }
+    const bool description_is_last = layout_[description] != nowhere &&
+                                     *std::max_element(layout_.begin(), layout_.end(), before) == layout_[description];
+    if (opening_.separator == ' ' && description_is_last) opening_.rows.take_rest_as(layout_[description]);
     return !told_;
   }
+
+  static bool before(std::size_t a, std::size_t b) { return b != nowhere && (a == nowhere || a < b); }
+
+  int header_line() const { return opening_.header ? opening_.header->line : 0; }
 
   std::vector<std::optional<Column>> columns_given() {
     std::vector<std::optional<Column>> held;
@@ -214,59 +180,258 @@ class ShotsReader {
     return held;
   }
 
-  void merge_header(const std::vector<CsvField>& header, std::vector<std::optional<Column>>& held) {
-    if (held.size() < header.size()) held.resize(header.size());
-    for (std::size_t i = 0; i < header.size(); ++i) {
-      const std::optional<Column> said = column_of(header[i].text);
+  void merge_header(const SurveyRecord& header, std::vector<std::optional<Column>>& held) {
+    if (held.size() < header.fields.size()) held.resize(header.fields.size());
+    for (std::size_t i = 0; i < header.fields.size(); ++i) {
+      const std::string& heading = header.fields[i];
+      const std::optional<Column> said = column_of(heading);
       if (held[i] && said && *held[i] != *said) {
-        error(fmt::format("column {} is \"{}\" by the header but {} by the job's columns", i + 1, header[i].text,
+        error(fmt::format("column {} is \"{}\" by the header but {} by the job's columns", i + 1, excerpt(heading),
                           column_names[*held[i]]),
-              header[i].line, column_names[*held[i]],
-              "Correct the one that is wrong, or leave columns out of the job.");
+              header.line, column_names[*held[i]], "Correct the one that is wrong, or leave columns out of the job.");
       }
       if (!held[i] && (i >= columns_.size() || columns_[i] != "ignore")) held[i] = said;
+      if (held[i] && *held[i] != point && *held[i] != description) {
+        check_unit(heading_unit(heading), {header.line, *held[i], heading});
+      }
     }
   }
 
-  void missing_column(const std::vector<CsvField>& first, std::string_view name) {
-    if (!has_header_) {
+  void missing_column(std::string_view name) {
+    if (!opening_.header) {
       error(fmt::format("the job's columns have no {}", name), 0, name, "Name the column that holds it.");
       return;
     }
     std::string words;
-    for (const CsvField& field : first)
-      words += fmt::format("{}{}", words.empty() ? "" : ", ", field.text.substr(0, 40));
-    error(fmt::format("the header names no column for the {}: {}", name, words), first.front().line, name,
+    for (const std::string& field : opening_.header->fields)
+      words += fmt::format("{}{}", words.empty() ? "" : ", ", excerpt(field));
+    error(fmt::format("the header names no column for the {}: {}", name, words), header_line(), name,
           fmt::format("Head that column \"{}\".", name));
+  }
+
+  /// Where neither a header nor `columns` gives the order, it is the usual one; but not against what the first shots
+  /// show. False, and told, where they show another.
+  bool tell_order_unknown() {
+    if (opening_.first.empty() || opening_.header || !columns_.empty()) return true;
+    const SurveyRecord& first = opening_.first.front();
+    const auto all = [&](const auto& is_so) {
+      return std::all_of(opening_.first.begin(), opening_.first.end(),
+                         [&](const SurveyRecord& record) { return is_closing_line(record) || is_so(record.fields); });
+    };
+    const auto use = [](const std::vector<std::string>& fields, std::size_t i) {
+      return i < fields.size() ? comma_use(fields[i]) : CommaUse::not_a_number;
+    };
+    const auto has_point = [](CommaUse seen) { return seen == CommaUse::point || seen == CommaUse::some_point; };
+    if (first.fields.size() >= place_columns.size() && count_numbers(first.fields) == 0) {
+      error(fmt::format("this line holds no shot, and names no column that is known: {}",
+                        excerpt(fmt::format("{}", fmt::join(first.fields, ", ")))),
+            first.line, {},
+            "Head the columns point, northing, easting, elevation and description; or put a # before the line.");
+    } else if (all([&](const auto& f) { return f.size() == 3 && count_numbers(f) == 3; }) ||
+               all([&](const auto& f) { return has_point(use(f, 0)) && use(f, 1) != CommaUse::not_a_number; })) {
+      error(fmt::format("the points seem to have no numbers, and nothing says which column holds what: {}",
+                        excerpt(fmt::format("{}", fmt::join(first.fields, ", ")))),
+            first.line, {},
+            "Give the file a header, or the job's [ground] columns = [\"northing\", \"easting\", \"elevation\"] in the "
+            "order they stand in.");
+    }
+    return !told_;
+  }
+
+  // --- units ---
+
+  void check_unit(UnitMark mark, const Sighting& seen) {
+    const Agreement agreed = agreement(mark, unit_);
+    if (agreed == Agreement::agrees) return;
+    OtherUnit& other = agreed == Agreement::differs ? other_unit_ : other_foot_;
+    if (other.count++ == 0) other.first = seen;
+  }
+
+  void tell_other_units() {
+    const auto told = [&](const OtherUnit& other) {
+      const std::string more = other.count > 1 ? fmt::format(", and {} more", other.count - 1) : "";
+      return fmt::format("\"{}\" is not in the job's unit, {}{}", excerpt(other.first.text), symbol(unit_), more);
+    };
+    if (other_unit_.count > 0) {
+      error(told(other_unit_), other_unit_.first.line, column_names[other_unit_.first.column],
+            "Correct units under [job], or export the survey in that unit.");
+    }
+    if (other_foot_.count > 0) {
+      problems_.add({Severity::warning, told(other_foot_),
+                     where(other_foot_.first.line, column_names[other_foot_.first.column]),
+                     "International and US survey feet differ by 2 parts in a million: correct units under [job]."});
+    }
+  }
+
+  // --- commas ---
+
+  void for_each_number(CsvReader rows, const auto& meet) const {
+    std::vector<CsvField> fields;
+    while (rows.next(fields)) {
+      for (const Column column : place_columns) {
+        if (layout_[column] < fields.size()) meet(fields[layout_[column]], column);
+      }
+    }
+  }
+
+  /// How the file uses its commas, from all of its numbers. Told, since another file may have it otherwise.
+  Commas find_commas() {
+    CommaSightings seen;
+    for_each_number(rows_, [&](const CsvField& field, Column column) {
+      const CommaUse use = comma_use(field.text);
+      if (use != CommaUse::none && use != CommaUse::not_a_number) {
+        seen.add(use, {field.line, column, std::string(field.text)});
+      }
+    });
+    const auto& against = seen.thousands ? seen.thousands : seen.point ? seen.point : seen.some_point;
+    if (seen.decimal && against) {
+      error(fmt::format("\"{}\" has a decimal comma, but \"{}\" on line {} a decimal point",
+                        excerpt(seen.decimal->text), excerpt(against->text), against->line),
+            seen.decimal->line, column_names[seen.decimal->column], "Write all numbers with decimal points.");
+      return Commas::none;
+    }
+    if (!seen.decimal && !seen.thousands && !seen.point) {
+      error(
+          fmt::format("\"{}\" may have a decimal comma or one between thousands, and no number of the file tells which",
+                      excerpt(seen.either->text)),
+          seen.either->line, column_names[seen.either->column], "Write decimal points, and no other commas.");
+      return Commas::none;
+    }
+    const auto& shows = seen.decimal ? seen.decimal : seen.thousands ? seen.thousands : seen.either;
+    const Commas commas = seen.decimal ? Commas::decimal : Commas::thousands;
+    note(fmt::format("the numbers have commas {}: \"{}\" is read as {}",
+                     commas == Commas::decimal ? "for decimal points" : "between thousands", excerpt(shows->text),
+                     read_number(shows->text, commas).value),
+         shows->line);
+    return commas;
+  }
+
+  FieldNumber number_of(std::string_view text) {
+    FieldNumber number = read_number(text, commas_.value_or(Commas::none));
+    if (number.fault == NumberFault::comma && !commas_) {
+      commas_ = find_commas();
+      number = read_number(text, *commas_);
+    }
+    return number;
+  }
+
+  // --- rows ---
+
+  void read_rows(std::vector<Shot>& shots) {
+    rows_ = opening_.rows;
+    if (has_split_numbers()) return;
+    std::vector<CsvField> fields;
+    bool is_first = opening_.header.has_value();
+    while (opening_.rows.next(fields)) {
+      if (is_first && is_line_of_units(record_of(fields))) {
+        check_line_of_units(record_of(fields));
+      } else {
+        read_shot(fields, shots);
+      }
+      is_first = false;
+    }
+  }
+
+  /// Decimal commas in a file whose fields are separated by commas, too: every number falls into two whole ones.
+  bool has_split_numbers() {
+    if (opening_.separator != ',') return false;
+    const std::size_t before = layout_[point] == 0 ? 1 : 0, behind = before + 2 * place_columns.size();
+    const std::size_t named = opening_.header ? opening_.header->fields.size() : before + place_columns.size();
+    const auto is_split = [&](const SurveyRecord& record) {
+      const auto& fields = record.fields;
+      if (fields.size() < std::max(named + place_columns.size(), behind)) return false;
+      return std::all_of(fields.begin() + static_cast<std::ptrdiff_t>(before),
+                         fields.begin() + static_cast<std::ptrdiff_t>(behind),
+                         [](const std::string& field) { return comma_use(field) == CommaUse::none; });
+    };
+    const auto split = std::count_if(opening_.first.begin(), opening_.first.end(), is_split);
+    // Without a header the fields behind may hold whole numbers of any other kind, in one line or another.
+    const auto enough = opening_.header ? 1 : std::ssize(opening_.first);
+    if (split == 0 || split < enough) return false;
+    error("the numbers seem to have decimal commas, and commas stand between the fields as well",
+          opening_.first.front().line, {},
+          "Export the survey with semicolons between the fields, or with decimal points.");
+    return true;
+  }
+
+  void check_line_of_units(const SurveyRecord& record) {
+    for (const Column column : place_columns) {
+      if (layout_[column] >= record.fields.size()) continue;
+      const std::string& field = record.fields[layout_[column]];
+      check_unit(lone_unit(field).value_or(UnitMark::none), {record.line, column, field});
+    }
   }
 
   void read_shot(const std::vector<CsvField>& fields, std::vector<Shot>& shots) {
     Shot shot;
     shot.line = fields.front().line;
+    std::array<NumberFault, column_count> faults{};
     bool good = true;
-    const auto field = [&](Column column) -> const CsvField* {
-      return layout_[column] < fields.size() ? &fields[layout_[column]] : nullptr;
-    };
     const auto number = [&](Column column, double& value) {
-      const CsvField* cell = field(column);
-      const Number read = cell ? to_number(cell->text) : Number{0, NumberFault::empty};
+      const CsvField* cell = field(fields, column);
+      const FieldNumber read = cell ? number_of(cell->text) : FieldNumber{0, NumberFault::empty};
       value = read.value;
-      if (read.fault != NumberFault::none) good = false, tell(read.fault, column, cell, fields);
+      faults[column] = read.fault;
+      good = good && read.fault == NumberFault::none;
+      if (read.mark != UnitMark::none) check_unit(read.mark, {cell->line, column, std::string(cell->text)});
     };
-    const CsvField* name = field(point);
-    if (name && !name->text.empty()) {
+    if (layout_[point] == nowhere) {
+      shot.point = fmt::format("{}line {}", name_before_, shot.line);
+    } else if (const CsvField* name = field(fields, point); name && !name->text.empty()) {
       shot.point = name->text;
     } else {
-      good = false, tell(NumberFault::empty, point, name, fields);
+      good = false, faults[point] = NumberFault::empty;
     }
     number(northing, shot.northing);
     number(easting, shot.easting);
     number(elevation, shot.elevation);
-    if (const CsvField* words = field(description)) shot.description = words->text;
-    if (good) shots.push_back(std::move(shot));
+    if (const CsvField* words = field(fields, description)) shot.description = words->text;
+    if (good && names_are_good(shot) && ends_as_it_should(shot)) {
+      tell_closing_lines_between();
+      shots.push_back(std::move(shot));
+    } else if (!good && !may_close(fields, faults)) {
+      tell(faults, fields);
+    }
+  }
+
+  const CsvField* field(const std::vector<CsvField>& fields, Column column) const {
+    return layout_[column] < fields.size() ? &fields[layout_[column]] : nullptr;
+  }
+
+  /// Names and codes go into files that cannot hold every character.
+  bool names_are_good(const Shot& shot) {
+    if (!names_may_be_bad_) return true;
+    const auto is_good = [&](const std::string& text, Column column) {
+      const auto bad = forbidden_character(text, true);
+      if (bad) {
+        error(fmt::format("the {} holds {}: \"{}\"", column_names[column], *bad, excerpt(text)), shot.line,
+              column_names[column], "Take it out.");
+      }
+      return !bad;
+    };
+    const bool good_point = is_good(shot.point, point);
+    return is_good(shot.description, description) && good_point;
+  }
+
+  /// Where blanks separate the fields, a name of two words shifts all that follow it by one.
+  bool ends_as_it_should(const Shot& shot) {
+    if (opening_.separator != ' ' || shot.description.empty()) return true;
+    std::string_view words = shot.description;
+    const CommaUse use = comma_use(take_word(words));
+    if (use == CommaUse::not_a_number || use == CommaUse::none) return true;
+    error(fmt::format("a number follows the elevation: \"{}\"", excerpt(shot.description)), shot.line, {},
+          "If the point's name has a blank in it, put the name in quotes, or export with commas between the fields.");
+    return false;
+  }
+
+  void tell(const std::array<NumberFault, column_count>& faults, const std::vector<CsvField>& fields) {
+    for (const Column column : {point, northing, easting, elevation}) {
+      if (faults[column] != NumberFault::none) tell(faults[column], column, field(fields, column), fields);
+    }
   }
 
   void tell(NumberFault fault, Column column, const CsvField* cell, const std::vector<CsvField>& fields) {
+    if (fault == NumberFault::comma) return;  // told once, for the whole file
     told_ = true;
     problems_.add(Severity::error, [&] {
       const std::string place = where(cell ? cell->line : fields.back().line, column_names[column]);
@@ -281,19 +446,78 @@ class ShotsReader {
     });
   }
 
+  // --- lines that hold no shot ---
+
+  /// Keeps a line that may close the file: with such words in it, and of northing, easting and elevation one at most.
+  bool may_close(const std::vector<CsvField>& fields, const std::array<NumberFault, column_count>& faults) {
+    const auto numbers = std::count_if(place_columns.begin(), place_columns.end(),
+                                       [&](Column column) { return faults[column] == NumberFault::none; });
+    SurveyRecord record = record_of(fields);
+    constexpr std::size_t most_closing = 5;
+    if (numbers > 1 || closing_.size() == most_closing || !is_closing_line(record)) return false;
+    closing_.push_back(std::move(record));
+    return true;
+  }
+
+  /// They did not close it: a shot follows.
+  void tell_closing_lines_between() {
+    for (const SurveyRecord& record : closing_) {
+      error(fmt::format("this line holds no shot, and shots follow it: \"{}\"", text_of(record)), record.line, {},
+            "Take it out, or put a # before it.");
+    }
+    closing_.clear();
+  }
+
+  static std::string text_of(const SurveyRecord& record) {
+    return excerpt(fmt::format("{}", fmt::join(record.fields, " ")));
+  }
+
+  void tell_what_was_assumed(const std::vector<Shot>& shots) {
+    if (told_) return;
+    for (const SurveyRecord& title : opening_.titles) {
+      note(fmt::format("this line is taken for a title: \"{}\"", text_of(title)), title.line);
+    }
+    if (opening_.header_is_comment) note("the header is taken from behind the #", header_line());
+    for (const SurveyRecord& record : closing_) {
+      const auto counted = points_counted(record);
+      if (counted && *counted != shots.size()) {
+        problems_.add({Severity::warning,
+                       fmt::format("the file says \"{}\", but holds {} shot{}", text_of(record), shots.size(),
+                                   shots.size() == 1 ? "" : "s"),
+                       where(record.line, {}), "Check that the file is whole."});
+      } else {
+        note(fmt::format("this line is taken for the end of the list: \"{}\"", text_of(record)), record.line);
+      }
+    }
+    if (layout_[point] == nowhere && !shots.empty()) {
+      note(
+          fmt::format("the points have no numbers: they are named by their lines, such as \"{}\"", shots.front().point),
+          0);
+    }
+  }
+
   std::string_view text_;
   const std::string& file_;
   const std::vector<std::string>& columns_;
+  LengthUnit unit_;
+  std::string name_before_;
   CappedProblems& problems_;
-  CsvReader csv_;
+  std::optional<std::string> converted_;  // the text, where it was not UTF-8
+  bool names_may_be_bad_ = false;
+  SurveyOpening opening_;
+  CsvReader rows_{{}, ','};  // from the first row on, to look at all numbers
   Layout layout_{};
-  bool has_header_ = false;
+  std::optional<Commas> commas_;  // once a comma was met
+  OtherUnit other_unit_, other_foot_;
+  std::vector<SurveyRecord> closing_;
   bool told_ = false;  // an error of this file
 };
 
-ShotFile shots_of(std::string_view text, std::string name, const ShotsOptions& options, CappedProblems& problems) {
+ShotFile shots_of(std::string_view text, std::string name, const ShotsOptions& options, bool is_the_survey,
+                  CappedProblems& problems) {
   ShotFile file{std::move(name), {}};
-  file.shots = ShotsReader(text, file.name, options.columns, problems).read();
+  const std::string name_before = is_the_survey ? "" : file.name + " ";
+  file.shots = ShotsReader(text, file.name, options, name_before, problems).read();
   return file;
 }
 
@@ -312,7 +536,7 @@ std::vector<ShotFile> line_files_of(const ShotsOptions& options, CappedProblems&
   for (const std::filesystem::path& path : options.breakline_files) {
     bool good = true;
     const std::string text = text_or_problem(path, problems, good);
-    if (good) files.push_back(shots_of(text, path.filename().string(), options, problems));
+    if (good) files.push_back(shots_of(text, readable_name(path), options, false, problems));
   }
   return files;
 }
@@ -333,15 +557,15 @@ std::string_view column_named(std::string_view word) {
 
 Survey shots_from_csv(std::string_view csv, const std::string& file_name, const ShotsOptions& options) {
   CappedProblems problems;
-  return sorted(shots_of(csv, file_name, options, problems), options, problems);
+  return sorted(shots_of(csv, file_name, options, true, problems), options, problems);
 }
 
 Survey read_shots(const std::filesystem::path& path, const ShotsOptions& options) {
   CappedProblems problems;
   bool good = true;
   const std::string text = text_or_problem(path, problems, good);
-  const std::string name = path.filename().string();
-  return sorted(good ? shots_of(text, name, options, problems) : ShotFile{name, {}}, options, problems);
+  const std::string name = readable_name(path);
+  return sorted(good ? shots_of(text, name, options, true, problems) : ShotFile{name, {}}, options, problems);
 }
 
 }  // namespace moundwright

@@ -8,6 +8,7 @@
 
 #include "io/ascii.h"
 #include "io/csv_text.h"
+#include "io/plain_text.h"
 #include "io/text_file.h"
 
 namespace moundwright {
@@ -24,17 +25,29 @@ std::string plain(std::string_view text) {
   return word;
 }
 
+std::string percent_spelled(std::string_view header) {
+  std::string text;
+  for (const char c : header) text += c == '%' ? std::string("percent") : std::string(1, c);
+  return text;
+}
+
 std::optional<Column> column_of(std::string_view header) {
   static const std::map<std::string, Column> words = {{"passing", Column::passing},
                                                       {"percentpassing", Column::passing},
+                                                      {"totalpassing", Column::passing},
                                                       {"retained", Column::retained},
                                                       {"weightretained", Column::retained},
                                                       {"retainedg", Column::retained},
                                                       {"retainedlb", Column::retained},
+                                                      {"weightretainedg", Column::retained},
+                                                      {"massretained", Column::retained},
+                                                      {"massretainedg", Column::retained},
                                                       {"percentretained", Column::percent_retained},
+                                                      {"individualpercentretained", Column::percent_retained},
                                                       {"cumulative", Column::cumulative},
                                                       {"cumulativepercentretained", Column::cumulative}};
-  const auto at = words.find(plain(header));
+  auto at = words.find(plain(header));
+  if (at == words.end()) at = words.find(plain(percent_spelled(header)));
   if (at == words.end()) return std::nullopt;
   // "% retained" loses its mark above; it is of each sieve by itself, not a weight.
   const bool is_percent = header.find('%') != std::string_view::npos;
@@ -111,7 +124,8 @@ class Ticket {
     bool has_sieve = false;
     for (std::size_t i = 0; i < fields.size(); ++i) {
       const std::string word = plain(fields[i].text);
-      if (word == "sieve" || word == "opening" || word == "size") {
+      if (word == "sieve" || word == "opening" || word == "size" || word == "sievesize" || word == "sieveno." ||
+          word == "sievenumber") {
         sieve_at_ = i, has_sieve = true;
       } else if (const auto column = column_of(fields[i].text); column && !column_) {
         column_ = column, value_at_ = i;
@@ -176,10 +190,15 @@ class Ticket {
 
 }  // namespace
 
-Gradation sieve_ticket_from_csv(std::string_view csv, const std::string& file) { return Ticket(csv, file).read(); }
+Gradation sieve_ticket_from_csv(std::string_view csv, const std::string& file, Problems* notes) {
+  Problems found;
+  const std::string text = as_utf8(std::string(csv), file, found);
+  if (notes) notes->append(found);
+  return Ticket(text, file).read();
+}
 
-Gradation read_sieve_ticket(const std::filesystem::path& path) {
-  return sieve_ticket_from_csv(read_file(path), path.filename().string());
+Gradation read_sieve_ticket(const std::filesystem::path& path, Problems* notes) {
+  return sieve_ticket_from_csv(read_file(path), readable_name(path), notes);
 }
 
 }  // namespace moundwright

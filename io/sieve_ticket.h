@@ -20,10 +20,11 @@
 
 namespace moundwright {
 
-/// Throws Refusal with every problem of the ticket, each with its line.
-Gradation read_sieve_ticket(const std::filesystem::path& path);
+/// Throws Refusal with every problem of the ticket, each with its line. `notes` takes what was assumed of its text:
+/// plain_text.h.
+Gradation read_sieve_ticket(const std::filesystem::path& path, Problems* notes = nullptr);
 
 /// The same from text; `file` names it in messages.
-Gradation sieve_ticket_from_csv(std::string_view csv, const std::string& file);
+Gradation sieve_ticket_from_csv(std::string_view csv, const std::string& file, Problems* notes = nullptr);
 
 }  // namespace moundwright

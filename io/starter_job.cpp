@@ -9,13 +9,14 @@ std::string starter_job() {
 
 [job]
 title = "Lot 1, Example Lane"
-units = "ft"                          # ft (international feet), us-ft (US survey feet) or m
+units = "ft"                          # ft (international feet; also where left out), us-ft (US survey feet) or m
 #materials = "materials.toml"         # a price list of your own, for many jobs: [[truck]], [[material]], [[machine]], [[worker]]
 #crs = "EPSG:2253"                    # the coordinate system, if the survey is in a known one; in the units above
 
 [ground]
 shots = "ground.csv"                  # point, northing, easting, elevation, description; or with a header row
-# What each column holds, if the file has no header row and is in another order ("ignore" for one of no interest):
+# Commas, semicolons, tabs, bars or blanks between the fields. What each column holds, if the file has no header row and
+# is in another order ("ignore" for one of no interest; without "point" a shot is named by its line):
 #columns = ["point", "northing", "easting", "elevation", "description"]
 # A shot's code is what its description begins with. EP1 (or EP 1, EP-1) and EP2 are two lines of the code EP.
 #breaklines = ["EP", "DITCH"]         # codes whose shots, in file order, join into lines

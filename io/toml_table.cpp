@@ -8,6 +8,7 @@
 #include "io/ascii.h"
 #include "io/job_key.h"
 #include "io/nearest_word.h"
+#include "io/plain_text.h"
 
 namespace moundwright {
 namespace {
@@ -32,7 +33,7 @@ const char* kind_of(const toml::node& node) {
 
 /// The value as it is shown in a message.
 std::string shown(const toml::node& node) {
-  if (const auto text = node.value_exact<std::string_view>()) return fmt::format("\"{}\"", text->substr(0, 60));
+  if (const auto text = node.value_exact<std::string_view>()) return fmt::format("\"{}\"", excerpt(*text));
   if (const auto number = node.value_exact<double>()) return fmt::format("{}", *number);
   if (const auto number = node.value_exact<std::int64_t>()) return fmt::format("{}", *number);
   if (const auto truth = node.value_exact<bool>()) return *truth ? "true" : "false";
@@ -54,20 +55,25 @@ std::string entry_name(const toml::table& entry, std::size_t index) {
 
 }  // namespace
 
-void Report::add(Severity severity, std::size_t line, std::string_view key, std::string what, std::string what_to_do) {
+void Report::add(Severity severity, std::size_t line, std::string_view key, const std::string& what,
+                 std::string what_to_do) {
   std::string where = file;
   if (line > 0) where += fmt::format(" line {}", line);
-  if (!key.empty()) where += fmt::format(", {}", key);
-  problems.add({severity, std::move(what), std::move(where), std::move(what_to_do)});
+  if (!key.empty()) where += fmt::format(", {}", readable(key));
+  problems.add({severity, readable(what), std::move(where), std::move(what_to_do)});
 }
 
 void Report::error(std::size_t line, std::string_view key, std::string what, std::string what_to_do) {
   has_errors = true;
-  add(Severity::error, line, key, std::move(what), std::move(what_to_do));
+  add(Severity::error, line, key, what, std::move(what_to_do));
+}
+
+void Report::note(std::size_t line, std::string_view key, std::string what, std::string what_to_do) {
+  add(Severity::note, line, key, what, std::move(what_to_do));
 }
 
 void Report::warning(std::size_t line, std::string_view key, std::string what, std::string what_to_do) {
-  add(Severity::warning, line, key, std::move(what), std::move(what_to_do));
+  add(Severity::warning, line, key, what, std::move(what_to_do));
 }
 
 toml::table parsed_toml(std::string_view text, const std::string& file) {
@@ -83,9 +89,18 @@ toml::table parsed_toml(std::string_view text, const std::string& file) {
 
 std::string Table::key(std::string_view name) const { return joined_key(path_, name); }
 
+void Table::check_characters(std::string_view text, std::size_t line, std::string_view key) const {
+  if (const auto bad = forbidden_character(text, false)) {
+    report_.error(line, key, fmt::format("{} holds {}: \"{}\"", key, *bad, excerpt(text)), "Take it out.");
+  }
+}
+
 std::vector<std::string> Table::names() const {
   std::vector<std::string> all;
-  for (const auto& [name, node] : table_) all.emplace_back(name.str());
+  for (const auto& [name, node] : table_) {
+    check_characters(name.str(), name.source().begin.line, path_);
+    all.emplace_back(name.str());
+  }
   return all;
 }
 
@@ -126,6 +141,8 @@ std::optional<std::string> Table::text(std::string_view name, Need need) {
     wrong_kind(name, *node, "a text in quotes");
   } else if (trimmed(*value).empty()) {
     error(name, fmt::format("{} is an empty text", key(name)), "Give it, or leave the key out.");
+  } else {
+    check_characters(*value, node->source().begin.line, key(name));
   }
   return value;
 }
@@ -148,6 +165,7 @@ std::vector<std::string> Table::texts(std::string_view name) {
     const toml::node& item = (*list)[i];
     const std::optional<std::string> word = item.value_exact<std::string>();
     if (word && !trimmed(*word).empty()) {
+      check_characters(*word, item.source().begin.line, key(name));
       words.push_back(*word);
     } else {
       report_.error(item.source().begin.line, key(name),

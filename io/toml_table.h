@@ -33,9 +33,10 @@ struct Report {
 
   void error(std::size_t line, std::string_view key, std::string what, std::string what_to_do);
   void warning(std::size_t line, std::string_view key, std::string what, std::string what_to_do);
+  void note(std::size_t line, std::string_view key, std::string what, std::string what_to_do);
 
  private:
-  void add(Severity severity, std::size_t line, std::string_view key, std::string what, std::string what_to_do);
+  void add(Severity severity, std::size_t line, std::string_view key, const std::string& what, std::string what_to_do);
 };
 
 /// The text of a file as TOML. Throws Refusal with line and column.
@@ -84,6 +85,8 @@ class Table {
   std::vector<std::string> known_;
 
   std::size_t line_of(std::string_view name) const;
+  /// Refuses what XML and a screen cannot take, since texts of the job go into files of every kind.
+  void check_characters(std::string_view text, std::size_t line, std::string_view key) const;
 };
 
 template <class Value>

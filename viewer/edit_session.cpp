@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "io/job_key.h"
+#include "io/plain_text.h"
 #include "io/text_file.h"
 
 namespace moundwright {
@@ -70,10 +71,16 @@ void add_layer_edits(const Layer& from, const Layer& to, std::size_t place, Edit
   edits.faces(key + ".side", from.side, to.side);
 }
 
+/// As edits take it.
+std::string job_text(const std::filesystem::path& path) {
+  Problems told_on_reading;
+  return read_text(path, told_on_reading);
+}
+
 }  // namespace
 
 EditSession::EditSession(SiteResults site) : site_(std::make_shared<const SiteResults>(std::move(site))) {
-  text_ = read_file(site_->job.path);
+  text_ = job_text(site_->job.path);
   const MoundDesign& design = site_->job.site.mound;
   // A bent bed is written as places along a line, a straight one by its middle.
   straight_ = amended_job(text_, {{"mound.azimuth", std::nullopt}}) != text_;
@@ -287,7 +294,7 @@ std::vector<JobEdit> EditSession::edits() const {
 
 void EditSession::save() {
   const std::filesystem::path& path = site_->job.path;
-  if (read_file(path) != text_) {
+  if (job_text(path) != text_) {
     throw Refusal({Severity::error, "the job file was changed by someone else since it was opened here", path.string(),
                    "note the figures, close the window and open the job again"});
   }

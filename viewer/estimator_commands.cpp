@@ -170,7 +170,9 @@ void put_job(const SiteResults& r, std::size_t job, SideBySide& table) {
 int run_sieve(const std::filesystem::path& path, const SieveQuestion& question) {
   try {
     const std::vector<GradationLimits> asked = limits_asked(question);
-    const Gradation gradation = read_sieve_ticket(path);
+    Problems notes;
+    const Gradation gradation = read_sieve_ticket(path, &notes);
+    print_problems(notes);
     print(measures_text(measures_of(gradation)));
     bool passes = true;
     for (const GradationLimits& limits : asked) {

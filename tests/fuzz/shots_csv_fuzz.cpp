@@ -1,10 +1,13 @@
-// Any bytes are either shots or a Refusal with an error in it; shots have finite numbers and breaklines that lead to
-// shots.
+// Any bytes are either shots or a Refusal with an error in it; shots have finite numbers, names that every file can
+// hold and breaklines that lead to shots.
 #include <cmath>
 #include <cstdint>
 #include <cstdlib>
+#include <string>
 #include <string_view>
+#include <vector>
 
+#include "io/plain_text.h"
 #include "io/shots_csv.h"
 
 namespace {
@@ -13,11 +16,19 @@ void require(bool holds) {
   if (!holds) std::abort();
 }
 
+void check_text(const std::string& text) {
+  moundwright::Problems notes;
+  require(!moundwright::converted_to_utf8(text, "a name", notes));
+  require(!moundwright::forbidden_character(text, true));
+}
+
 void check(const moundwright::Survey& survey) {
   require(!survey.ground_shots.empty() && survey.all.size() >= survey.ground_shots.size());
   require(!survey.notes.has_errors());
   for (const moundwright::Shot& shot : survey.all) {
     require(!shot.point.empty() && shot.line > 0);
+    check_text(shot.point);
+    check_text(shot.description);
     require(std::isfinite(shot.northing) && std::isfinite(shot.easting) && std::isfinite(shot.elevation));
   }
   for (const moundwright::Breakline& line : survey.breaklines) {
@@ -30,10 +41,13 @@ void check(const moundwright::Survey& survey) {
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t size) {
   const std::string_view csv(reinterpret_cast<const char*>(bytes), size);
-  for (const bool with_columns : {false, true}) {
+  const std::vector<std::vector<std::string>> orders = {
+      {}, {"point", "easting", "northing", "ignore", "elevation"}, {"northing", "easting", "elevation", "description"}};
+  for (const std::vector<std::string>& order : orders) {
     moundwright::ShotsOptions options;
     options.codes = {{"EP", "DITCH"}, {"BM"}};
-    if (with_columns) options.columns = {"point", "easting", "northing", "ignore", "elevation"};
+    options.columns = order;
+    if (order.size() == 4) options.unit = moundwright::LengthUnit::metre;
     try {
       check(moundwright::shots_from_csv(csv, "fuzz.csv", options));
     } catch (const moundwright::Refusal& refusal) {

@@ -111,6 +111,43 @@ TEST(JobToml, OptionalPartsHaveTheirDefaults) {
   EXPECT_EQ(job.site.end_area_interval, 5);
 }
 
+TEST(JobToml, AJobWithoutAUnitIsToldWhichItTook) {
+  EXPECT_THAT(read(with("units = \"ft\"\n", "")).notes.all,
+              ElementsAre(is_note("job.toml line 1, job.units", "taken in feet (ft)")));
+  EXPECT_THAT(read(with("[job]\ntitle = \"Lot 7\"\nunits = \"ft\"\n", "")).notes.all,
+              ElementsAre(is_note("job.toml, job.units", "taken in feet (ft)")));
+  EXPECT_THAT(read(plain_job).notes.all, testing::IsEmpty());
+}
+
+TEST(JobToml, TheUnitReachesTheReaderOfShots) {
+  EXPECT_EQ(read(with("\"ft\"", "\"m\"")).ground.reading.unit, LengthUnit::metre);
+}
+
+TEST(JobToml, Windows1252IsReadAndToldWithItsLine) {
+  const std::string text = with("Lot 7", "Lot 7, Caf\xE9");
+  const Job job = read(text);
+  EXPECT_EQ(job.site.title, "Lot 7, Caf\xC3\xA9");
+  EXPECT_THAT(job.notes.all, ElementsAre(is_note("job.toml line 2", "Windows-1252")));
+  // What is written into it makes it UTF-8, so that it reads again.
+  const std::string amended = amended_job(text, {{"mound.azimuth", "75.0"}});
+  EXPECT_THAT(amended, testing::AllOf(HasSubstr("Caf\xC3\xA9"), HasSubstr("azimuth = 75.0")));
+  EXPECT_THAT(read(amended).notes.all, testing::IsEmpty());
+}
+
+TEST(JobToml, AMaterialsFileInWindows1252IsReadAndTold) {
+  const Scratch scratch;
+  scratch.put("prices.toml", "[[worker]]\nname = \"Andr\xE9\"\nper_hour = 41.0\n");
+  const Job job = job_from_toml(
+      with("units", "materials = \"prices.toml\"\nunits") + "[bid]\noverhead = 1\nmargin = 1\n", scratch / "job.toml");
+  EXPECT_THAT(job.notes.all, ElementsAre(is_note("prices.toml line 2", "Windows-1252")));
+  EXPECT_EQ(job.site.estimate.bid->workers.front().name, "Andr\xC3\xA9");
+}
+
+TEST(JobToml, AFileNameMakesATitleWhateverTheDiskCallsIt) {
+  const Job job = job_from_toml(with("title = \"Lot 7\"\n", ""), "lots/caf\xE9\x01.toml");
+  EXPECT_EQ(job.site.title, "caf\xC3\xA9?");
+}
+
 TEST(JobToml, UnitsAreTheThreeWords) {
   EXPECT_EQ(read(with("\"ft\"", "\"us-ft\"")).site.unit, LengthUnit::us_survey_foot);
   EXPECT_EQ(read(with("\"ft\"", "\"m\"")).site.unit, LengthUnit::metre);
@@ -375,6 +412,14 @@ const BadJob bad_jobs[] = {
     {"table_for_tables", "[prepare]\n", "[boring]\n[prepare]\n", "job.toml line 11, boring",
      "a table, not a list of tables"},
     {"value_for_section", "[prepare]\nscarify = true\n", "[job.x]\n", "job.toml line 11, job.x", "unknown key job.x"},
+    {"control_in_title", "Lot 7", "Lot\\u00017", "job.toml line 2, job.title",
+     "a control character (U+0001): \"Lot?7\""},
+    {"tab_in_title", "Lot 7", "Lot\\t7", "job.toml line 2, job.title", "a control character (U+0009)"},
+    {"escape_in_layer", "\"core\"", "\"c\\u001b[2Jore\"", "job.toml line 14, layer.\"c?[2Jore\".name", "U+001B"},
+    {"delete_in_material", "top = 1.5", "top = 1.5\nmaterial = \"lo\\u007fam\"",
+     "job.toml line 21, layer.\"top soil\".material", "U+007F"},
+    {"no_character", "Lot 7", "Lot \\uFFFE", "job.toml line 2, job.title", "U+FFFE, which is no character"},
+    {"control_in_list", "shots", "skip = [\"BM\",\n\"B\\u0002\"]\nshots", "job.toml line 6, ground.skip", "U+0002"},
     {"empty_text", "\"ground.csv\"", "\" \"", "job.toml line 5, ground.shots", "is an empty text"},
 
     {"zero_length", "length = 60.0", "length = 0", "job.toml line 9, mound.bed.length", "is 0", "more than zero"},

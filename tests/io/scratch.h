@@ -69,6 +69,12 @@ inline auto is_warning(const std::string& where, const std::string& in_what) {
                         testing::Field("what", &Problem::what, testing::HasSubstr(in_what)));
 }
 
+inline auto is_note(const std::string& where, const std::string& in_what) {
+  return testing::AllOf(testing::Field("severity", &Problem::severity, Severity::note),
+                        testing::Field("where", &Problem::where, where),
+                        testing::Field("what", &Problem::what, testing::HasSubstr(in_what)));
+}
+
 /// Printed by GoogleTest where a problem is not the one expected.
 inline void PrintTo(const Problem& problem, std::ostream* out) { *out << to_text(problem); }
 

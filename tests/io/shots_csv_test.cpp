@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <array>
 
+#include "io/ascii.h"
 #include "io/csv_text.h"
 #include "scratch.h"
 
@@ -99,6 +100,176 @@ TEST(ShotsCsv, QuotesCommentsBlankLinesAndEveryEndOfLine) {
   EXPECT_THAT(survey.notes.all, IsEmpty());
 }
 
+TEST(ShotsCsv, BlanksAndBarsSeparateToo) {
+  const auto same = ElementsAre(is_shot("1", 5000.5, 4890.25, 100.2, "GS wet, soft", 1),
+                                is_shot("P 2", 5010, 4891, 99, "EDGE OF ROAD", 2), is_shot("3", 5, 6, 7, "", 3));
+  EXPECT_THAT(read("1 5000.5 4890.25 100.2 GS wet, soft\n\"P 2\"  5010\t4891 99   \"EDGE OF ROAD\" \n 3 5 6 7 \n").all,
+              same);
+  EXPECT_THAT(read("1|5000.5|4890.25|100.2|GS wet, soft\nP 2|5010|4891|99|EDGE OF ROAD\n3|5|6|7\n").all, same);
+  // Tabs between fields leave blanks in them alone.
+  EXPECT_THAT(read("P 2\t5010\t4891\t99\tEDGE OF ROAD\n").all,
+              ElementsAre(is_shot("P 2", 5010, 4891, 99, "EDGE OF ROAD", 1)));
+  EXPECT_THAT(read("1,5000,4890,100,1;2;3;4\n").all, ElementsAre(is_shot("1", 5000, 4890, 100, "1;2;3;4", 1)));
+}
+
+TEST(ShotsCsvRefusal, ANameOfTwoWordsBetweenBlanks) {
+  EXPECT_THAT(refused("1 5000.0 4890.0 100.0 GS\nBM 1 5000.0 4890.0 100.0\n"),
+              ElementsAre(is_error("g.csv line 2", "a number follows the elevation: \"100.0\"")));
+  EXPECT_THAT(read("1 5000.0 4890.0 100.0 12 oaks\n").all, SizeIs(1));
+}
+
+TEST(ShotsCsv, HeadingsWithBlanksAreUnderstood) {
+  for (const char* header :
+       {"Point Number,Grid Northing,Grid Easting,Elev (ft),Point Code",
+        "Pt No.,Y Coordinate,X Coordinate,Z,Description", "POINT_ID,Northing ft,Easting ft,Elevation ft,Feature Code",
+        "Name,Ground North,Ground East,El.,Code", "P,N,E,Z,D"}) {
+    EXPECT_THAT(read(std::string(header) + "\nA-1,5000.5,4890.25,100.2,EDGE OF ROAD\n").all,
+                ElementsAre(is_shot("A-1", 5000.5, 4890.25, 100.2, "EDGE OF ROAD", 2)))
+        << header;
+  }
+  for (const char* header : {"Point Number  Grid Easting   Grid Northing  Elev (ft)  Description",
+                             "Pt E N Elev (Intl ft) Point Code", "P\tE  N Z Desc"}) {
+    EXPECT_THAT(read(std::string(header) + "\nA-1 4890.25  5000.5 100.2 EDGE OF ROAD\n").all,
+                ElementsAre(is_shot("A-1", 5000.5, 4890.25, 100.2, "EDGE OF ROAD", 2)))
+        << header;
+  }
+}
+
+TEST(ShotsCsv, PointsWithoutNumbersAreNamedByTheirLines) {
+  const auto survey = read("n,e,z,desc\n5000,4890,100.5,GS\n\n5001,4891,101,EP\n");
+  EXPECT_THAT(survey.all,
+              ElementsAre(is_shot("line 2", 5000, 4890, 100.5, "GS", 2), is_shot("line 4", 5001, 4891, 101, "EP", 4)));
+  EXPECT_THAT(survey.notes.all,
+              ElementsAre(is_note("g.csv", "the points have no numbers: they are named by their lines")));
+  const auto given = columns({"x", "y", "z", "description"});
+  for (const char* csv : {"4890.5,5000,100,GS\n", "4890.5 5000 100 GS\n", "4890,5;5000;100;GS\n"}) {
+    EXPECT_THAT(read(csv, given).all, ElementsAre(is_shot("line 1", 5000, 4890.5, 100, "GS", 1))) << csv;
+  }
+}
+
+TEST(ShotsCsvRefusal, PointsWithoutNumbersOfNoKnownOrder) {
+  for (const char* csv : {"5000.5,4890.25,100.2\n5001,4890,100\n", "5000.5 4890.25 100.2\n", "5000,4890,100\n",
+                          "5000.5,4890.25,100.2,GS\n5001.5,4890.25,100.2,EP\n", "4890.125,5000.25,100.2,12\n"}) {
+    const auto problems = refused(csv);
+    EXPECT_THAT(problems, ElementsAre(is_error("g.csv line 1", "the points seem to have no numbers"))) << csv;
+    EXPECT_THAT(problems.front().what_to_do, HasSubstr("columns = [\"northing\", \"easting\", \"elevation\"]"));
+  }
+}
+
+TEST(ShotsCsv, CommasBetweenThousandsAndForDecimalPoints) {
+  const auto thousands = read("1,\"5,120.00\",\"4,890\",100.2,GS\n2,\"1,005,120.5\",4890.5,99\n");
+  EXPECT_THAT(thousands.all,
+              ElementsAre(is_shot("1", 5120, 4890, 100.2, "GS", 1), is_shot("2", 1005120.5, 4890.5, 99, "", 2)));
+  EXPECT_THAT(thousands.notes.all,
+              ElementsAre(is_note("g.csv line 1", "commas between thousands: \"5,120.00\" is read as 5120")));
+  // Only a later line tells how the first is meant.
+  for (const char separator : {';', '\t', '|', ' '}) {
+    std::string csv = "1;5,125;4890;100,125;GS\n2;5000,5;1.004.890,25;99;EP\n";
+    std::replace(csv.begin(), csv.end(), ';', separator);
+    const auto decimal = read(csv);
+    EXPECT_THAT(decimal.all,
+                ElementsAre(is_shot("1", 5.125, 4890, 100.125, "GS", 1), is_shot("2", 5000.5, 1004890.25, 99, "EP", 2)))
+        << csv;
+    EXPECT_THAT(decimal.notes.all,
+                ElementsAre(is_note("g.csv line 2", "commas for decimal points: \"5000,5\" is read as 5000.5")));
+  }
+  // Decimal points elsewhere in the file leave the comma one meaning.
+  EXPECT_THAT(read("1,\"5,120\",4890.25,100\n").all, ElementsAre(is_shot("1", 5120, 4890.25, 100, "", 1)));
+}
+
+TEST(ShotsCsv, UnitMarksThatAgreeWithTheJobAreTaken) {
+  const auto same = ElementsAre(is_shot("1", 5000.5, 4890, 100.25, "GS", 2));
+  for (const LengthUnit unit : {LengthUnit::foot, LengthUnit::us_survey_foot, LengthUnit::metre}) {
+    ShotsOptions options;
+    options.unit = unit;
+    const std::string mark = unit == LengthUnit::metre ? "m" : "ft";
+    for (const std::string& csv : {"p,n,e,Elev (" + mark + "),d\n1,5000.5 " + mark + ",4890" + mark + ",100.25,GS\n",
+                                   "p,n (" + mark + "),e " + mark + ",z,d\n1,5000.5,4890,100.25 " + mark + ",GS\n"}) {
+      const auto survey = read(csv, options);
+      EXPECT_THAT(survey.all, same) << csv;
+      EXPECT_THAT(survey.notes.all, IsEmpty());
+    }
+  }
+  EXPECT_THAT(read("p,n,e,z,d\n1,5000.5',4890,100.25',GS\n").all, same);
+  EXPECT_THAT(read("p,n,e,z,d\n,ft,ft,(ft),\n1,5000.5,4890,100.25,GS\n").all,
+              ElementsAre(is_shot("1", 5000.5, 4890, 100.25, "GS", 3)));
+}
+
+TEST(ShotsCsvRefusal, UnitMarksThatDoNotAgreeWithTheJob) {
+  EXPECT_THAT(
+      refused("1,5000,4890,31.2 m\n2,5000,4890 m,31.2 m\n"),
+      ElementsAre(is_error("g.csv line 1, column elevation", "\"31.2 m\" is not in the job's unit, ft, and 2 more")));
+  EXPECT_THAT(refused("p,n,e,Elev (m)\n1,5000,4890,31.2\n"),
+              ElementsAre(is_error("g.csv line 1, column elevation", "\"Elev (m)\" is not in the job's unit, ft")));
+  EXPECT_THAT(refused("p,n,e,z\n,m,m,m\n1,5000,4890,31.2\n"),
+              ElementsAre(is_error("g.csv line 2, column northing", "\"m\"")));
+  ShotsOptions metric;
+  metric.unit = LengthUnit::metre;
+  EXPECT_THAT(refused("1,5000,4890,100.25'\n", metric),
+              ElementsAre(is_error("g.csv line 1, column elevation", "is not in the job's unit, m")));
+  const auto survey = read("p,n (US ft),e (US ft),z\n1,5000,4890,100\n");
+  EXPECT_THAT(survey.notes.all, ElementsAre(is_warning("g.csv line 1, column northing",
+                                                       "\"n (US ft)\" is not in the job's unit, ft, and 1 more")));
+}
+
+TEST(ShotsCsv, TheFirstLineMaySayTheSeparator) {
+  EXPECT_THAT(read("\xEF\xBB\xBFsep=;\r\nPoint;N;E;Z\r\n1;5000,5;4890;100\r\n").all,
+              ElementsAre(is_shot("1", 5000.5, 4890, 100, "", 3)));
+  EXPECT_THAT(read("SEP=,\n1,5000,4890,100,1;2;3;4;5\n").all,
+              ElementsAre(is_shot("1", 5000, 4890, 100, "1;2;3;4;5", 2)));
+  EXPECT_THAT(read("\"sep=|\"\n1|5000|4890|100\n").all, ElementsAre(is_shot("1", 5000, 4890, 100, "", 2)));
+  EXPECT_THAT(read("sep=:\n1:5000:4890:100\n").all, ElementsAre(is_shot("1", 5000, 4890, 100, "", 2)));
+}
+
+TEST(ShotsCsv, TitlesAndClosingLinesArePassedOverAndTold) {
+  const auto survey = read(
+      "Fernhollow, topo, May 2, lot 7\n\nname,2026\nPoint,Northing,Easting,Elev,Code\n1,5000,4890,100,GS\n"
+      "2,5001,4890,100,GS\nTotal points: 2\n-----\nEnd of file\n\x1A");
+  EXPECT_THAT(survey.all, ElementsAre(is_shot("1", 5000, 4890, 100, "GS", 5), is_shot("2", 5001, 4890, 100, "GS", 6)));
+  EXPECT_THAT(survey.notes.all,
+              ElementsAre(is_note("g.csv line 1", "taken for a title: \"Fernhollow topo May 2 lot 7\""),
+                          is_note("g.csv line 3", "taken for a title: \"name 2026\""),
+                          is_note("g.csv line 7", "taken for the end of the list: \"Total points: 2\""),
+                          is_note("g.csv line 8", "end of the list: \"-----\""),
+                          is_note("g.csv line 9", "end of the list: \"End of file\"")));
+  EXPECT_THAT(read("Fernhollow topo\n1,5000,4890,100\n52 points\n").notes.all,
+              ElementsAre(is_note("g.csv line 1", "title"),
+                          is_warning("g.csv line 3", "the file says \"52 points\", but holds 1 shot")));
+  EXPECT_THAT(read("Fernhollow topo, lot 7\nP N E Z\n1 5000 4890 100\nTotal points 1\n").all, SizeIs(1));
+  // In another language, where the job says the order.
+  EXPECT_THAT(read("Nr;Hochwert;Rechtswert;H\n1;5000;4890;100\n", columns({"point", "n", "e", "z"})).all, SizeIs(1));
+}
+
+TEST(ShotsCsvRefusal, LinesThatMayBeShots) {
+  // Cut short, or in the middle: no title and no closing line.
+  EXPECT_THAT(refused("1,5000,4890,100\nEND,5000.1,48\n"),
+              ElementsAre(is_error("g.csv line 2, column elevation", "missing")));
+  EXPECT_THAT(refused("1,5000,4890,100\nBM1\n"), SizeIs(3));
+  EXPECT_THAT(refused("1,5000,4890,100\nTotal points: 1\n2,5001,4890,100\n"),
+              ElementsAre(is_error("g.csv line 2", "holds no shot, and shots follow it: \"Total points: 1\"")));
+  EXPECT_THAT(refused("A,5000,x,y\n1,5000,4890,100\n"), SizeIs(2));
+  // Words that may say another order must not be taken for a title.
+  EXPECT_THAT(refused("Nr,Rechtswert,Hochwert,H\n1,4890,5000,100\n"),
+              ElementsAre(is_error("g.csv line 1", "names no column that is known: Nr, Rechtswert, Hochwert, H")));
+}
+
+TEST(ShotsCsv, AHeaderBehindAHashTellsTheOrder) {
+  const auto survey = read("# lot 7\n#,Easting,Northing,Elev\n1,4890,5000,100\n");
+  EXPECT_THAT(survey.all, ElementsAre(is_shot("1", 5000, 4890, 100, "", 3)));
+  EXPECT_THAT(survey.notes.all, ElementsAre(is_note("g.csv line 2", "behind the #")));
+  EXPECT_THAT(read("#x y z\n4890.5 5000 100\n").all, ElementsAre(is_shot("line 2", 5000, 4890.5, 100, "", 2)));
+}
+
+TEST(ShotsCsv, TextOfOtherEncodings) {
+  const auto survey = read("1,5000,4890,100,GS\n2,5001,4890,100,caf\xE9\n");
+  EXPECT_THAT(survey.all,
+              ElementsAre(is_shot("1", 5000, 4890, 100, "GS", 1), is_shot("2", 5001, 4890, 100, "caf\xC3\xA9", 2)));
+  EXPECT_THAT(survey.notes.all, ElementsAre(is_note("g.csv line 2", "Windows-1252")));
+  std::string wide = "\xFF\xFE";
+  for (const char c : std::string_view("1,5000,4890,100\r\n")) wide += {c, '\0'};
+  EXPECT_THAT(read(wide).all, ElementsAre(is_shot("1", 5000, 4890, 100, "", 1)));
+}
+
 // --- what is refused -------------------------------------------------------------------------------------------------
 
 TEST(ShotsCsvRefusal, NumbersThatAreNone) {
@@ -117,13 +288,36 @@ TEST(ShotsCsvRefusal, NumbersThatAreNotFinite) {
   }
 }
 
-TEST(ShotsCsvRefusal, DecimalCommas) {
-  const auto problems = refused("1;5000,12;4890;100\n");
-  EXPECT_THAT(problems, ElementsAre(is_error("g.csv line 1, column northing", "comma in it: \"5000,12\"")));
-  EXPECT_THAT(problems.front().what_to_do, HasSubstr("decimal point"));
-  EXPECT_THAT(refused("1;5000,12;4890,5;100,25\n"), SizeIs(3));  // as many commas as semicolons
-  EXPECT_THAT(refused("1,\"5,000.00\",4890,100\n"),
-              ElementsAre(is_error("g.csv line 1, column northing", "\"5,000.00\"")));
+TEST(ShotsCsvRefusal, CommasThatMayMeanTwoThings) {
+  const auto problems = refused("1;5,120;4,890;100\n2;5,121;4,890;100\n");
+  EXPECT_THAT(problems, ElementsAre(is_error("g.csv line 1, column northing", "\"5,120\" may have a decimal comma")));
+  EXPECT_THAT(problems.front().what_to_do, HasSubstr("decimal points"));
+  EXPECT_THAT(refused("1,\"5,120\",4890,100\n"), SizeIs(1));
+  // A point that may itself stand between thousands tells nothing either.
+  EXPECT_THAT(refused("1;5,120;4.890;100\n"), SizeIs(1));
+}
+
+TEST(ShotsCsvRefusal, CommasThatContradictEachOther) {
+  EXPECT_THAT(refused("1;5000;4890;100\n2;5000,12;4890;100\n3;5000.12;4890;x\n"),
+              ElementsAre(is_error("g.csv line 2, column northing", "but \"5000.12\" on line 3 a decimal point"),
+                          is_error("g.csv line 3, column elevation", "\"x\"")));
+  EXPECT_THAT(refused("1;5,000.00;4890,5;100\n"),
+              ElementsAre(is_error("g.csv line 1, column easting", "but \"5,000.00\" on line 1")));
+  EXPECT_THAT(refused("1;5000,12;4.890;100\n"),  // 4890 or 4.89
+              ElementsAre(is_error("g.csv line 1, column northing", "but \"4.890\" on line 1")));
+}
+
+TEST(ShotsCsvRefusal, DecimalCommasBetweenCommas) {
+  for (const char* csv :
+       {"1,5000,12,4890,25,100,10,GS\n2,5001,12,4890,25,100,10,EP\n", "1,5000,12,4890,25,100,10\n",
+        "pt,n,e,z,desc\n1,5000,12,4890,25,100,10,GS\n2,5,1,1,GS\n", "n,e,z\n5000,12,4890,25,100,10\n"}) {
+    EXPECT_THAT(refused(csv), ElementsAre(testing::Field(&Problem::what, HasSubstr("seem to have decimal commas"))))
+        << csv;
+  }
+  // Whole numbers of another kind behind the elevation are no such thing.
+  EXPECT_THAT(read("1,5000.1,4890,100,12,0,1\n").all, SizeIs(1));
+  EXPECT_THAT(read("1,5000,4890,100,12,0\n").all, SizeIs(1));
+  EXPECT_THAT(read("pt,n,e,z,code,height,pole\n1,5000,4890,100,12,0,1\n").all, SizeIs(1));
 }
 
 TEST(ShotsCsvRefusal, MissingFields) {
@@ -167,12 +361,19 @@ TEST(ShotsCsvRefusal, FilesWithoutShots) {
   EXPECT_THAT(refused("1,5000,4890,100,BM\n", codes({}, {"BM"})), ElementsAre(is_error("g.csv", "no ground is left")));
 }
 
-TEST(ShotsCsvRefusal, FilesThatAreNotPlainText) {
-  EXPECT_THAT(refused(std::string_view("\xFF\xFE"
-                                       "1\0,\0",
-                                       6)),
-              ElementsAre(is_error("g.csv", "UTF-16")));
-  EXPECT_THAT(refused(std::string_view("1,5000,4890,100\n\0\0", 18)), ElementsAre(is_error("g.csv", "not text")));
+TEST(ShotsCsvRefusal, FilesThatAreNoText) {
+  EXPECT_THAT(refused(std::string_view("1,5000,4890,100\n\0\0", 18)),
+              ElementsAre(is_error("g.csv line 2", "not text")));
+  EXPECT_THAT(refused("1,5000,4890,100,\x81\n"), ElementsAre(is_error("g.csv line 1", "neither UTF-8")));
+}
+
+TEST(ShotsCsvRefusal, NamesThatNoFileCanHold) {
+  EXPECT_THAT(refused("1,5000,4890,100,GS\n2\x01,5000,4890,100,a\xEF\xBF\xBE\n3,5000\x1B,4890,100,\x7F\n"),
+              ElementsAre(is_error("g.csv line 2, column point", "a control character (U+0001): \"2?\""),
+                          is_error("g.csv line 2, column description", "U+FFFE"),
+                          is_error("g.csv line 3, column northing", "\"5000?\"")));
+  EXPECT_THAT(refused("1,5000,4890,100,\x1B[2J\n"),
+              ElementsAre(is_error("g.csv line 1, column description", "U+001B")));
 }
 
 TEST(ShotsCsvRefusal, BrokenQuotes) {
@@ -277,6 +478,16 @@ TEST(ShotsCsvFiles, ABreaklineFileIsOneLineAndItsShotsAreGround) {
   EXPECT_THAT(survey.notes.all, IsEmpty());
 }
 
+TEST(ShotsCsvFiles, PointsWithoutNumbersInTwoFilesHaveTwoNames) {
+  const Scratch scratch;
+  ShotsOptions options;
+  options.breakline_files = {scratch.put("drive.csv", "n,e,z\n5,5,10\n6,6,10\n")};
+  const auto survey = read_shots(scratch.put("ground.csv", "n,e,z\n1,1,0\n3,3,3\n"), options);
+  EXPECT_THAT(survey.all,
+              ElementsAre(Field(&Shot::point, "line 2"), Field(&Shot::point, "line 3"),
+                          Field(&Shot::point, "drive.csv line 2"), Field(&Shot::point, "drive.csv line 3")));
+}
+
 TEST(ShotsCsvFiles, ANumberSharedBetweenFilesIsToldWithBoth) {
   const Scratch scratch;
   ShotsOptions options;
@@ -332,7 +543,10 @@ rc::Gen<double> any_finite() {
 }
 
 rc::Gen<std::string> any_text() {
-  return rc::gen::container<std::string>(rc::gen::elementOf(std::string("EP 12,;\t\"#\r\nx.é")));
+  const std::vector<std::string> characters = {"E",  "P",  " ", "1",  "2",  ",", ";", "|",
+                                               "\t", "\"", "#", "\r", "\n", "x", ".", "\xC3\xA9"};
+  return rc::gen::map(rc::gen::container<std::vector<std::string>>(rc::gen::elementOf(characters)),
+                      [](const std::vector<std::string>& all) { return fmt::format("{}", fmt::join(all, "")); });
 }
 
 struct Spelling {
@@ -378,7 +592,7 @@ std::string written(const std::vector<Shot>& shots, const Spelling& how) {
 
 RC_GTEST_PROP(ShotsCsvProperty, WhatIsWrittenReadsBackEqual, ()) {
   Spelling how;
-  how.separator = *rc::gen::element(',', ';', '\t');
+  how.separator = *rc::gen::element(',', ';', '\t', '|');
   how.end_of_line = *rc::gen::element<std::string>("\n", "\r\n", "\r");
   how.order = {0, 1, 2, 3, 4, 5, 5};
   for (std::size_t i = how.order.size(); i > 1; --i)
@@ -406,6 +620,55 @@ RC_GTEST_PROP(ShotsCsvProperty, WhatIsWrittenReadsBackEqual, ()) {
     RC_ASSERT(survey.all[i].easting == shots[i].easting);
     RC_ASSERT(survey.all[i].elevation == shots[i].elevation);
     RC_ASSERT(survey.all[i].description == shots[i].description);
+  }
+}
+
+// --- any number, with commas and marks of any kind, is what it says or refused
+// -----------------------------------------
+
+std::string with_groups(std::string digits, char mark) {
+  for (std::size_t at = digits.size(); at > 3 && is_digit(digits[at - 4]);) digits.insert(at -= 3, 1, mark);
+  return digits;
+}
+
+RC_GTEST_PROP(ShotsCsvProperty, NumbersInOneStyleReadBackEqual, ()) {
+  const bool decimal_comma = *rc::gen::arbitrary<bool>(), groups = *rc::gen::arbitrary<bool>();
+  const char separator = *rc::gen::element(',', ';', '\t', '|', ' ');
+  const std::string mark = separator == ' ' ? *rc::gen::element<std::string>("", "'", "ft")
+                                            : *rc::gen::element<std::string>("", "'", "ft", " ft", " feet");
+  std::vector<std::array<double, 3>> places(*rc::gen::inRange<std::size_t>(1, 12));
+  std::string csv;
+  for (std::size_t i = 0; i < places.size(); ++i) {
+    csv += fmt::format("P{}", i);
+    for (double& value : places[i]) {
+      const int places_behind = *rc::gen::inRange(1, 5);
+      const int whole = *rc::gen::inRange(0, 30000000), behind = *rc::gen::inRange(0, 9999);
+      const std::string fraction = fmt::format("{:04}", behind).substr(0, static_cast<std::size_t>(places_behind));
+      const bool minus = *rc::gen::arbitrary<bool>();
+      value = std::stod(fmt::format("{}{}.{}", minus ? "-" : "", whole, fraction));
+      const std::string digits =
+          groups ? with_groups(std::to_string(whole), decimal_comma ? '.' : ',') : std::to_string(whole);
+      const std::string text =
+          fmt::format("{}{}{}{}{}", minus ? "-" : "", digits, decimal_comma ? ',' : '.', fraction, mark);
+      csv += separator;
+      csv += separator == ',' && text.find(',') != std::string::npos ? '"' + text + '"' : text;
+    }
+    csv += '\n';
+  }
+  std::vector<Shot> shots;
+  try {
+    shots = read(csv).all;
+  } catch (const Refusal& refusal) {
+    // Only where every comma may mean two things, which takes three digits behind the only comma of each.
+    RC_ASSERT(std::string(refusal.what()).find("may have a decimal comma") != std::string::npos);
+    RC_ASSERT(decimal_comma);
+    return;
+  }
+  RC_ASSERT(shots.size() == places.size());
+  for (std::size_t i = 0; i < shots.size(); ++i) {
+    RC_ASSERT(shots[i].northing == places[i][0]);
+    RC_ASSERT(shots[i].easting == places[i][1]);
+    RC_ASSERT(shots[i].elevation == places[i][2]);
   }
 }
 

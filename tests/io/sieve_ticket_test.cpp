@@ -41,6 +41,20 @@ TEST(SieveTicket, FourWaysToWriteOneSand) {
   }
 }
 
+TEST(SieveTicket, HeadingsWithBlanksAndTextOfOtherEncodings) {
+  const Gradation plain = read("sieve,passing\n3/8 in,100\nNo. 4,98\nNo. 8,85\n");
+  for (const char* csv : {"Sieve Size,Percent Passing\n3/8 in,100\nNo. 4,98\nNo. 8,85\n",
+                          "Sieve No.|% Passing\n3/8 in|100\n#4|98\n#8|85\n",
+                          "sep=;\nSieve Number;Cumulative % Retained\n9.5 mm;0\n4;2\n8;15\n"}) {
+    EXPECT_EQ(read(csv).readings.size(), 3u);
+    EXPECT_EQ(read(csv).readings.back().opening_mm, plain.readings.back().opening_mm) << csv;
+    EXPECT_NEAR(read(csv).readings.back().passing, 85, 1e-9) << csv;
+  }
+  Problems notes;
+  sieve_ticket_from_csv("# Andr\xE9\nsieve,passing\nNo. 4,98\nNo. 8,85\n", "ticket.csv", &notes);
+  EXPECT_THAT(notes.all, ElementsAre(is_note("ticket.csv line 1", "Windows-1252")));
+}
+
 TEST(SieveTicket, TellsEverythingThatIsWrongAtItsLine) {
   EXPECT_THAT(refused("sieve,passing\nNo. 7,98\n\nNo. 8,8o\n2,40\nNo. 16\n"),
               ElementsAre(told("ticket.csv line 2", "no sieve"), told("ticket.csv line 4", "not a number"),
