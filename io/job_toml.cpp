@@ -70,15 +70,10 @@ std::optional<ByFace> read_by_face(Table& table, std::string_view name, const ch
 }
 
 /// Gives the materials file, where the job names one.
-std::optional<std::filesystem::path> read_head(Table& root, const std::filesystem::path& path, Report& report,
-                                               Job& into) {
+std::optional<std::filesystem::path> read_head(Table& root, const std::filesystem::path& path, Job& into) {
   SiteDesign& site = into.site;
   site.title = readable(path.stem().string());
   std::optional<Table> job = root.table("job", Need::optional, "a table headed [job]");
-  if (!job || !job->has("units")) {
-    report.note(job ? job->line() : 0, "job.units", "the job gives no unit: its numbers are taken in feet (ft)",
-                "Write units = \"ft\", \"us-ft\" or \"m\" under [job].");
-  }
   if (!job) return std::nullopt;
   set(site.title, job->text("title", Need::optional));
   bool unit_is_known = true;
@@ -389,6 +384,15 @@ void read_outputs(Table& root, SiteDesign& site) {
   }
 }
 
+/// A unit taken for granted is told.
+void note_unit_taken(const toml::table& document, Report& report) {
+  if (document.at_path("job.units")) return;
+  const toml::node* job = document.get("job");
+  report.note(job ? job->source().begin.line : 0, "job.units",
+              "the job gives no unit: its numbers are taken in feet (ft)",
+              "Write units = \"ft\", \"us-ft\" or \"m\" under [job].");
+}
+
 /// Puts file and line before the key that check_design names.
 void add_design_problems(const MoundDesign& design, Report& report) {
   for (Problem problem : check_design(design).all) {
@@ -411,7 +415,7 @@ Job job_from_toml(std::string_view text, const std::filesystem::path& path) {
   Table root(document, {}, report);
   Job job;
   job.path = path;
-  const std::optional<std::filesystem::path> materials = read_head(root, path, report, job);
+  const std::optional<std::filesystem::path> materials = read_head(root, path, job);
   read_ground(root, path.parent_path(), job.site.unit, job.ground);
   job.site.benchmark = read_benchmark(root, "benchmark");
   job.site.second_benchmark = read_benchmark(root, "second_benchmark");
@@ -425,6 +429,7 @@ Job job_from_toml(std::string_view text, const std::filesystem::path& path) {
   job.ground.options.one_place = one_place_limits(job.site.unit, job.site.estimate.accuracy);
   root.tell_unknown();
   if (!report.has_errors) add_design_problems(job.site.mound, report);
+  if (!report.has_errors) note_unit_taken(document, report);
   job.notes = report.problems.report();
   job.notes.throw_if_errors();
   return job;

@@ -4,18 +4,19 @@
 //   Ground ground = make_ground(survey.ground_shots, survey.breaklines);
 //
 // The order is stated by a header (behind a # too) or by `columns`; without either it is the one above. Headings, upper
-// and lower case alike, with blanks or without: point, pt, p, no, number, name, id, point number · northing, north, n, y
-// · easting, east, e, x · elevation, elev, el, z · description, desc, descr, d, code, point code; grid, ground or local
-// before them and a unit behind, as in "Grid Northing" or "Elev (ft)": survey_columns.h. Other columns are passed over.
-// The description may be missing, and so may the point: then a shot is named by its line, "line 14", which is noted. But
+// and lower case alike, with blanks or without, are for example: point, pt, no, name, id, point number; northing,
+// north, n, y; easting, east, e, x; elevation, elev, z; description, desc, code. Before them may stand grid, ground or
+// local, and a unit behind, as in "Grid Northing" or "Elev (ft)": survey_columns.h. Other columns are passed over. The
+// description may be missing, and so may the point: then a shot is named by its line, "line 14", which is noted. But
 // numbers of which nothing says what they are (three in each line, no header) are refused.
 //
 // Read besides, each with a note that says what was taken for what, in which line: titles above the header, closing
 // lines such as "Total points: 52" (warned of where the count differs), commas between thousands ("5,120.00") or for
-// decimal points (4890,5), text that is not UTF-8 (plain_text.h). How the commas are meant is found out from all numbers
-// of a file; where no number tells, or two contradict each other, the file is refused. Unit marks (100.25', 31.2 m) must
-// agree with the job's unit. Between fields stand commas, semicolons, tabs, bars or blanks: survey_opening.h; with
-// blanks the description is the rest of the line. Quotes and comments: csv_text.h. What codes do: survey.h.
+// decimal points (4890,5), text that is not UTF-8 (plain_text.h). How the commas are meant is found out from all
+// numbers of a file; where no number tells, or two contradict each other, the file is refused. Unit marks
+// (100.25', 31.2 m) must agree with the job's unit. Between fields stand commas, semicolons, tabs, bars or blanks:
+// survey_opening.h; with blanks the description is the rest of the line. Quotes and comments: csv_text.h. What codes
+// do: survey.h.
 #pragma once
 
 #include <filesystem>

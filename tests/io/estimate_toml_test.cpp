@@ -26,7 +26,7 @@ constexpr std::string_view mound =
     "[[layer]]\nname = \"cover\"\nmaterial = \"loam\"\ntop = 1.0\nbeyond = 3.0\nside = 3.0\n";
 
 Job read(const std::string& more) {
-  return job_from_toml("[job]\nunits = \"ft\"\n" + std::string(mound) + more, "job.toml");
+  return job_from_toml(std::string(mound) + more + "[job]\nunits = \"ft\"\n", "job.toml");
 }
 
 std::vector<Problem> refused(const std::string& more) {
@@ -133,7 +133,7 @@ TEST(EstimateToml, EachMistakeIsToldAtItsKey) {
 TEST(EstimateToml, AMaterialsFileServesTheJobAndGivesWay) {
   const Scratch scratch;
   scratch.put("prices.toml", truck + sand + loam);
-  const std::string head = "[job]\nunits = \"ft\"\nmaterials = \"prices.toml\"\n";
+  const std::string head = "job.units = \"ft\"\njob.materials = \"prices.toml\"\n";
   const std::string own = "[[material]]\nname = \"sand\"\nswell = 14.0\nshrink = 5.0\n";
   const Job job = job_from_toml(head + std::string(mound) + own, scratch / "job.toml");
   EXPECT_DOUBLE_EQ(*find_material(job.site.estimate.materials, "sand")->swell, 0.14);
@@ -144,7 +144,7 @@ TEST(EstimateToml, AMaterialsFileServesTheJobAndGivesWay) {
 TEST(EstimateToml, FaultsOfBothFilesAreInOneReport) {
   const Scratch scratch;
   scratch.put("prices.toml", "[[material]]\nname = \"sand\"\nshrink = 120.0\n");
-  const std::string head = "[job]\nunits = \"ft\"\nmaterials = \"prices.toml\"\n";
+  const std::string head = "job.units = \"ft\"\njob.materials = \"prices.toml\"\n";
   EXPECT_THAT(
       problems_of([&] { job_from_toml(head + std::string(mound) + "[bid]\nmargin = -3.0\n", scratch / "job.toml"); }),
       ElementsAre(told("prices.toml line 3, material.sand.shrink", "120"), told("job.toml line 23, bid.margin", "-3")));
@@ -153,8 +153,8 @@ TEST(EstimateToml, FaultsOfBothFilesAreInOneReport) {
 TEST(EstimateToml, AMaterialsFileThatIsNotThereIsToldAtItsKey) {
   const Scratch scratch;
   EXPECT_THAT(problems_of([&] {
-                job_from_toml("[job]\nunits = \"ft\"\nmaterials = \"gone.toml\"\n" + std::string(mound) + truck + sand +
-                                  "[[blend]]\nmaterial = \"x\"\nparts = { y = 1.0, z = 1.0 }\n",
+                job_from_toml("job.units = \"ft\"\njob.materials = \"gone.toml\"\n" + std::string(mound) + truck +
+                                  sand + "[[blend]]\nmaterial = \"x\"\nparts = { y = 1.0, z = 1.0 }\n",
                               scratch / "job.toml");
               }),
               ElementsAre(told("job.toml line 2, job.materials", "gone.toml")));

@@ -57,10 +57,16 @@ std::set<std::string> known_keys() {
     if (job[at] == '[') add_known(std::string(job).insert(job.find('\n', at) + 1, line), keys);
     if (job.find('\n', at) == std::string::npos) break;
   }
-  for (std::size_t at = 0; (at = job.find("= {", at)) != std::string::npos; ++at) {
-    add_known(std::string(job).insert(at + 3, fmt::format(" {} = 1,", stranger)), keys);
+  for (const std::string opening : {"= {", "[{"}) {
+    for (std::size_t at = 0; (at = job.find(opening, at)) != std::string::npos; ++at) {
+      add_known(std::string(job).insert(at + opening.size(), fmt::format(" {} = 1,", stranger)), keys);
+    }
   }
   return keys;
+}
+
+std::string without_escapes(const std::string& quoted) {
+  return std::regex_replace(std::regex_replace(quoted, std::regex(R"(\\n)"), " "), std::regex(R"(\\(.))"), "$1");
 }
 
 /// The texts in quotes of every source, with the file they are in.
@@ -74,7 +80,7 @@ std::vector<std::pair<std::string, std::string>> texts_of_sources() {
       for (std::string line; std::getline(file, line);) {
         if (line.starts_with("#include") || line.find_first_not_of(' ') == line.find("//")) continue;
         for (std::sregex_iterator at(line.begin(), line.end(), quoted), end; at != end; ++at) {
-          texts.emplace_back(entry.path().filename(), std::regex_replace((*at)[1].str(), std::regex(R"(\\(.))"), "$1"));
+          texts.emplace_back(entry.path().filename(), without_escapes((*at)[1]));
         }
       }
     }
@@ -86,7 +92,7 @@ std::vector<std::pair<std::string, std::string>> texts_of_sources() {
 std::vector<std::string> places_in(const fs::path& source) {
   std::ifstream file(source);
   const std::string all{std::istreambuf_iterator<char>(file), {}};
-  const std::regex place(R"re(,\s*"([a-z_]+)",\s*"[^"\s]+ )re");
+  const std::regex place(R"re(\),\s*"([a-z_]+)",\s*"[^"\s]+ )re");
   std::vector<std::string> places;
   for (std::sregex_iterator at(all.begin(), all.end(), place), end; at != end; ++at) places.push_back((*at)[1]);
   return places;
@@ -99,12 +105,12 @@ std::vector<std::string> keys_named_in(const std::string& text) {
     const std::regex expression(pattern);
     for (std::sregex_iterator at(text.begin(), text.end(), expression), end; at != end; ++at) keys.push_back((*at)[1]);
   };
-  collect(R"(\[\[?([a-z_]+)\]\]?)");                                // [mound], [[layer]]
-  collect(R"re((?:^|[ {])([a-z0-9_]+) = (?:[\[{"]|true|-?\d))re");  // bottom = { ... }, overhead = 10.0
+  collect(R"(\[\[?([a-z_]+)\]\]?)");                                        // [mound], [[layer]]
+  collect(R"re((?:^|[ {])([a-z0-9_]+) = (?:\[[\["{]|\{ |"|true|-?\d))re");  // bottom = { ... }, overhead = 10.0
   if (text.find(' ') != std::string::npos && text.find(",") != 0)
     collect(R"((?:^|[ (])([a-z0-9]+(?:_[a-z0-9]+)+)(?=$|[ ,.;:)]))");
-  if (std::regex_match(
-          text, std::regex("(mound|ground|stakes|lifts|prepare|laterals|takeoff|job|bid|accuracy)(\\.[a-z_]+)+"))) {
+  const std::regex dotted("(?:ground|job|laterals|lifts|mound|prepare|stakes|takeoff)(?:\\.[a-z_]+)+");
+  if (std::regex_match(text, dotted) && !std::regex_search(text, std::regex("\\.(?:csv|png|glb)$"))) {
     collect(R"(([a-z_]+))");  // mound.bottom.least_sand
   }
   return keys;
