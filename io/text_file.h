@@ -13,7 +13,7 @@
 #include <string_view>
 #include <vector>
 
-#include "geom/problem.h"
+#include "io/disk.h"
 
 namespace moundwright {
 
@@ -26,9 +26,27 @@ struct FileContent {
 };
 
 /// Writes every file beside its place, flushes it to the disk, and only when all are written renames them all.
-/// Missing folders are made. A symbolic link is followed: the file it leads to is replaced.
+/// Missing folders are made. A symbolic link is followed: the file it leads to is replaced. A file that is set
+/// read-only is not. What runs that were killed left in the same folders is cleared away.
 /// Throws Refusal naming file and reason (folder not writable, disk full), with nothing of ours left behind.
-void write_files(const std::vector<FileContent>& files);
+void write_files(std::vector<FileContent> files);
+
+/// The same in two steps: written beside their places and on the disk; in them once they land. Those that never land
+/// go away again.
+class FilesAside {
+ public:
+  explicit FilesAside(std::vector<FileContent> files);
+  void land();
+
+ private:
+  Leftovers left_;
+  std::vector<FileContent> files_;
+  std::vector<std::filesystem::path> targets_;
+  std::vector<Descriptor> written_;  // open until they are in place
+};
+
+/// Clears away what killed runs left in a folder of files that they had not finished.
+void clear_leftovers(const std::filesystem::path& folder);
 
 /// Writes all bytes to an open descriptor (a pipe, a terminal); `path` is only what the Refusal calls it.
 void write_descriptor(int descriptor, std::string_view bytes, const std::filesystem::path& path);

@@ -117,6 +117,31 @@ TEST(WriteFiles, FollowsALink) {
   EXPECT_EQ(read_file(real), "new");
 }
 
+TEST(WriteFiles, AFileThatIsSetReadOnlyIsLeftAsItIs) {
+  const Scratch scratch;
+  const auto closed = scratch.put("closed", "old");
+  ::chmod(closed.c_str(), 0444);
+  EXPECT_THAT(problems_of([&] {
+                write_files({{scratch / "open", "new"}, {closed, "new"}});
+              }),
+              ElementsAre(is_error(closed, "it is set read-only")));
+  EXPECT_EQ(read_file(closed), "old");
+  EXPECT_THAT(scratch.names(), ElementsAre("closed"));
+}
+
+TEST(WriteFiles, ClearsAwayWhatAStoppedRunLeftButNotWhatOneIsAt) {
+  const Scratch scratch;
+  scratch.put(".moundwright-4000000-0.part", "torn");
+  scratch.put("mine.part", "kept");
+  {
+    FilesAside under_way({{scratch / "b", "second"}});
+    write_files({{scratch / "a", "first"}});
+    under_way.land();
+  }
+  EXPECT_THAT(scratch.names(), ElementsAre("a", "b", "mine.part"));
+  EXPECT_EQ(read_file(scratch / "b"), "second");
+}
+
 TEST(WriteFiles, AFolderInAFilesPlaceStopsAllOfThem) {
   const Scratch scratch;
   scratch.put("a", "old");
