@@ -435,6 +435,36 @@ void draw_text(cairo_t* cairo, const std::string& text, const Point2& at, double
   cairo_new_path(cairo);
 }
 
+namespace {
+
+/// The beginning of a text, whole letters of UTF-8 only.
+std::string first_letters(const std::string& text, std::size_t bytes) {
+  while (bytes > 0 && bytes < text.size() && (static_cast<unsigned char>(text[bytes]) & 0xC0U) == 0x80U) --bytes;
+  return text.substr(0, bytes);
+}
+
+/// As much of it as goes into `width`, with three dots behind. By halves: laid out letter by letter, a long text takes
+/// minutes.
+std::string cut_short(cairo_t* cairo, const std::string& text, double width, const TextStyle& style) {
+  std::size_t fits = 0, too_many = text.size();
+  while (fits + 1 < too_many) {
+    const std::size_t bytes = (fits + too_many) / 2;
+    const bool is_in = measure_text(cairo, first_letters(text, bytes) + "...", style).width <= width;
+    (is_in ? fits : too_many) = bytes;
+  }
+  return first_letters(text, fits) + "...";
+}
+
+}  // namespace
+
+void draw_fitting(cairo_t* cairo, const std::string& text, const Point2& at, double down, double width,
+                  TextStyle style) {
+  constexpr double least = 7;
+  const auto is_in = [&] { return measure_text(cairo, text, style).width <= width; };
+  while (style.size > least && !is_in()) style.size = std::max(least, style.size - 0.5);
+  draw_text(cairo, is_in() ? text : cut_short(cairo, text, width, style), at, 0, down, style);
+}
+
 double draw_paragraph(cairo_t* cairo, const std::string& text, const Point2& at, double width, const TextStyle& style) {
   PangoLayout* layout = paragraph_layout(text, width, style);
   cairo_save(cairo);

@@ -89,6 +89,11 @@ TextSize measure_text(cairo_t* cairo, const std::string& text, const TextStyle& 
 void draw_text(cairo_t* cairo, const std::string& text, const Point2& at, double across, double down,
                const TextStyle& style = {}, double angle = 0);
 
+/// From `at` to the right, in a line no longer than `width`: in smaller print where it must be, and cut short with
+/// three dots where even that is too long.
+void draw_fitting(cairo_t* cairo, const std::string& text, const Point2& at, double down, double width,
+                  TextStyle style);
+
 /// Draws text broken into lines of at most `width`, from `at` down, and returns its height.
 double draw_paragraph(cairo_t* cairo, const std::string& text, const Point2& at, double width,
                       const TextStyle& style = {});

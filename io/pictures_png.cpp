@@ -88,7 +88,8 @@ void draw_heading(cairo_t* cairo, const SiteResults& results, const std::string&
   title.size = 13, title.bold = true;
   TextStyle subtitle;
   subtitle.size = 9, subtitle.colour = soft_ink;
-  draw_text(cairo, results.job.site.title, {margin, margin}, 0, 0, title);
+  const double room = picture_width - 2 * margin - measure_text(cairo, what, subtitle).width - 2 * title.size;
+  draw_fitting(cairo, results.job.site.title, {margin, margin}, 0, room, title);
   draw_text(cairo, what, {picture_width - margin, margin + 3}, 1, 0, subtitle);
 }
 

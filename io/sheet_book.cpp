@@ -48,24 +48,6 @@ PaperRect whole_page(const SheetPaper& paper, bool landscape, bool enlarge) {
   return landscape ? PaperRect{0, 0, height, width} : PaperRect{0, 0, width, height};
 }
 
-/// The largest style in which `text` is no wider than `width`; cut short with three dots where it is small already.
-void draw_fitting(cairo_t* cairo, std::string text, const Point2& at, double width, TextStyle style) {
-  constexpr double least = 7;
-  while (style.size > least && measure_text(cairo, text, style).width > width) {
-    style.size = std::max(least, style.size - 0.5);
-  }
-  if (measure_text(cairo, text, style).width > width) {
-    do {
-      // Whole characters of UTF-8 only.
-      do text.pop_back();
-      while (!text.empty() && (static_cast<unsigned char>(text.back()) & 0xc0U) == 0x80U);
-      if (!text.empty() && static_cast<unsigned char>(text.back()) >= 0xc0U) text.pop_back();
-    } while (!text.empty() && measure_text(cairo, text + "...", style).width > width);
-    text += "...";
-  }
-  draw_text(cairo, text, at, 0, 0.5, style);
-}
-
 struct TitleCell {
   const char* label;
   std::string text;
@@ -90,13 +72,13 @@ void draw_title_block(cairo_t* cairo, const SheetBook& book, const SheetPage& pa
     right -= cell.width;
     draw_line(cairo, {{right, top}, {right, foot}}, thin);
     draw_text(cairo, cell.label, {right + 4, top + 2}, 0, 0, label);
-    draw_fitting(cairo, cell.text, {right + 4, top + 22}, cell.width - 8, text);
+    draw_fitting(cairo, cell.text, {right + 4, top + 22}, 0.5, cell.width - 8, text);
   }
-  draw_fitting(cairo, book.job, {frame.left + 6, top + 10}, right - frame.left - 10, job);
-  draw_fitting(cairo, page.title, {frame.left + 6, top + 24}, right - frame.left - 10, title);
+  draw_fitting(cairo, book.job, {frame.left + 6, top + 10}, 0.5, right - frame.left - 10, job);
+  draw_fitting(cairo, page.title, {frame.left + 6, top + 24}, 0.5, right - frame.left - 10, title);
   label.colour = ink;
   const std::string caution = fmt::format("{} Call 811 (US) before you dig.", cautions::govern);
-  draw_fitting(cairo, caution, {frame.left + 6, foot + 0.5 * caution_height}, frame.width - 12, label);
+  draw_fitting(cairo, caution, {frame.left + 6, foot + 0.5 * caution_height}, 0.5, frame.width - 12, label);
 }
 
 cairo_status_t append(void* text, const unsigned char* bytes, unsigned count) {

@@ -823,7 +823,7 @@ void draw_words(cairo_t* cairo, const Stage& stage, const PaperRect& legend) {
   title.size = 14, title.bold = true;
   TextStyle plain;
   plain.size = 7.2, plain.colour = soft_ink;
-  draw_text(cairo, stage.results.job.site.title, {26, 20}, 0, 0, title);
+  draw_fitting(cairo, stage.results.job.site.title, {26, 20}, 0, legend.left - 26 - title.size, title);
   const Takeoff& t = stage.results.takeoff;
   const char* unit = symbol(stage.results.job.site.unit);
   const BulkUnits& bulk = bulk_units(stage.results.job.site.unit);

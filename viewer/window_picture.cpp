@@ -40,7 +40,7 @@ std::string picture_png(const ScenePicture& picture) {
     for (const PictureLabel& label : picture.labels) draw_text(cairo, label.text, label.at, 0, 0.5, style);
     TextStyle title;
     title.size = 18, title.bold = true, title.halo = 4;
-    draw_text(cairo, picture.title, {16, 14}, 0, 0, title);
+    draw_fitting(cairo, picture.title, {16, 14}, 0, picture.width - 32, title);
     draw_text(cairo, picture.note, {16, 40}, 0, 0, style);
   });
 }

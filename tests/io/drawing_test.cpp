@@ -111,6 +111,42 @@ std::string text_of(const std::vector<Word>& words) {
   return text;
 }
 
+TEST(Fitting, ATextStaysInItsRoomHoweverLong) {
+  TextStyle style;
+  style.size = 13, style.colour = {1, 0, 0};
+  constexpr double room = 200;
+  for (const auto& [text, whole] :
+       std::vector<std::pair<std::string, bool>>{{"Lot 7", true},
+                                                 {"Lot 7, Fernhollow Lane, second phase, behind the barn", true},
+                                                 {std::string(120, 'W'), false}}) {
+    SCOPED_TRACE(text);
+    const Drawing draw = [&, t = text](cairo_t* cairo) { draw_fitting(cairo, t, {10, 10}, 0, room, style); };
+    const PaperRect ink = box_of(Picture(240, 40, draw), style.colour);
+    EXPECT_GT(ink.width, 10);
+    EXPECT_LE(ink.left + ink.width, 10 + room + 0.5);
+    const std::string read = text_of(words_of(240, 40, draw));
+    EXPECT_EQ(read.find("...") == std::string::npos, whole) << read;
+    if (!whole) {
+      EXPECT_GT(ink.width, room - 15) << "cut shorter than need be";
+    }
+  }
+}
+
+TEST(Fitting, OnlyWholeLettersAreLeftAndALongTextTakesNoTime) {
+  std::string umlauts;
+  for (int i = 0; i < 10'000; ++i) umlauts += "\xC3\xBC";
+  const auto begin = std::chrono::steady_clock::now();
+  const std::string read = text_of(words_of(240, 40, [&](cairo_t* cairo) {
+    draw_fitting(cairo, umlauts, {10, 10}, 0, 200, TextStyle{});
+  }));
+  EXPECT_LT(std::chrono::steady_clock::now() - begin, std::chrono::seconds(20));
+  const std::size_t letters = read.find("...");
+  ASSERT_NE(letters, std::string::npos);
+  EXPECT_GT(letters, 20U);
+  EXPECT_EQ(read.substr(0, letters), umlauts.substr(0, letters));
+  EXPECT_EQ(letters % 2, 0U);
+}
+
 // Marks stand again one period on, and in between they do not.
 TEST(Hatches, ComeAgainAfterTheirPeriod) {
   constexpr int periods = 3, pixels = 160;  // to a period
