@@ -70,7 +70,8 @@ std::optional<ByFace> read_by_face(Table& table, std::string_view name, const ch
 }
 
 /// Gives the materials file, where the job names one.
-std::optional<std::filesystem::path> read_head(Table& root, const std::filesystem::path& path, Job& into) {
+std::optional<std::filesystem::path> read_head(Table& root, const std::filesystem::path& path,
+                                               const std::filesystem::path& folder, Job& into) {
   SiteDesign& site = into.site;
   site.title = readable(path.stem().string());
   std::optional<Table> job = root.table("job", Need::optional, "a table headed [job]");
@@ -92,10 +93,10 @@ std::optional<std::filesystem::path> read_head(Table& root, const std::filesyste
   if (into.crs && unit_is_known) {
     if (const auto fault = crs_fault(*into.crs, site.unit)) job->error("crs", fault->what, fault->what_to_do);
   }
-  const std::optional<std::string> materials = job->text("materials", Need::optional);
+  const std::optional<std::string> materials = job->text("materials", Need::optional, longest_path);
   job->tell_unknown();
   if (!materials) return std::nullopt;
-  return path.parent_path() / *materials;
+  return folder / *materials;
 }
 
 void check_columns(const Table& ground, const std::vector<std::string>& columns) {
@@ -164,14 +165,14 @@ LineWords read_all_line_words(Table& ground) {
 void read_ground(Table& root, const std::filesystem::path& folder, LengthUnit unit, GroundSource& source) {
   std::optional<Table> ground = root.table("ground", Need::required, "a table headed [ground]");
   if (!ground) return;
-  if (const auto shots = ground->text("shots", Need::required)) source.shots = folder / *shots;
+  if (const auto shots = ground->text("shots", Need::required, longest_path)) source.shots = folder / *shots;
   source.reading.unit = unit;
   source.reading.columns = ground->texts("columns");
   check_columns(*ground, source.reading.columns);
   source.reading.codes.breaklines = ground->texts("breaklines");
   source.reading.codes.skip = ground->texts("skip");
   source.reading.codes.line_words = read_all_line_words(*ground);
-  for (const std::string& file : ground->texts("breakline_files")) {
+  for (const std::string& file : ground->texts("breakline_files", longest_path)) {
     source.reading.breakline_files.push_back(folder / file);
   }
   set(source.options.longest_edge, ground->number("longest_edge", Need::optional, Range::positive, "80.0"));
@@ -404,6 +405,15 @@ void add_design_problems(const MoundDesign& design, Report& report) {
   }
 }
 
+/// Where its paths begin: beside the job file itself, also where it is reached by a link, so that the link opens the
+/// same job, and not one with another survey that has the same name and stands beside the link.
+std::filesystem::path folder_of_job(const std::filesystem::path& path) {
+  std::error_code error;
+  const std::filesystem::path real =
+      std::filesystem::is_symlink(path, error) ? std::filesystem::canonical(path, error) : path;
+  return (error ? path : real).parent_path();
+}
+
 }  // namespace
 
 Job job_from_toml(std::string_view text, const std::filesystem::path& path) {
@@ -415,8 +425,9 @@ Job job_from_toml(std::string_view text, const std::filesystem::path& path) {
   Table root(document, {}, report);
   Job job;
   job.path = path;
-  const std::optional<std::filesystem::path> materials = read_head(root, path, job);
-  read_ground(root, path.parent_path(), job.site.unit, job.ground);
+  const std::filesystem::path folder = folder_of_job(path);
+  const std::optional<std::filesystem::path> materials = read_head(root, path, folder, job);
+  read_ground(root, folder, job.site.unit, job.ground);
   job.site.benchmark = read_benchmark(root, "benchmark");
   job.site.second_benchmark = read_benchmark(root, "second_benchmark");
   read_mound(root, job.site.mound);

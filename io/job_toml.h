@@ -22,7 +22,8 @@
 
 namespace moundwright {
 
-/// Where the ground comes from and how it is read. Paths are resolved against the job file's folder.
+/// Where the ground comes from and how it is read. Paths are resolved against the folder of the job file itself, also
+/// where that is reached by a link.
 struct GroundSource {
   std::filesystem::path shots;
   ShotsOptions reading;

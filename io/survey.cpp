@@ -284,6 +284,22 @@ void check_codes_used(const std::vector<Shot>& shots, const SurveyCodes& codes, 
   for (const std::string& code : codes.skip) check(code, "skip");
 }
 
+/// A point's name is written on a lath, a description is a remark from the field: what is longer was read wrongly.
+void check_lengths(const ShotFile& file, CappedProblems& problems) {
+  constexpr std::size_t longest_name = 60, longest_description = 500;
+  const auto check = [&](const Shot& shot, const std::string& text, const char* what, std::size_t longest) {
+    if (text.size() <= longest || letters_in(text) <= longest) return;
+    problems.add(
+        {Severity::error, fmt::format("{} has {} letters", what, letters_in(text)),
+         fmt::format("{} line {}", file.name, shot.line),
+         fmt::format("Shorten it to {} letters or fewer; where it is several fields, check the separators.", longest)});
+  };
+  for (const Shot& shot : file.shots) {
+    check(shot, shot.point, "the name of the point", longest_name);
+    check(shot, shot.description, "the description", longest_description);
+  }
+}
+
 }  // namespace
 
 std::string to_text(const LineName& name) {
@@ -294,6 +310,8 @@ std::string to_text(const LineName& name) {
 Survey sort_survey(const ShotFile& survey, const std::vector<ShotFile>& line_files, const SurveyCodes& codes,
                    CappedProblems& problems) {
   check_codes_apart(codes, problems);
+  check_lengths(survey, problems);
+  for (const ShotFile& file : line_files) check_lengths(file, problems);
   Sorter sorter(survey, codes, problems);
   sorter.sort();
   for (const ShotFile& file : line_files) sorter.add_line(file);

@@ -49,7 +49,8 @@ struct Survey {
 /// Sorts a survey. Each of `line_files` is one breakline by itself, whatever its codes, or several where their words
 /// say so; its shots become ground shots (one that the survey already has, same number and same place, is taken from
 /// there). Warns of: two shots with one number; a code that no shot has; lines that look wrong (join_lines). Adds
-/// errors to `problems` for a code that is both a breakline's and skipped, and for a survey without ground shots.
+/// errors to `problems` for a code that is both a breakline's and skipped, for names and descriptions that
+/// are too long to be any, and for a survey without ground shots.
 Survey sort_survey(const ShotFile& survey, const std::vector<ShotFile>& line_files, const SurveyCodes& codes,
                    CappedProblems& problems);
 

@@ -48,6 +48,8 @@ const char* fault_of(double value, Range range) {
   return nullptr;
 }
 
+std::string too_long(std::size_t longest) { return fmt::format("Shorten it to {} letters or fewer.", longest); }
+
 std::string entry_name(const toml::table& entry, std::size_t index) {
   const std::optional<std::string> name = entry["name"].value_exact<std::string>();
   return name && !name->empty() ? *name : std::to_string(index + 1);
@@ -133,7 +135,7 @@ std::optional<double> Table::number(std::string_view name, Need need, Range rang
   return node ? number_of(*node, name, range, example) : std::nullopt;
 }
 
-std::optional<std::string> Table::text(std::string_view name, Need need) {
+std::optional<std::string> Table::text(std::string_view name, Need need, std::size_t longest) {
   const toml::node* node = get(name, need);
   if (!node) return std::nullopt;
   std::optional<std::string> value = node->value_exact<std::string>();
@@ -141,6 +143,8 @@ std::optional<std::string> Table::text(std::string_view name, Need need) {
     wrong_kind(name, *node, "a text in quotes");
   } else if (trimmed(*value).empty()) {
     error(name, fmt::format("{} is an empty text", key(name)), "Give it, or leave the key out.");
+  } else if (const std::size_t letters = letters_in(*value); letters > longest) {
+    error(name, fmt::format("{} has {} letters", key(name), letters), too_long(longest));
   } else {
     check_characters(*value, node->source().begin.line, key(name));
   }
@@ -155,7 +159,7 @@ std::optional<bool> Table::truth(std::string_view name) {
   return value;
 }
 
-std::vector<std::string> Table::texts(std::string_view name) {
+std::vector<std::string> Table::texts(std::string_view name, std::size_t longest) {
   const toml::node* node = get(name, Need::optional);
   if (!node) return {};
   std::vector<std::string> words;
@@ -164,7 +168,11 @@ std::vector<std::string> Table::texts(std::string_view name) {
   for (std::size_t i = 0; list && i < list->size(); ++i) {
     const toml::node& item = (*list)[i];
     const std::optional<std::string> word = item.value_exact<std::string>();
-    if (word && !trimmed(*word).empty()) {
+    if (word && letters_in(*word) > longest) {
+      report_.error(item.source().begin.line, key(name),
+                    fmt::format("entry {} of {} has {} letters", i + 1, key(name), letters_in(*word)),
+                    too_long(longest));
+    } else if (word && !trimmed(*word).empty()) {
       check_characters(*word, item.source().begin.line, key(name));
       words.push_back(*word);
     } else {

@@ -21,6 +21,10 @@
 
 namespace moundwright {
 
+/// Letters in a text: a title or name has its place on every sheet, and fills a line of it at most. A file's path may
+/// be as long as Linux takes it.
+constexpr std::size_t longest_text = 120, longest_path = 4096;
+
 enum class Need { optional, required };
 enum class Range { any, not_negative, positive, azimuth };
 
@@ -60,9 +64,9 @@ class Table {
   const toml::node* get(std::string_view name, Need need);
 
   std::optional<double> number(std::string_view name, Need need, Range range, const char* example);
-  std::optional<std::string> text(std::string_view name, Need need);
+  std::optional<std::string> text(std::string_view name, Need need, std::size_t longest = longest_text);
   std::optional<bool> truth(std::string_view name);
-  std::vector<std::string> texts(std::string_view name);
+  std::vector<std::string> texts(std::string_view name, std::size_t longest = longest_text);
   std::optional<Table> table(std::string_view name, Need need, const char* example);
   /// { n = , e = }, as easting, northing.
   std::optional<Eigen::Vector2d> place(std::string_view name, Need need);

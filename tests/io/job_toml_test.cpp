@@ -550,6 +550,42 @@ TEST(JobTomlRefusals, OptionalPartsAreCheckedAsStrictly) {
                                             is_error("job.toml line 45, takeoff.section_interval", "is nan")));
 }
 
+TEST(JobTomlRefusals, TextsHaveALengthThatASheetHasRoomFor) {
+  const std::string longest(120, 'W'), longer = longest + "W";
+  const std::pair<std::string, std::string> texts[] = {
+      {"\"Lot 7\"", "job.title"}, {"\"core\"", "name"}, {"name = \"core\"\n", "material"}};
+  for (const auto& [text, key] : texts) {
+    SCOPED_TRACE(key);
+    const auto job = [&, t = text, k = key](const std::string& value) {
+      return with(t, k == "material" ? t + "material = \"" + value + "\"\n" : "\"" + value + "\"");
+    };
+    EXPECT_NO_THROW(read(job(longest)));
+    const std::vector<Problem> problems = refused(job(longer));
+    ASSERT_THAT(problems, Contains(testing::Field(&Problem::what, HasSubstr(key + " has 121 letters"))));
+    EXPECT_THAT(problems.front().what_to_do, HasSubstr("120 letters or fewer"));
+  }
+  // Letters, not bytes; and a file's path may be longer than a name.
+  EXPECT_NO_THROW(read(with("Lot 7", [] {
+    std::string umlauts;
+    for (int i = 0; i < 120; ++i) umlauts += "\xC3\xBC";
+    return umlauts;
+  }())));
+  EXPECT_NO_THROW(read(with("ground.csv", std::string(200, 'd') + "/ground.csv")));
+  EXPECT_THAT(refused(with("shots = \"ground.csv\"", "shots = \"ground.csv\"\nskip = [\"" + longer + "\"]")),
+              ElementsAre(is_error("job.toml line 6, ground.skip", "entry 1 of ground.skip has 121 letters")));
+}
+
+TEST(JobToml, PathsBeginAtTheFileThatALinkLeadsTo) {
+  const Scratch scratch;
+  std::filesystem::create_directories(scratch / "lot");
+  std::filesystem::create_directories(scratch / "links");
+  scratch.put("lot/job.toml", std::string(plain_job));
+  std::filesystem::create_symlink("../lot/job.toml", scratch / "links" / "current.toml");
+  const Job job = read_job(scratch / "links" / "current.toml");
+  EXPECT_EQ(job.path, scratch / "links" / "current.toml");
+  EXPECT_EQ(job.ground.shots, std::filesystem::canonical(scratch.folder()) / "lot" / "ground.csv");
+}
+
 TEST(JobTomlRefusals, AnEmptyFileIsToldWhatIsMissing) {
   EXPECT_THAT(refused(""), ElementsAre(is_error("job.toml, ground", "missing"), is_error("job.toml, mound", "missing"),
                                        is_error("job.toml, layer", "no layers")));

@@ -376,6 +376,19 @@ TEST(ShotsCsvRefusal, NamesThatNoFileCanHold) {
               ElementsAre(is_error("g.csv line 1, column description", "U+001B")));
 }
 
+TEST(ShotsCsvRefusal, NamesAndDescriptionsThatAreFarTooLong) {
+  const Scratch scratch;
+  const auto file = [&](std::size_t name, std::size_t description) {
+    return scratch.put("ground.csv", "1,0,0,10,GR\n" + std::string(name, 'A') + ",5,5,10," +
+                                         std::string(description, 'B') + "\n3,9,0,10,GR\n");
+  };
+  EXPECT_EQ(read_shots(file(60, 500)).all.size(), 3U);
+  EXPECT_THAT(problems_of([&] { read_shots(file(61, 500)); }),
+              ElementsAre(is_error("ground.csv line 2", "the name of the point has 61 letters")));
+  EXPECT_THAT(problems_of([&] { read_shots(file(60, 501)); }),
+              ElementsAre(is_error("ground.csv line 2", "the description has 501 letters")));
+}
+
 TEST(ShotsCsvRefusal, BrokenQuotes) {
   EXPECT_THAT(refused("1,5000,4890,100,GS\n2,5001,4890,100,\"EP\n3,5002,4890,100\n"),
               ElementsAre(is_error("g.csv line 2", "never closed")));
