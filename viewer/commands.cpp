@@ -21,7 +21,7 @@ namespace {
 
 /// Tells on a terminal what is going on, for surveys that take a while.
 void show_stage(const char* stage) {
-  if (isatty(STDERR_FILENO) != 0) fmt::print(stderr, "{} ...\n", stage);
+  if (isatty(STDERR_FILENO) != 0) print_aside(fmt::format("{} ...\n", stage));
 }
 
 bool plan_fails(const SiteResults& results) {
@@ -32,28 +32,39 @@ bool plan_fails(const SiteResults& results) {
 /// Prints what is to be seen and gives the exit code; `blocked` are the reasons why nothing may be written.
 int report(const SiteResults& results, const Problems& blocked, ReportLength length) {
   print_problems(results.notes);
-  print(report_text(results, length, wants_colour(STDOUT_FILENO)));
+  print(report_text(results, length));
   flush_printed();  // before anything is written
   print_problems(blocked);
   if (blocked.has_errors()) return exit_refused;
   return plan_fails(results) ? exit_check_failed : exit_done;
 }
 
-/// The direction is found once and kept in the job, so that it never swaps while the mound is moved about. Written
-/// before the packet: without it the next packet might face the other way.
-void keep_downslope(const SiteResults& results) {
-  const std::string value = toml_number(*results.plan.design.downslope);
+std::string downslope_found(const SiteResults& results) { return toml_number(*results.plan.design.downslope); }
+
+/// The direction is found once and kept in the job, so that it never swaps while the mound is moved about.
+FileContent job_with_downslope(const SiteResults& results) {
   const std::filesystem::path& job = results.job.path;
+  return {job, amended_job(read_file(job), {{"mound.downslope", downslope_found(results)}})};
+}
+
+/// The packet and, where the downslope was found, the job that holds it: without it the next packet might face the
+/// other way.
+void write_results(const std::filesystem::path& folder, std::vector<FileContent> files, const SiteResults& results) {
+  if (!results.downslope_was_found) return write_packet(folder, std::move(files));
   try {
-    write_files({{job, amended_job(read_file(job), {{"mound.downslope", value}})}});
+    write_packet(folder, std::move(files), job_with_downslope(results));
   } catch (const Refusal& refusal) {
+    const std::string job = results.job.path.string(), value = downslope_found(results);
     std::vector<Problem> problems = refusal.problems();
-    problems.push_back({Severity::error,
-                        fmt::format("downslope was found from the ground as {} and cannot be kept", value),
-                        job.string(), fmt::format("Write downslope = {} into [mound] yourself.", value)});
+    if (std::any_of(problems.begin(), problems.end(), [&](const Problem& p) { return p.where == job; })) {
+      problems.push_back({Severity::error,
+                          fmt::format("downslope was found from the ground as {} and cannot be kept", value), job,
+                          fmt::format("Write downslope = {} into [mound] yourself.", value)});
+    }
     throw Refusal(std::move(problems));
   }
-  print(fmt::format("\ndownslope = {} was found from the ground and written into {}\n", value, job.string()));
+  print(fmt::format("\ndownslope = {} was found from the ground and written into {}\n", downslope_found(results),
+                    results.job.path.string()));
 }
 
 /// Has GDAL loaded beside other work. By TBB, which loads something itself when it starts, and would wait for a thread
@@ -64,7 +75,7 @@ class LoadingGdal {
     group_.run([] {
       try {
         gdal();
-      } catch (const Refusal&) {  // told where it is asked next
+      } catch (...) {  // told where it is asked next
       }
     });
   }
@@ -83,6 +94,18 @@ std::string names_of(const std::vector<FileContent>& files) {
   return fmt::format("{}", fmt::join(names, ", "));
 }
 
+/// Libraries that draw and load end the program by themselves where they get no memory, so that is told before. Of the
+/// demo's packet, 640 MB are mapped on two cores, most of it only set aside for threads.
+void require_memory() {
+  constexpr std::size_t megabyte = 1'000'000, least = 700 * megabyte;
+  const std::optional<std::size_t> limit = memory_limit();
+  if (!limit || *limit >= least) return;
+  throw Refusal({Severity::error,
+                 fmt::format("this program may use {} MB of memory, and to write a packet takes {} or more",
+                             *limit / megabyte, least / megabyte),
+                 "", "Raise the limit (ulimit -v unlimited) and run again; `check` and `compare` take less."});
+}
+
 /// The folder of the running program.
 std::filesystem::path program_folder() { return std::filesystem::read_symlink("/proc/self/exe").parent_path(); }
 
@@ -91,18 +114,18 @@ std::filesystem::path program_folder() { return std::filesystem::read_symlink("/
 int run_build(const std::filesystem::path& job, const std::filesystem::path& folder, const SheetOptions& sheets,
               ReportLength length) {
   return guarded([&]() -> int {
+    require_memory();
     const LoadingGdal loading;
     const SiteResults results = compute_site(job, show_stage);
     const Problems blocked = blocking_problems(results);
     const int code = report(results, blocked, length);
     if (code == exit_refused) {
-      fmt::print(stderr, "nothing was written\n");
+      print_aside("nothing was written\n");
       return code;
     }
     std::vector<FileContent> files = packet_files(results, sheets);
     const std::string names = names_of(files);
-    if (results.downslope_was_found) keep_downslope(results);
-    write_packet(folder, std::move(files));
+    write_results(folder, std::move(files), results);
     print(fmt::format("\nWritten to {}: {}\n", folder.string(), names));
     if (length == ReportLength::brief) print(fmt::format("Line by line: moundwright check {} --full\n", job.string()));
     if (code == exit_check_failed) print("The plan fails a check: see BAD above.\n");

@@ -168,7 +168,7 @@ void put_job(const SiteResults& r, std::size_t job, SideBySide& table) {
 }  // namespace
 
 int run_sieve(const std::filesystem::path& path, const SieveQuestion& question) {
-  try {
+  return guarded([&]() -> int {
     const std::vector<GradationLimits> asked = limits_asked(question);
     Problems notes;
     const Gradation gradation = read_sieve_ticket(path, &notes);
@@ -182,35 +182,34 @@ int run_sieve(const std::filesystem::path& path, const SieveQuestion& question) 
     }
     print("\nThe plan's own specification wins over any published one. A ticket is no jar test: try each load.\n");
     return passes || asked.size() > 1 ? exit_done : exit_check_failed;
-  } catch (const Refusal& refusal) {
-    print_refusal(refusal);
-    return exit_refused;
-  }
+  });
 }
 
 int run_compare(const std::vector<std::filesystem::path>& jobs) {
-  SideBySide table(jobs.size());
-  int code = exit_done;
-  for (std::size_t i = 0; i < jobs.size(); ++i) {
-    table.put(i, "job", jobs[i].stem().string());
-    try {
-      const SiteResults results = compute_site(jobs[i]);
-      const Problems blocked = blocking_problems(results);
-      if (blocked.has_errors()) {
-        fmt::print(stderr, "{}:\n", jobs[i].string());
-        print_problems(blocked);
-        table.put(i, "figures hold", "no: see above");
+  return guarded([&]() -> int {
+    SideBySide table(jobs.size());
+    int code = exit_done;
+    for (std::size_t i = 0; i < jobs.size(); ++i) {
+      table.put(i, "job", jobs[i].stem().string());
+      try {
+        const SiteResults results = compute_site(jobs[i]);
+        const Problems blocked = blocking_problems(results);
+        if (blocked.has_errors()) {
+          print_aside(jobs[i].string() + ":\n");
+          print_problems(blocked);
+          table.put(i, "figures hold", "no: see above");
+          code = exit_refused;
+        }
+        put_job(results, i, table);
+      } catch (...) {
+        print_aside(jobs[i].string() + ":\n");
+        print_refusal(caught_refusal());
         code = exit_refused;
       }
-      put_job(results, i, table);
-    } catch (const Refusal& refusal) {
-      fmt::print(stderr, "{}:\n", jobs[i].string());
-      print_refusal(refusal);
-      code = exit_refused;
     }
-  }
-  print(table.text());
-  return code;
+    print(table.text());
+    return code;
+  });
 }
 
 }  // namespace moundwright

@@ -1,10 +1,16 @@
+#include <fmt/format.h>
+
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <csignal>
+#include <sstream>
 #include <string>
 #include <vector>
 
+#include "io/nearest_word.h"
 #include "viewer/commands.h"
 #include "viewer/estimator_commands.h"
+#include "viewer/refusals.h"
 
 namespace {
 
@@ -18,9 +24,65 @@ std::string date_error(const std::string& text) {
   return "not a day of the calendar written YYYY-MM-DD, such as 2026-04-01: " + text;
 }
 
+bool is_option(const std::string& word) { return word.size() > 1 && word.front() == '-'; }
+
+/// The command that was given, else the program.
+const CLI::App& command_of(const CLI::App& app) {
+  const std::vector<CLI::App*> given = app.get_subcommands();
+  return given.empty() ? app : *given.front();
+}
+
+/// One error for the first word that is no command here, no option of the command, or one too many; with the nearest.
+std::optional<moundwright::Refusal> unknown_word(const CLI::App& app) {
+  const std::vector<std::string> unknown = app.remaining(true);
+  if (unknown.empty()) return std::nullopt;
+  const CLI::App& command = command_of(app);
+  const bool is_program = &command == &app;
+  // What stands behind an unknown option may be its value.
+  const auto option = std::find_if(unknown.begin(), unknown.end(), is_option);
+  const std::string word =
+      option == unknown.end() || (is_program && !is_option(unknown.front())) ? unknown.front() : *option;
+  std::vector<std::string> known;
+  std::string what = fmt::format("\"{}\" is one word too many", word);
+  if (is_option(word)) {
+    for (const CLI::Option* each : command.get_options()) {
+      for (const std::string& name : each->get_lnames()) known.push_back("--" + name);
+      for (const std::string& name : each->get_snames()) known.push_back("-" + name);
+    }
+    what = is_program ? fmt::format("there is no option {}", word)
+                      : fmt::format("{} has no option {}", command.get_name(), word);
+  } else if (is_program) {
+    for (const CLI::App* each : app.get_subcommands({})) known.push_back(each->get_name());
+    what = fmt::format("there is no command \"{}\"", word);
+  }
+  std::string advice = moundwright::did_you_mean(word.substr(0, word.find('=')), known);
+  if (advice.empty() && !known.empty()) advice = fmt::format("There are {}.", fmt::join(known, ", "));
+  if (advice.empty()) advice = fmt::format("See moundwright {} --help.", command.get_name());
+  return moundwright::Refusal({moundwright::Severity::error, what, "", advice});
+}
+
+/// Help that was asked for, or what is wrong with the command line.
+int without_command(const CLI::App& app, const CLI::ParseError& error) {
+  return moundwright::guarded([&]() -> int {
+    std::ostringstream out, err;
+    const int code = app.exit(error, out, err);
+    if (code == 0) {
+      moundwright::print(out.str());
+      return moundwright::exit_done;
+    }
+    if (const auto refusal = unknown_word(app)) {
+      moundwright::print_refusal(*refusal);
+    } else {
+      moundwright::print_aside(err.str());
+    }
+    return moundwright::exit_usage;
+  });
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
+  moundwright::tell_sudden_ends();
   std::signal(SIGXFSZ, SIG_IGN);  // so that a limit on the size of files is told as a full disk is
   CLI::App app{about, "moundwright"};
   app.require_subcommand(1);
@@ -78,7 +140,7 @@ int main(int argc, char** argv) {
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
-    return app.exit(error) == 0 ? moundwright::exit_done : moundwright::exit_usage;
+    return without_command(app, error);
   }
   sheets.paper = moundwright::paper_named(paper);
   const auto length = full ? moundwright::ReportLength::full : moundwright::ReportLength::brief;

@@ -1,6 +1,5 @@
 #include "viewer/report.h"
 
-#include <fmt/color.h>
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -13,10 +12,6 @@
 
 namespace moundwright {
 namespace {
-
-std::string painted(const std::string& text, fmt::color color, bool colour) {
-  return colour ? fmt::format(fmt::fg(color), "{}", text) : text;
-}
 
 std::string square_unit(LengthUnit unit) { return unit == LengthUnit::metre ? "sq m" : "sq ft"; }
 
@@ -101,24 +96,14 @@ std::string grades_part(const SiteResults& r) {
   return text;
 }
 
-std::string verdict_lead(Verdict verdict, bool colour) {
-  std::string lead = fmt::format("  {:<4}  ", word_of(verdict));
-  if (verdict == Verdict::told) return lead;
-  return painted(lead,
-                 verdict == Verdict::good   ? fmt::color::green
-                 : verdict == Verdict::look ? fmt::color::orange
-                                            : fmt::color::red,
-                 colour);
-}
-
-std::string check_lines(const PlanCheck& check, bool colour) {
-  std::string text = verdict_lead(check.verdict, colour) + check.name + ": " + check.text + "\n";
+std::string check_lines(const PlanCheck& check) {
+  std::string text = verdict_lead(check.verdict) + check.name + ": " + check.text + "\n";
   if (!check.what_to_do.empty()) text += "          " + check.what_to_do + "\n";
   return text;
 }
 
 /// "  good  bed bottom, separation (4), ..."; empty where no check has that verdict.
-std::string names_with(Verdict verdict, const std::vector<PlanCheck>& checks, bool colour) {
+std::string names_with(Verdict verdict, const std::vector<PlanCheck>& checks) {
   std::vector<std::pair<std::string, int>> names;
   for (const PlanCheck& check : checks) {
     if (check.verdict != verdict) continue;
@@ -133,17 +118,17 @@ std::string names_with(Verdict verdict, const std::vector<PlanCheck>& checks, bo
   if (names.empty()) return "";
   std::vector<std::string> words;
   for (const auto& [name, count] : names) words.push_back(count == 1 ? name : fmt::format("{} ({})", name, count));
-  return verdict_lead(verdict, colour) + fmt::format("{}\n", fmt::join(words, ", "));
+  return verdict_lead(verdict) + fmt::format("{}\n", fmt::join(words, ", "));
 }
 
-std::string checks_part(const SiteResults& r, ReportLength length, bool colour) {
+std::string checks_part(const SiteResults& r, ReportLength length) {
   std::string text = "Checks of the plan against the ground\n";
   const bool brief = length == ReportLength::brief;
   for (const PlanCheck& check : r.checks) {
     const bool gathered = brief && (check.verdict == Verdict::good || check.verdict == Verdict::told);
-    if (!gathered) text += check_lines(check, colour);
+    if (!gathered) text += check_lines(check);
   }
-  if (brief) text += names_with(Verdict::good, r.checks, colour) + names_with(Verdict::told, r.checks, colour);
+  if (brief) text += names_with(Verdict::good, r.checks) + names_with(Verdict::told, r.checks);
   return text;
 }
 
@@ -160,24 +145,20 @@ std::string cautions_part() {
 
 }  // namespace
 
-std::string problems_text(const Problems& problems, bool colour) {
+std::string verdict_lead(Verdict verdict) { return fmt::format("  {:<4}  ", word_of(verdict)); }
+
+std::string problems_text(const Problems& problems) {
   std::string text;
-  for (const Problem& problem : problems.all) {
-    const bool is_error = problem.severity == Severity::error;
-    const bool is_note = problem.severity == Severity::note;
-    text +=
-        is_note ? to_text(problem) : painted(to_text(problem), is_error ? fmt::color::red : fmt::color::orange, colour);
-    text += '\n';
-  }
+  for (const Problem& problem : problems.all) text += to_text(problem) + '\n';
   return text;
 }
 
-std::string report_text(const SiteResults& results, ReportLength length, bool colour) {
+std::string report_text(const SiteResults& results, ReportLength length) {
   std::string text = results.job.site.title + "\n\n";
   text += ground_part(results) + bed_part(results) + grades_part(results) + "\n" + berm_part(results) + "\n";
   text += quantities_part(results) + "\n";
   text += length == ReportLength::full ? estimate_text(results) : estimate_summary_text(results);
-  return text + checks_part(results, length, colour) + "\n" + cautions_part();
+  return text + checks_part(results, length) + "\n" + cautions_part();
 }
 
 }  // namespace moundwright

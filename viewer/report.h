@@ -10,10 +10,12 @@ namespace moundwright {
 /// How much is printed: `brief` tells of the checks only what is not good, and of the estimate the order and the price.
 enum class ReportLength { brief, full };
 
-/// Colours are ANSI sequences; give false where the text does not go to a terminal.
-std::string report_text(const SiteResults& results, ReportLength length, bool colour);
+std::string report_text(const SiteResults& results, ReportLength length);
 
-/// "warning: ..." lines, coloured by severity.
-std::string problems_text(const Problems& problems, bool colour);
+/// "warning: ..." lines.
+std::string problems_text(const Problems& problems);
+
+/// What the line of a check begins with.
+std::string verdict_lead(Verdict verdict);
 
 }  // namespace moundwright

@@ -1,13 +1,12 @@
 // The program of the 3D window, which `moundwright view JOB` starts: a program of its own, so that no other command
 // loads the libraries that draw.
-#include <fmt/format.h>
-
 #include "viewer/refusals.h"
 #include "viewer/window.h"
 
 int main(int argc, char** argv) {
+  moundwright::tell_sudden_ends();
   if (argc != 2) {
-    fmt::print(stderr, "usage: moundwright view JOB\n");
+    moundwright::print_aside("usage: moundwright view JOB\n");
     return moundwright::exit_usage;
   }
   return moundwright::guarded([&]() -> int {

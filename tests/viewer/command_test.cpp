@@ -315,6 +315,94 @@ TEST_F(Command, NothingIsWrittenWhereTheDownslopeFoundCannotBeKept) {
   EXPECT_FALSE(fs::exists(packet));
 }
 
+TEST_F(Command, TheJobStaysAsItIsWhereThePacketIsRefused) {
+  ASSERT_EQ(build().code, 0);
+  const Packet before = packet_in(packet);
+  change("downslope = 164.0 ", "");
+  const std::string without = content(job);
+  fs::permissions(packet, fs::perms(0555));
+  Outcome outcome = build();
+  EXPECT_EQ(outcome.code, 1) << outcome.text;
+  EXPECT_THAT(outcome.text, HasSubstr("the packet cannot be replaced: it is set read-only"));
+  EXPECT_EQ(content(job), without);
+  fs::permissions(packet, fs::perms(0755));
+  // And the packet where the job is.
+  fs::permissions(job, fs::perms(0444));
+  outcome = build();
+  EXPECT_EQ(outcome.code, 1) << outcome.text;
+  EXPECT_THAT(outcome.text, HasSubstr("it is set read-only"));
+  EXPECT_THAT(outcome.text, HasSubstr("Write downslope = 164.0 into [mound] yourself"));
+  EXPECT_EQ(content(job), without);
+  EXPECT_EQ(packet_in(packet), before);
+}
+
+TEST_F(Command, BuildsIntoAFolderBesideTheOneItIsStartedIn) {
+  const std::string there = "cd " + folder.string() + " && ";
+  EXPECT_EQ(run("build fernhollow.toml -o packet", there).code, 0);
+  EXPECT_TRUE(fs::exists(packet / "field.html"));
+  EXPECT_FALSE(fs::exists(folder / ".packet.part"));
+  const Outcome here = run("build fernhollow.toml -o .", there);
+  EXPECT_EQ(here.code, 1);
+  EXPECT_THAT(here.text, HasSubstr("this is the folder you are in"));
+}
+
+TEST_F(Command, AJobReachedByALinkIsTheSameJob) {
+  const fs::path elsewhere = folder / "links";
+  fs::create_directory(elsewhere);
+  fs::create_symlink("../fernhollow.toml", elsewhere / "current.toml");
+  // Another survey of that name beside the link is not the job's.
+  std::ofstream(elsewhere / "fernhollow-ground.csv") << "1,0,0,100\n2,0,10,100\n3,10,0,100\n";
+  change("downslope = 164.0 ", "");
+  const Outcome linked = run("check " + (elsewhere / "current.toml").string());
+  EXPECT_EQ(linked.code, 0) << linked.text;
+  EXPECT_EQ(run("build " + (elsewhere / "current.toml").string() + " -o " + packet.string()).code, 0);
+  EXPECT_TRUE(fs::is_symlink(elsewhere / "current.toml"));
+  EXPECT_THAT(content(job), HasSubstr("downslope = 164.0"));
+}
+
+TEST_F(Command, AtAnyLimitOnMemoryThePacketIsWholeOrTheReasonIsTold) {
+  ASSERT_EQ(build().code, 0);
+  const Packet whole = packet_in(packet);
+  int refused = 0;
+  for (const int megabytes : {100, 150, 250, 400, 600, 690, 710, 730, 760, 800, 900, 1200}) {
+    fs::remove_all(packet);
+    const Outcome outcome =
+        run("build " + job.string() + " -o " + packet.string(), "ulimit -v " + std::to_string(megabytes) + "000; ");
+    SCOPED_TRACE(megabytes);
+    if (outcome.code == 0) {
+      EXPECT_EQ(packet_in(packet), whole);
+      continue;
+    }
+    ++refused;
+    EXPECT_EQ(outcome.code, 1);
+    EXPECT_THAT(outcome.text, HasSubstr("error: "));
+    EXPECT_THAT(outcome.text, HasSubstr("memory"));
+    EXPECT_FALSE(fs::exists(packet));
+  }
+  EXPECT_GE(refused, 5) << "limits that were never felt";
+}
+
+TEST_F(Command, WhatATerminalWouldObeyIsWrittenOut) {
+  for (const std::string& name : {std::string("lot\x1B[2J.toml"), std::string("lot\xC2\x9B.toml")}) {
+    for (const char* command : {"check ", "compare x "}) {
+      const Outcome outcome = run(command + ("'" + (folder / name).string() + "'"));
+      EXPECT_EQ(outcome.code, 1);
+      EXPECT_THAT(outcome.text, HasSubstr("lot\\x"));
+      EXPECT_THAT(outcome.text, Not(HasSubstr(name)));
+    }
+  }
+  EXPECT_THAT(run("'fr\x1Bob'").text, Not(HasSubstr("\x1B")));
+}
+
+TEST_F(Command, ATitleOfTwentyThousandLettersIsRefusedAtOnce) {
+  change("title = \"", "title = \"" + std::string(20'000, 'W'));
+  const Outcome outcome = build();
+  EXPECT_EQ(outcome.code, 1);
+  EXPECT_THAT(outcome.text, HasSubstr("fernhollow.toml line"));
+  EXPECT_THAT(outcome.text, HasSubstr("job.title has 20"));
+  EXPECT_THAT(outcome.text, HasSubstr("Shorten it to 120 letters or fewer"));
+}
+
 TEST_F(Command, AFailedCheckIsToldByTheExitCode) {
   change("separation = 3.0", "separation = 30.0");
   const Outcome outcome = build();
@@ -381,6 +469,32 @@ TEST_F(Command, WrongCommandLinesAreTwoAndHelpIsZero) {
     const Outcome outcome = run(help);
     EXPECT_EQ(outcome.code, 0);
     EXPECT_THAT(outcome.text, HasSubstr("Example:")) << help;
+  }
+}
+
+TEST_F(Command, WhatIsNoCommandOrOptionIsNamedWithTheNearest) {
+  const std::pair<std::string, std::string> wrong[] = {
+      {"biuld " + job.string() + " -o x", "error: there is no command \"biuld\"\n    Did you mean \"build\"?\n"},
+      {"frob", "error: there is no command \"frob\"\n    There are build, check, view, new, sieve, compare.\n"},
+      {"--hlep", "error: there is no option --hlep\n    Did you mean \"--help\"?\n"},
+      {"build " + job.string() + " --ouptut x",
+       "error: build has no option --ouptut\n    Did you mean \"--output\"?\n"},
+      {"build " + job.string() + " -o x --papr=a4",
+       "error: build has no option --papr=a4\n    Did you mean \"--paper\"?\n"},
+      {"check " + job.string() + " more", "error: \"more\" is one word too many\n    See moundwright check --help.\n"},
+      {"view", "JOB is required\nRun with --help for more information.\n"}};
+  for (const auto& [arguments, told] : wrong) {
+    const Outcome outcome = run(arguments);
+    EXPECT_EQ(outcome.code, 2) << arguments;
+    EXPECT_EQ(outcome.text, told);
+  }
+}
+
+TEST_F(Command, HelpThatCannotBePrintedIsTold) {
+  for (const char* help : {"--help", "build --help"}) {
+    const Outcome outcome = run(std::string(help) + " 2>&1 >/dev/full )", "( ");
+    EXPECT_EQ(outcome.code, 1) << help;
+    EXPECT_THAT(outcome.text, HasSubstr("No space left on device"));
   }
 }
 

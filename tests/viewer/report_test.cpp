@@ -20,8 +20,8 @@ constexpr double cubic_metres = 0.764554857984, tonnes = 0.90718474;
 TEST(Report, OfAJobInMetresIsInCubicMetresAndTonnes) {
   const SiteResults site = demo_in_metres();
   const MaterialOrder& sand = site.estimate.orders[0];
-  const std::string brief = report_text(site, ReportLength::brief, false);
-  const std::string full = report_text(site, ReportLength::full, false);
+  const std::string brief = report_text(site, ReportLength::brief);
+  const std::string full = report_text(site, ReportLength::full);
   for (const std::string& text : {brief, full}) {
     EXPECT_THAT(text, HasSubstr(fmt::format("clean sand      {:>12.1f}", site.buildup.layers[0].volume)));
     EXPECT_THAT(text, HasSubstr(fmt::format("{:>9.1f}{:>8.1f}", cubic_metres * sand.bought.cy, tonnes * *sand.tons)));
@@ -35,7 +35,7 @@ TEST(Report, OfAJobInMetresIsInCubicMetresAndTonnes) {
 
 TEST(Report, OfAJobInFeetIsInYardsAndTons) {
   const SiteResults site = compute_site(MOUNDWRIGHT_SURVEYS "/fernhollow.toml");
-  const std::string text = report_text(site, ReportLength::full, false);
+  const std::string text = report_text(site, ReportLength::full);
   EXPECT_THAT(text, HasSubstr(fmt::format("clean sand      {:>12.1f}", site.buildup.layers[0].volume / 27)));
   EXPECT_THAT(text, HasSubstr("tank pits: 88.0 bank yd of clay"));
   EXPECT_THAT(text, Not(HasSubstr("m3")));

@@ -1,0 +1,64 @@
+// Whatever is thrown ends as a problem in plain words.
+#include "io/caught.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <filesystem>
+#include <functional>
+#include <new>
+#include <nlohmann/json.hpp>
+#include <string>
+#include <system_error>
+#include <vector>
+
+#include "scratch.h"
+
+namespace moundwright {
+namespace {
+
+Problem told(const std::function<void()>& work) {
+  try {
+    work();
+  } catch (...) {
+    const Refusal refusal = caught_refusal();
+    EXPECT_EQ(refusal.problems().size(), 1U);
+    return refusal.problems().front();
+  }
+  ADD_FAILURE() << "nothing was thrown";
+  return {};
+}
+
+TEST(Caught, ARefusalStaysAsItIs) {
+  EXPECT_THAT(told([] { throw Refusal({Severity::error, "what", "where", "to do"}); }), is_error("where", "what"));
+}
+
+TEST(Caught, MemoryThatHasRunOutSaysWhatToDo) {
+  const auto too_much = [] { std::vector<char>().reserve(std::vector<char>().max_size()); };
+  const Problem problem = told(too_much);
+  EXPECT_THAT(problem, is_error("", "memory"));
+  EXPECT_THAT(problem.what_to_do, testing::HasSubstr("ulimit -v"));
+}
+
+TEST(Caught, WhatADiskRefusesNamesTheFile) {
+  const Scratch scratch;
+  const std::filesystem::path path = scratch / std::string(300, 'n');
+  EXPECT_THAT(told([&] { std::filesystem::status(path); }), is_error(path, "its name is too long"));
+}
+
+TEST(Caught, ThreadsThatAreNotToBeHadAreTold) {
+  EXPECT_THAT(told([] { throw std::system_error(EAGAIN, std::generic_category(), "thread"); }),
+              is_error("", "no more threads"));
+}
+
+TEST(Caught, AnythingElseIsToldAsAFaultToReport) {
+  for (const auto& work : std::vector<std::function<void()>>{[] { nlohmann::json("Gr\xFCn").dump(); },
+                                                             [] { std::string().at(1); }, [] { throw 7; }}) {
+    const Problem problem = told(work);
+    EXPECT_THAT(problem, is_error("", "not made for"));
+    EXPECT_THAT(problem.what_to_do, testing::HasSubstr("Report it"));
+  }
+}
+
+}  // namespace
+}  // namespace moundwright
