@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <utility>
 
 #include "io/job_key.h"
@@ -35,6 +36,13 @@ Point2 middle_of(const std::vector<Point2>& line) {
   Point2 low = line.front(), high = line.front();
   for (const Point2& p : line) low = low.cwiseMin(p), high = high.cwiseMax(p);
   return 0.5 * (low + high);
+}
+
+/// Corners of the box round the surveyed ground; easting, northing.
+std::pair<Point2, Point2> corners_of(const Ground& ground) {
+  Point2 low = Point2::Constant(std::numeric_limits<double>::infinity()), high = -low;
+  for (const Point3& p : ground.points) low = low.cwiseMin(p.head<2>()), high = high.cwiseMax(p.head<2>());
+  return {ground.to_world(low), ground.to_world(high)};
 }
 
 std::string face_table(const ByFace& face) {
@@ -196,6 +204,68 @@ void EditSession::set_bed_length(double length, const std::string& tag) {
   put(std::move(next), tag, true);
 }
 
+bool EditSession::is_on_survey() const {
+  if (buildup_) return buildup_->governing.has_value();
+  return elevation_at(ground(), ground().to_local(state_.middle)).has_value();
+}
+
+/// Whether the mound, as it is, would find ground everywhere with its bed there.
+bool EditSession::could_stand_at(const Point2& middle) {
+  MoundState there = state_;
+  there.middle = middle;
+  place_bed(there);
+  try {
+    if (!there.design.downslope) there.design.downslope = downslope_for(ground(), there.design);
+    const Buildup built = build_up(ground(), plan_mound(there.design), work_);
+    return built.governing && built.toe.off_survey == 0;
+  } catch (const Refusal&) {
+    return false;
+  }
+}
+
+bool EditSession::bring_onto_survey() {
+  if (is_on_survey()) return false;
+  const auto [low, high] = corners_of(ground());
+  const Point2 way = 0.5 * (low + high) - state_.middle;
+  // What lies before the survey's box may be any length. Inside, a hundredth of the way is a fine enough step, since a
+  // lot is seldom more than some beds across.
+  const double inside = std::min(1.0, (high - low).norm() / way.norm());
+  constexpr int steps = 100;
+  const auto place = [&](int step) -> Point2 { return state_.middle + (1 - inside * (steps - step) / steps) * way; };
+  int step = 0;
+  while (step < steps && !could_stand_at(place(step))) ++step;
+  end_change();
+  put_middle(place(step), {});
+  return true;
+}
+
+/// By the bed as the job had both when it was opened.
+std::vector<FeedPoint> EditSession::feed_of(const MoundState& state) const {
+  std::vector<FeedPoint> feed = site_->job.site.feed;
+  if (!state.feed_goes_along) return feed;
+  for (FeedPoint& point : feed) {
+    const Point2 p = state.middle + turned_by(point.at - first_.middle, state.turned);
+    if (state.turned != 0 || state.middle != first_.middle)
+      point.at = {rounded(p.x(), place_step), rounded(p.y(), place_step)};
+  }
+  return feed;
+}
+
+std::vector<FeedPoint> EditSession::feed() const { return feed_of(state_); }
+
+bool EditSession::feed_stays_behind() const {
+  return !state_.feed_goes_along && !site_->job.site.feed.empty() &&
+         (state_.middle != first_.middle || state_.turned != first_.turned);
+}
+
+void EditSession::let_feed_go_along(bool along) {
+  if (along == state_.feed_goes_along) return;
+  MoundState next = state_;
+  next.feed_goes_along = along;
+  end_change();
+  put(std::move(next), {}, false);
+}
+
 bool EditSession::undo() {
   if (!can_undo()) return false;
   state_ = history_[--at_];
@@ -242,9 +312,12 @@ void EditSession::recompute(bool sizes) {
 
 std::optional<EditSession::Work> EditSession::pending() const {
   if (!buildup_ || findings_) return std::nullopt;
-  return [site = site_, plan = plan_, buildup = *buildup_]() -> std::shared_ptr<const Findings> {
+  SiteDesign design = site_->job.site;
+  design.feed = feed();
+  return [site = site_, design = std::move(design), plan = plan_,
+          buildup = *buildup_]() -> std::shared_ptr<const Findings> {
     try {
-      return std::make_shared<const Findings>(findings_of(site->ground, site->survey, site->job.site, plan, buildup));
+      return std::make_shared<const Findings>(findings_of(site->ground, site->survey, design, plan, buildup));
     } catch (const Refusal&) {
       return nullptr;  // what stops the stakes is told by the Buildup's own problems
     }
@@ -280,6 +353,12 @@ std::vector<JobEdit> EditSession::edits() const {
       edits.number(key + "n", from.bed.line[i].y(), to.bed.line[i].y());
       edits.number(key + "e", from.bed.line[i].x(), to.bed.line[i].x());
     }
+  }
+  const std::vector<FeedPoint> feed_from = feed_of(saved_), feed_to = feed();
+  for (std::size_t i = 0; i < feed_to.size(); ++i) {
+    const std::string key = joined_key("feed", feed_to[i].name.empty() ? std::to_string(i + 1) : feed_to[i].name);
+    edits.number(key + ".n", feed_from[i].at.y(), feed_to[i].at.y());
+    edits.number(key + ".e", feed_from[i].at.x(), feed_to[i].at.x());
   }
   edits.number("mound.bed.width", from.bed.width, to.bed.width);
   if (to.bottom_elevation) edits.number("mound.bottom.elevation", *from.bottom_elevation, *to.bottom_elevation);

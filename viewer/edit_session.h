@@ -29,6 +29,7 @@ struct MoundState {
   Point2 middle = Point2::Zero();  // of the bed; easting, northing
   double turned = 0;               // degrees clockwise from how the job had it when it was opened
   double bed_length = 0;           // of a straight bed
+  bool feed_goes_along = false;    // the job's feed points keep their places by the bed, not on the lot
   MoundDesign design;
 };
 
@@ -70,6 +71,18 @@ class EditSession {
   void resize(const std::function<void(MoundDesign&)>& edit, const std::string& tag = {});
   void set_bed_length(double length, const std::string& tag = {});
   void end_change() { open_tag_.clear(); }
+
+  /// Whether there is surveyed ground under the bed's middle. Where there is none, nothing can be built or seen.
+  bool is_on_survey() const;
+  /// Moves the bed straight toward the survey's middle, only as far as it takes to stand whole on surveyed ground, berm
+  /// and all; to the middle itself where it does so nowhere. False where it is on the survey.
+  bool bring_onto_survey();
+
+  /// The feed points where they are: where the job has them, or gone along with the bed.
+  std::vector<FeedPoint> feed() const;
+  /// Whether the bed was moved or turned away from them since the job was opened.
+  bool feed_stays_behind() const;
+  void let_feed_go_along(bool along);
 
   bool undo();
   bool redo();
@@ -118,6 +131,8 @@ class EditSession {
   void put(MoundState next, const std::string& tag, bool sizes);
   void put_middle(const Point2& middle, const std::string& tag);
   void place_bed(MoundState& state) const;
+  std::vector<FeedPoint> feed_of(const MoundState& state) const;
+  bool could_stand_at(const Point2& middle);
   void recompute(bool sizes);
   void compile();
 };

@@ -47,6 +47,20 @@ void add_figures(const EditSession& session, PanelText& panel) {
   berm("Left end", b.berm.left), berm("Right end", b.berm.right);
 }
 
+void add_offers(const EditSession& session, PanelText& panel) {
+  if (!session.is_on_survey()) {
+    panel.offers.push_back({Verdict::bad, "the bed lies off the survey",
+                            "Press B, or the button under Place, to bring it onto the survey; Ctrl+Z takes it back."});
+  }
+  if (!session.feed_stays_behind()) return;
+  std::vector<std::string> names;
+  for (const FeedPoint& point : session.feed()) names.push_back(point.name);
+  panel.offers.push_back(
+      {Verdict::look,
+       fmt::format("feed points: {} stay where the job has them, while the bed was moved", fmt::join(names, ", ")),
+       "Press F, or check the box under Place, to let them go along with the bed."});
+}
+
 void add_rows(const std::string& heading, const std::vector<PanelRow>& rows, std::string& text) {
   if (rows.empty()) return;
   text += "\n" + heading + "\n";
@@ -67,6 +81,7 @@ PanelText panel_text(const EditSession& session) {
     const std::string where = problem.where.empty() ? "" : problem.where + ": ";
     panel.problems.push_back({Verdict::bad, where + problem.what, problem.what_to_do});
   }
+  add_offers(session, panel);
   panel.checks_ready = session.findings() != nullptr;
   if (!panel.checks_ready) return panel;
   for (const PlanCheck& check : session.findings()->checks) {
@@ -90,6 +105,7 @@ std::string to_text(const PanelText& panel) {
     }
   };
   lines("To mend first", panel.problems);
+  lines("To decide", panel.offers);
   lines("Checks", panel.checks);
   return text + "\nNeat, in place: no swell, shrink or waste is in these yards.\n";
 }

@@ -26,6 +26,7 @@ struct PanelText {
   std::vector<PanelRow> takeoff;    // layers in order, then totals; values in cubic yards
   std::vector<PanelRow> berm;       // by face
   std::vector<PanelLine> problems;  // what stops the mound
+  std::vector<PanelLine> offers;    // what the window can do about how the bed lies
   std::vector<PanelLine> checks;    // of the plan against the ground
   bool checks_ready = false;        // false while they are being worked out
 };

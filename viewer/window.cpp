@@ -17,6 +17,7 @@
 #include <cmath>
 #include <map>
 
+#include "io/caught.h"
 #include "io/text_file.h"
 #include "viewer/panel_text.h"
 #include "viewer/scene.h"
@@ -131,6 +132,10 @@ class MoundWindow : public gui::Window {
   void tell_time();
   template <class Deed>
   void attempt(const Deed& deed);
+  template <class... Arguments>
+  void attempted(std::function<void(Arguments...)>& action);
+  template <class Work, class End>
+  void run_aside(const Work& work, const End& end);
 
   // drawing
   void put_labels(const std::string& group, const std::vector<SceneLabel>& labels);
@@ -144,7 +149,7 @@ class MoundWindow : public gui::Window {
   void draw_finely(bool fine);
   void is_moving();
   void redraw();
-  bool on_tick();
+  void on_tick();
 
   // changes
   void changed();
@@ -154,6 +159,8 @@ class MoundWindow : public gui::Window {
   void show_stakes();
   void refresh_panel();
   void place(Place which, double value);
+  void bring_onto_survey();
+  void let_feed_go_along(bool along);
   void slice(SliceChoice choice);
   std::optional<Slice> slice_of(const SliceChoice& choice);
   bool is_eye_on_kept_side(const Slice& slice);
@@ -197,9 +204,16 @@ MoundWindow::MoundWindow(const std::filesystem::path& job)
   strip_ = std::make_shared<gui::Vert>(0, gui::Margins(GetTheme().font_size / 2, GetTheme().font_size / 4));
   strip_->AddChild(status_);
   AddChild(panel_), AddChild(strip_), AddChild(opening_);
-  SetOnKeyEvent([this](const gui::KeyEvent& event) { return on_key(event); });
+  SetOnKeyEvent([this](const gui::KeyEvent& event) {
+    bool taken = true;
+    attempt([&] { taken = on_key(event); });
+    return taken;
+  });
   SetOnClose([this] { return may_close(); });
-  SetOnTickEvent([this] { return on_tick(); });
+  SetOnTickEvent([this] {
+    attempt([this] { on_tick(); });
+    return false;
+  });
   start_loading();
 }
 
@@ -212,7 +226,11 @@ void MoundWindow::build_scene_widget() {
   view.SetColorGrading(Grading(Grading::Quality::kUltra, Grading::ToneMapping::kLinear));  // colours as they are
   view.SetShadowing(false, rendering::View::ShadowType::kPCF);
   view.SetAmbientOcclusion(false);
-  view_->on_mouse = [this](const gui::MouseEvent& event) { return on_mouse(event); };
+  view_->on_mouse = [this](const gui::MouseEvent& event) {
+    bool taken = true;
+    attempt([&] { taken = on_mouse(event); });
+    return taken;
+  };
   view_->SetOnCameraChanged([this](rendering::Camera*) {
     labels_stale_ = true;
     is_moving();
@@ -249,10 +267,17 @@ SidePanel::Actions MoundWindow::panel_actions() {
   };
   actions.save = [this] { save(); };
   actions.picture = [this] { take_picture(); };
+  actions.bring_onto_survey = [this] { bring_onto_survey(); };
+  actions.let_feed_go_along = [this](bool along) { let_feed_go_along(along); };
   actions.touched = [this](bool typing) {
     typing_ = typing;
     if (session_) session().end_change();
   };
+  attempted(actions.place), attempted(actions.resize), attempted(actions.bed_length), attempted(actions.show_layer);
+  attempted(actions.show), attempted(actions.slice), attempted(actions.lift), attempted(actions.stretch);
+  attempted(actions.look), attempted(actions.undo), attempted(actions.redo), attempted(actions.picture);
+  attempted(actions.bring_onto_survey), attempted(actions.let_feed_go_along);
+  attempted(actions.touched);  // save attempts by itself
   return actions;
 }
 
@@ -296,25 +321,53 @@ template <class Deed>
 void MoundWindow::attempt(const Deed& deed) {
   try {
     deed();
-  } catch (const Refusal& refusal) {
-    ShowMessageBox("Not done", wrapped(refusal.what(), 70).c_str());
+  } catch (...) {
+    ShowMessageBox("Not done", wrapped(caught_refusal().what(), 70).c_str());
   }
+}
+
+/// Has an action of the panel attempted from now on.
+template <class... Arguments>
+void MoundWindow::attempted(std::function<void(Arguments...)>& action) {
+  action = [this, deed = std::move(action)](Arguments... arguments) { attempt([&] { deed(arguments...); }); };
+}
+
+/// Work on another thread, whose end comes back to this one; where it cannot be done, that is told here.
+template <class Work, class End>
+void MoundWindow::run_aside(const Work& work, const End& end) {
+  auto& app = gui::Application::GetInstance();
+  app.RunInThread([this, alive = alive_, work, end, &app] {
+    const auto post = [&](std::function<void()> f) {
+      app.PostToMainThread(nullptr, [this, alive, f = std::move(f)] {
+        if (*alive) attempt(f);
+      });
+    };
+    work_at_leisure();
+    try {
+      post([end, found = work()] { end(found); });
+    } catch (...) {
+      post([this, refusal = caught_refusal()] {
+        checking_ = false;  // the next change is checked again
+        throw refusal;
+      });
+    }
+  });
 }
 
 void MoundWindow::start_loading() {
   auto& app = gui::Application::GetInstance();
   app.RunInThread([this, alive = alive_, job = job_, &app] {
     const auto post = [&](std::function<void()> f) {
-      app.PostToMainThread(nullptr, [alive, f = std::move(f)] {
-        if (*alive) f();
+      app.PostToMainThread(nullptr, [this, alive, f = std::move(f)] {
+        if (*alive) attempt(f);
       });
     };
     try {
       std::shared_ptr<Opened> opened =
           open_job(job, [&](const char* stage) { post([this, text = std::string(stage)] { tell_stage(text); }); });
       post([this, opened] { install(opened); });
-    } catch (const Refusal& refusal) {
-      post([this, text = std::string(refusal.what())] {
+    } catch (...) {
+      post([this, text = std::string(caught_refusal().what())] {
         opening_->SetVisible(false), stage_.clear();
         tell("the job could not be opened");
         ShowMessageBox("The job could not be opened", wrapped(text, 70).c_str());
@@ -342,7 +395,7 @@ void MoundWindow::install(const std::shared_ptr<Opened>& opened) {
 
 // ---- drawing --------------------------------------------------------------------------------------------------------
 
-bool MoundWindow::on_tick() {
+void MoundWindow::on_tick() {
   const double now = gui::Application::GetInstance().Now();
   if (!session_ && !stage_.empty()) tell_time();
   if (check_at_ && now >= *check_at_) check();
@@ -350,7 +403,6 @@ bool MoundWindow::on_tick() {
   if (labels_stale_) place_labels();
   if (!fine_ && now >= rests_at_) draw_finely(true);
   pacer_.tick(now);
-  return false;
 }
 
 /// Smooth edges take most of the time of a frame that is drawn in software: they wait until nothing moves. Not without
@@ -507,32 +559,23 @@ void MoundWindow::check() {
   const std::optional<EditSession::Work> work = session().pending();
   if (!work) return;
   checking_ = true;
-  auto& app = gui::Application::GetInstance();
-  app.RunInThread([this, alive = alive_, work = *work, revision = session().revision(), &app] {
-    work_at_leisure();
-    const std::shared_ptr<const Findings> found = work();
-    app.PostToMainThread(nullptr, [this, alive, found, revision] {
-      if (*alive) accept(found, revision);
-    });
+  run_aside(*work, [this, revision = session().revision()](const std::shared_ptr<const Findings>& found) {
+    accept(found, revision);
   });
 }
 
 void MoundWindow::dig() {
   digging_ = true;
   const DugItems items = site_->dug_wanted();
-  auto& app = gui::Application::GetInstance();
-  app.RunInThread([this, alive = alive_, dig = session().digging(items), site = session().shared_site(),
-                   light = site_->site().light, frame = site_->frame(), interval = site_->site().contours.interval,
-                   items, revision = session().revision(), &app] {
-    work_at_leisure();
-    const auto dug = std::make_shared<DugPicture>(dug_picture(dig(), site->ground, *light, frame, interval));
-    app.PostToMainThread(nullptr, [this, alive, dug, items, revision] {
-      if (!*alive) return;
-      digging_ = false;
-      if (revision != session().revision()) return;
-      site_->draw_dug(std::move(*dug), items);
-      redraw();
-    });
+  const auto work = [dig = session().digging(items), site = session().shared_site(), light = site_->site().light,
+                     frame = site_->frame(), interval = site_->site().contours.interval] {
+    return std::make_shared<DugPicture>(dug_picture(dig(), site->ground, *light, frame, interval));
+  };
+  run_aside(work, [this, items, revision = session().revision()](const std::shared_ptr<DugPicture>& dug) {
+    digging_ = false;
+    if (revision != session().revision()) return;
+    site_->draw_dug(std::move(*dug), items);
+    redraw();
   });
 }
 
@@ -568,6 +611,17 @@ void MoundWindow::place(Place which, double value) {
       session().raise_to(value, "raise");
       break;
   }
+  changed();
+}
+
+void MoundWindow::bring_onto_survey() {
+  if (!session().bring_onto_survey()) return;
+  changed();
+  look(Look::orbit);
+}
+
+void MoundWindow::let_feed_go_along(bool along) {
+  session().let_feed_go_along(along);
   changed();
 }
 
@@ -664,6 +718,7 @@ void MoundWindow::show_layer(std::size_t layer, bool shown) {
 }
 
 double MoundWindow::level_of_bed() {
+  if (!session().is_on_survey()) return site_->frame().origin.z() + 0.5 * site_->frame().relief;
   if (session().buildup()) return session().buildup()->bottom_elevation;
   return session().ground().trend.at(session().ground().to_local(session().state().middle));
 }
@@ -687,10 +742,14 @@ void MoundWindow::look_from(const View& view) {
   redraw();
 }
 
+/// At the mound; at the survey where the bed lies off it.
 void MoundWindow::look(Look look) {
-  const Point2 middle = session().ground().to_local(session().state().middle);
+  const SceneFrame& frame = site_->frame();
+  const bool at_mound = session().is_on_survey();
+  const Point2 middle = at_mound ? session().ground().to_local(session().state().middle) : frame.origin.head<2>();
   const Eigen::Vector3f center = in_view(middle, level_of_bed() + 0.5 * lifted_height());
-  const auto size = static_cast<float>(picture_size(session(), site_->frame()) + 0.7 * lifted_height());
+  const double across = at_mound ? picture_size(session(), frame) + 0.7 * lifted_height() : 0.7 * frame.size;
+  const auto size = static_cast<float>(across);
   const Point2 along = session().along();
   const Eigen::Vector3f a(static_cast<float>(along.x()), static_cast<float>(along.y()), 0), d(-a.y(), a.x(), 0);
   Eigen::Vector3f eye, up(0, 0, 1);
@@ -907,6 +966,12 @@ bool MoundWindow::look_inside(const gui::KeyEvent& event) {
       return true;
     case gui::KEY_H:
       stretch_heights(site_->stretched() > 1 ? 1 : 2);
+      return true;
+    case gui::KEY_B:
+      bring_onto_survey();
+      return true;
+    case gui::KEY_F:
+      let_feed_go_along(!session().state().feed_goes_along);
       return true;
     case gui::KEY_F1:
       look(Look::orbit);

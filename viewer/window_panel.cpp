@@ -208,6 +208,12 @@ void SidePanel::open_place(const EditSession& session) {
   turn_ = row("Turn", -45, 45, 2, place(Place::turn));
   raise_ = row("Raise", -2 * ft, 5 * ft, decimals, place(Place::raise));
   for (const auto& made : {along_, across_, turn_, raise_}) place_->AddChild(made);
+  bring_ = button("Bring the bed onto the survey", actions_.bring_onto_survey);
+  place_->AddChild(bring_);
+  feed_goes_along_ = std::make_shared<gui::Checkbox>("Feed points go along with the bed");
+  feed_goes_along_->SetOnChecked(actions_.let_feed_go_along);
+  feed_goes_along_->SetVisible(!session.site().job.site.feed.empty());
+  place_->AddChild(feed_goes_along_);
   bed_middle_ = value_row(*place_, "Bed middle");
   long_axis_ = value_row(*place_, "Long axis");
   place_->AddChild(
@@ -324,6 +330,8 @@ void SidePanel::refresh(const EditSession& session, const PanelText& text) {
   save_->SetEnabled(session.is_changed());
   const Moved moved = session.moved();
   along_->set(moved.along), across_->set(moved.across), turn_->set(moved.turned), raise_->set(moved.raised);
+  bring_->SetVisible(!session.is_on_survey());
+  feed_goes_along_->SetChecked(session.state().feed_goes_along);
   bed_middle_->SetText(text.place[4].value.c_str());
   long_axis_->SetText(text.place[5].value.c_str());
   for (const SizeRow& size : size_rows_) size.row->set(size.read(session));
@@ -352,9 +360,11 @@ void SidePanel::refresh_checks(const PanelText& text) {
   if (mend.empty() && failing > 0) {
     mend = failing == 1 ? "One check fails: see Checks." : fmt::format("{} checks fail: see Checks.", failing);
   }
+  if (!text.offers.empty()) mend += (mend.empty() ? "" : "\n") + told(text.offers.front(), width);
   problems_->SetText(mend.c_str());
   problems_->SetVisible(!mend.empty());
   std::vector<PanelLine> lines = text.problems;
+  lines.insert(lines.end(), text.offers.begin(), text.offers.end());
   lines.insert(lines.end(), text.checks.begin(), text.checks.end());
   // What a person has to act on comes first.
   std::stable_sort(lines.begin(), lines.end(),

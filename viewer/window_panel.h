@@ -34,6 +34,8 @@ class SidePanel : public gui::Widget {
     std::function<void(double)> lift, stretch;
     std::function<void(Look)> look;
     std::function<void()> undo, redo, save, picture;
+    std::function<void()> bring_onto_survey;
+    std::function<void(bool)> let_feed_go_along;
     std::function<void(bool typing)> touched;  // something was pressed; a number is about to be typed
   };
 
@@ -73,7 +75,8 @@ class SidePanel : public gui::Widget {
   std::shared_ptr<gui::Label> title_, saved_, bed_middle_, long_axis_;
   std::shared_ptr<gui::Button> undo_, redo_, save_, across_button_, along_button_;
   std::shared_ptr<FormRow> along_, across_, turn_, raise_, slice_at_, lift_, stretch_;
-  std::shared_ptr<gui::Checkbox> slice_on_, slice_other_;
+  std::shared_ptr<gui::Checkbox> slice_on_, slice_other_, feed_goes_along_;
+  std::shared_ptr<gui::Button> bring_;
   std::vector<LayerRow> layers_;
   std::vector<SizeRow> size_rows_;
   std::vector<std::shared_ptr<gui::Label>> bed_values_, total_values_, berm_values_;

@@ -272,5 +272,73 @@ TEST(Wrapped, BreaksAtSpacesOnly) {
   EXPECT_EQ(wrapped("", 4), "");
 }
 
+TEST_F(Edit, ABedOffTheSurveyIsBroughtOnAndBack) {
+  const fs::path job = copy("fernhollow");
+  change(job, "n = 5120.0, e = 4890.0", "n = 9120.0, e = 1890.0");
+  EditSession session = open(job);
+  ASSERT_FALSE(session.is_on_survey());
+  EXPECT_THAT(to_text(panel_text(session)), HasSubstr("the bed lies off the survey"));
+  const Point2 before = session.state().middle;
+  ASSERT_TRUE(session.bring_onto_survey());
+  EXPECT_TRUE(session.is_on_survey());
+  ASSERT_TRUE(session.buildup());
+  EXPECT_EQ(session.buildup()->toe.off_survey, 0);
+  EXPECT_THAT(to_text(panel_text(session)), testing::Not(HasSubstr("off the survey")));
+  // Only as far as it takes: some feet back, the berm leaves the survey.
+  const Point2 there = session.state().middle, back = 12 * (before - there).normalized(), a = session.along();
+  session.move(a.dot(back), Point2(-a.y(), a.x()).dot(back));
+  EXPECT_TRUE(!session.buildup() || session.buildup()->toe.off_survey > 0);
+  ASSERT_TRUE(session.undo());
+  ASSERT_TRUE(session.undo());
+  EXPECT_EQ(session.state().middle, before);
+  EXPECT_FALSE(session.is_on_survey());
+  EXPECT_FALSE(session.is_changed());
+}
+
+TEST_F(Edit, OneThatIsOnTheSurveyStaysThere) {
+  EditSession session = open(copy("ridgeback"));
+  EXPECT_FALSE(session.bring_onto_survey());
+  EXPECT_FALSE(session.can_undo());
+}
+
+TEST_F(Edit, FeedPointsStayBehindUnlessTheyAreLetGoAlong) {
+  for (const char* name : {"fernhollow", "ridgeback"}) {
+    SCOPED_TRACE(name);
+    const fs::path job = copy(name);
+    EditSession session = open(job);
+    const Point2 middle = session.state().middle;
+    const std::vector<FeedPoint> before = session.feed();
+    ASSERT_FALSE(before.empty());
+    EXPECT_FALSE(session.feed_stays_behind());
+    session.move(3, 1);
+    session.turn(4);
+    EXPECT_EQ(session.feed().front().at, before.front().at);
+    EXPECT_TRUE(session.feed_stays_behind());
+    EXPECT_THAT(to_text(panel_text(session)), HasSubstr("feed points: " + before.front().name));
+    session.let_feed_go_along(true);
+    EXPECT_FALSE(session.feed_stays_behind());
+    EXPECT_THAT(to_text(panel_text(session)), testing::Not(HasSubstr("feed points: ")));
+    const Point2 moved = session.state().middle;
+    for (std::size_t i = 0; i < before.size(); ++i) {
+      // As far from the bed's middle as before, and seen from there turned clockwise by as much.
+      const Point2 from = before[i].at - middle, to = session.feed()[i].at - moved;
+      EXPECT_NEAR(to.norm(), from.norm(), 2e-3);
+      EXPECT_NEAR(std::remainder(azimuth_of(to) - azimuth_of(from), 360), 4, 0.1);
+    }
+    work_out(session);
+    const auto& stakes = session.findings()->stakes.stakes;
+    const auto staked = std::count_if(stakes.begin(), stakes.end(), [&](const Stake& stake) {
+      return stake.kind == StakeKind::feed &&
+             (Point2(stake.easting, stake.northing) - session.feed().front().at).norm() < 1e-9;
+    });
+    EXPECT_EQ(staked, 1);
+    session.save();
+    EXPECT_EQ(read_job(job).site.feed.front().at, session.feed().front().at);
+    EXPECT_EQ(read_job(job).site.feed.back().at, session.feed().back().at);
+    ASSERT_TRUE(session.undo());
+    EXPECT_EQ(session.feed().front().at, before.front().at);
+  }
+}
+
 }  // namespace
 }  // namespace moundwright

@@ -357,6 +357,21 @@ TEST_F(Window, AMoundThatCannotBeBuiltOpensWithWhatIsWrongAndIsMendedByHand) {
   EXPECT_THAT(mended, testing::Not(HasSubstr("To mend first")));
 }
 
+TEST_F(Window, ABedOffTheSurveyOpensOnTheSurveyAndIsBroughtOntoIt) {
+  std::string text = content(job);
+  const std::string from = "n = 5120.0, e = 4890.0";
+  std::ofstream(job) << text.replace(text.find(from), from.size(), "n = 4890.0, e = 5120.0");  // the two swapped
+  open_window();
+  if (HasFatalFailure()) return;
+  EXPECT_THAT(panel_with("To decide"), HasSubstr("the bed lies off the survey"));
+  EXPECT_GT(colours(screenshot("survey")), 1000) << "blank";
+  const std::string brought = press_until("b", "feed points: ");
+  EXPECT_THAT(brought, testing::Not(HasSubstr("off the survey")));
+  EXPECT_THAT(brought, testing::Not(HasSubstr("To mend first")));
+  EXPECT_THAT(press_until("f", "changed"), testing::Not(HasSubstr("feed points: ")));
+  press_until("ctrl+z ctrl+z", "the bed lies off the survey");
+}
+
 TEST_F(Window, KeepsItsColoursWhileTheMoundMoves) {
   open_window();
   if (HasFatalFailure()) return;
