@@ -360,7 +360,10 @@ void SidePanel::refresh_checks(const PanelText& text) {
   if (mend.empty() && failing > 0) {
     mend = failing == 1 ? "One check fails: see Checks." : fmt::format("{} checks fail: see Checks.", failing);
   }
-  if (!text.offers.empty()) mend += (mend.empty() ? "" : "\n") + told(text.offers.front(), width);
+  if (!text.offers.empty()) {
+    if (!mend.empty()) mend += '\n';
+    mend += told(text.offers.front(), width);
+  }
   problems_->SetText(mend.c_str());
   problems_->SetVisible(!mend.empty());
   std::vector<PanelLine> lines = text.problems;

@@ -305,9 +305,9 @@ TEST_F(Command, DownslopeIsFoundOnceAndWrittenIntoTheJob) {
 
 TEST_F(Command, NothingIsWrittenWhereTheDownslopeFoundCannotBeKept) {
   change("downslope = 164.0 ", "");
-  std::ofstream(job, std::ios::app) << std::string(600'000, '#') << '\n';  // more than a file may hold here
+  std::ofstream(job, std::ios::app) << std::string(6'000'000, '#') << '\n';  // more than a file may hold here
   const std::string before = content(job);
-  const Outcome outcome = run("build " + job.string() + " -o " + packet.string(), "ulimit -f 512; ");
+  const Outcome outcome = run("build " + job.string() + " -o " + packet.string(), "ulimit -f 4096; ");
   EXPECT_EQ(outcome.code, 1) << outcome.text;
   EXPECT_THAT(outcome.text, HasSubstr("downslope was found from the ground as 164.0 and cannot be kept"));
   EXPECT_THAT(outcome.text, HasSubstr("Write downslope = 164.0 into [mound] yourself"));

@@ -323,6 +323,7 @@ TEST_F(Edit, FeedPointsStayBehindUnlessTheyAreLetGoAlong) {
       // As far from the bed's middle as before, and seen from there turned clockwise by as much.
       const Point2 from = before[i].at - middle, to = session.feed()[i].at - moved;
       EXPECT_NEAR(to.norm(), from.norm(), 2e-3);
+      if (from.norm() < 1) continue;  // at the middle itself
       EXPECT_NEAR(std::remainder(azimuth_of(to) - azimuth_of(from), 360), 4, 0.1);
     }
     work_out(session);
