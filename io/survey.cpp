@@ -286,7 +286,7 @@ void check_codes_used(const std::vector<Shot>& shots, const SurveyCodes& codes, 
 
 /// A point's name is written on a lath, a description is a remark from the field: what is longer was read wrongly.
 void check_lengths(const ShotFile& file, CappedProblems& problems) {
-  constexpr std::size_t longest_name = 60, longest_description = 500;
+  constexpr std::size_t longest_name = 120, longest_description = 500;
   const auto check = [&](const Shot& shot, const std::string& text, const char* what, std::size_t longest) {
     if (text.size() <= longest || letters_in(text) <= longest) return;
     problems.add(

@@ -382,10 +382,10 @@ TEST(ShotsCsvRefusal, NamesAndDescriptionsThatAreFarTooLong) {
     return scratch.put("ground.csv", "1,0,0,10,GR\n" + std::string(name, 'A') + ",5,5,10," +
                                          std::string(description, 'B') + "\n3,9,0,10,GR\n");
   };
-  EXPECT_EQ(read_shots(file(60, 500)).all.size(), 3U);
-  EXPECT_THAT(problems_of([&] { read_shots(file(61, 500)); }),
-              ElementsAre(is_error("ground.csv line 2", "the name of the point has 61 letters")));
-  EXPECT_THAT(problems_of([&] { read_shots(file(60, 501)); }),
+  EXPECT_EQ(read_shots(file(120, 500)).all.size(), 3U);
+  EXPECT_THAT(problems_of([&] { read_shots(file(121, 500)); }),
+              ElementsAre(is_error("ground.csv line 2", "the name of the point has 121 letters")));
+  EXPECT_THAT(problems_of([&] { read_shots(file(120, 501)); }),
               ElementsAre(is_error("ground.csv line 2", "the description has 501 letters")));
 }
 
