@@ -288,20 +288,23 @@ class Walls {
     tell(s, std::abs(left), low_side);
   }
 
-  /// At its end a wall is open: the toe steps back behind the top's end as seen from the shots on the high side, so
-  /// that no triangle of the upper ground takes the toe for its corner. What stands far beyond the end is not on a
+  /// At its end a wall is open: the toe steps back behind the top's end as seen from the shots on the high side, or
+  /// forward before it as seen from the low side, where those see past the end. So no triangle of the upper ground
+  /// takes the toe for its corner, and none of the lower ground the top. What stands far beyond the end is on neither
   /// side.
   Point2 stepped_back(std::uint32_t low, const Point2& inward, const Point2& outward) const {
     constexpr double farthest = 1.75;  // 60 degrees
-    double back = 0;
+    double from_high = 0, from_low = 0;
     const auto found = round_.find(low);
     if (found == round_.end()) return Point2::Zero();
     for (const std::uint32_t other : found->second) {
       const Point2 off = sites_[other].plan() - sites_[low].plan();
-      const double beyond = -off.dot(inward), behind = -off.dot(outward);
-      if (!is_stacked(other) && behind > 0 && beyond < farthest * behind) back = std::max(back, beyond / behind);
+      const double beyond = -off.dot(inward), aside = off.dot(outward);
+      if (is_stacked(other) || beyond >= farthest * std::abs(aside)) continue;
+      double& most = aside < 0 ? from_high : from_low;
+      most = std::max(most, beyond / std::abs(aside));
     }
-    return back * inward;
+    return (from_high > 0 ? from_high : -from_low) * inward;
   }
 
   /// The step that keeps to one unit square out from each piece.
