@@ -36,11 +36,16 @@ void in_parallel(std::size_t count, F f) {
 
 // ---- the shots as sites ----
 
+// Job units. Seven times round the earth in feet: no grid has numbers so large, and beyond them a double no longer
+// holds places a ten millionth apart.
+constexpr double farthest = 1e9;
+
 void check_input(const std::vector<Shot>& shots, const std::vector<Breakline>& breaklines, Problems& problems) {
   for (std::size_t i = 0; i < shots.size(); ++i) {
     const auto check = [&](double value, const char* which) {
-      if (std::isfinite(value)) return;
-      problems.error(fmt::format("the {} of {} is not a number ({})", which, shot_name(shots, i), value),
+      if (std::abs(value) <= farthest) return;
+      const char* fault = std::isfinite(value) ? "farther from zero than any survey reaches" : "not a number";
+      problems.error(fmt::format("the {} of {} is {} ({})", which, shot_name(shots, i), fault, value),
                      shot_where(shots, i), "correct it or leave the shot out");
     };
     check(shots[i].northing, "northing");

@@ -97,6 +97,7 @@ class Joiner {
     std::vector<std::size_t> open;  // indices of lines
     bool told = false;
     for (std::size_t i = 0; i < marks_.size(); ++i) {
+      if (line_.shots[i].is_left_out && marks_[i] == LineMark::none) continue;
       std::size_t line = lines.size();
       if (marks_[i] == LineMark::begin || open.empty()) {
         lines.emplace_back();
@@ -117,7 +118,8 @@ class Joiner {
     constexpr double clearly = 1.25;  // times as far must the next be; common practice has no figure
     const auto off = [&](std::size_t line) { return distance(lines[line].places.back(), place); };
     std::sort(open.begin(), open.end(), [&](std::size_t a, std::size_t b) { return off(a) < off(b); });
-    if (open.size() > 1 && !(off(open[1]) > clearly * off(open[0])) && !std::exchange(is_in_doubt_, true)) {
+    if (open.size() > 1 && !line_.shots[place].is_left_out && !(off(open[1]) > clearly * off(open[0])) &&
+        !std::exchange(is_in_doubt_, true)) {
       problems_.add({Severity::error,
                      fmt::format("{} has two lines open at once, and {} may belong to either: it is {:.1f} from {} and "
                                  "{:.1f} from {}",
@@ -192,7 +194,9 @@ class Joiner {
   }
 
   void add(const TracedLine& traced, std::vector<Breakline>& lines) {
-    const std::vector<std::size_t>& places = traced.places;
+    std::vector<std::size_t> places = traced.places;
+    std::erase_if(places, [this](std::size_t i) { return line_.shots[i].is_left_out; });
+    if (places.empty()) return;
     if (places.size() < 2) return tell_one_shot(places.front());
     Breakline line;
     for (const std::size_t i : places) line.push_back(shot(i));

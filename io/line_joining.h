@@ -15,6 +15,7 @@ namespace moundwright {
 struct LineShot {
   std::size_t shot = 0;
   LinePlace place;
+  bool is_left_out = false;  // its words count, but the line goes on to the next shot that is not
 };
 
 /// The shots of one code and number in the order they were read, or those of one breakline file.

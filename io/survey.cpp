@@ -94,57 +94,40 @@ class Sorter {
     survey.ground_shots.reserve(file_.shots.size());
     numbers_.by_number.reserve(file_.shots.size());
     for (const Shot& shot : file_.shots) place(shot);
-    for (const auto& [name, line] : lines_) {
-      join({std::string(line.name.code), line.name.number},
-           {"the breakline code " + name, line.name.code, !line.name.number.empty(), line.shots});
-    }
   }
 
-  void add_line(const ShotFile& line_file) {
+  void add_line_file(const ShotFile& line_file) {
     if (line_file.shots.empty()) return;  // the reader has said why
-    LineShots line{"the breakline " + line_file.name, {}, false, {}};
-    LineName name;
+    NamedLine line{{}, {"the breakline " + line_file.name, {}, false, {}}};
     for (const Shot& shot : line_file.shots) {
       Coded found = coded_in_line_file(shot.description);
-      if (line.shots.empty()) name = {std::string(found.code), found.place.number};
-      line.shots.push_back({index_in_ground(shot, line_file.name), std::move(found.place)});
+      if (line.shots.shots.empty()) line.name = {std::string(found.code), found.place.number};
+      line.shots.shots.push_back({index_in_ground(shot, line_file.name), std::move(found.place)});
     }
-    if (name.code.empty()) name.code = line_file.name.substr(0, line_file.name.find_last_of('.'));
-    line.code = name.code;
-    if (line.shots.size() > 1) return join(name, line);
-    problems_.add(
-        {Severity::warning, "the breakline has 1 shot", line_file.name, "A breakline needs two shots or more."});
+    if (line.name.code.empty()) line.name.code = line_file.name.substr(0, line_file.name.find_last_of('.'));
+    line.shots.code = line.name.code;
+    if (line.shots.shots.size() > 1) {
+      file_lines_.push_back(std::move(line));
+    } else {
+      problems_.add(
+          {Severity::warning, "the breakline has 1 shot", line_file.name, "A breakline needs two shots or more."});
+    }
   }
 
-  /// Leaves out of the ground, and of the lines, what cannot be part of it.
-  void take_out_strays() {
-    const std::vector<StrayShot> strays = find_strays(survey.ground_shots);
-    if (strays.empty()) return;
-    constexpr std::size_t out = NumberIndex::not_ground;
-    std::vector<std::size_t> now_at(survey.ground_shots.size(), 0);
-    for (const StrayShot& stray : strays) {
-      now_at[stray.shot] = out;
-      problems_.add(Severity::warning, [&] {
-        return Problem{Severity::warning, stray.what + "; it is left out of the ground", where(stray.shot),
-                       stray.what_to_do};
-      });
-    }
-    std::vector<Shot> kept;
-    for (std::size_t i = 0; i < now_at.size(); ++i) {
-      if (now_at[i] == out) continue;
-      now_at[i] = kept.size();
-      kept.push_back(std::move(survey.ground_shots[i]));
-    }
-    survey.ground_shots = std::move(kept);
-    leave_out_of_lines(now_at);
+  /// Joins the lines. What cannot be part of the ground is left out of it, and said first: lines look wrong for it.
+  void finish() {
+    const std::vector<bool> strays = told_strays();
+    for (auto& [name, line] : lines_) join(line, strays);
+    for (NamedLine& line : file_lines_) join(line, strays);
+    if (!strays.empty()) take_out(strays);
   }
 
   Survey survey;
 
  private:
-  struct CodedLine {
+  struct NamedLine {
     LineName name;
-    std::vector<LineShot> shots;
+    LineShots shots;
   };
 
   void place(const Shot& shot) {
@@ -158,8 +141,12 @@ class Sorter {
     note_number(shot, file_.name, index);
     if (found.kind != Kind::breakline) return;
     const LineName name{std::string(found.code), found.place.number};
-    CodedLine& line = lines_.try_emplace(upper(to_text(name)), CodedLine{name, {}}).first->second;
-    line.shots.push_back({index, std::move(found.place)});
+    const std::string key = upper(to_text(name));
+    NamedLine& line = lines_[key];
+    if (line.shots.shots.empty()) {
+      line = {name, {"the breakline code " + key, name.code, !name.number.empty(), {}}};
+    }
+    line.shots.shots.push_back({index, std::move(found.place)});
   }
 
   /// A breakline file's shots need no code of the job: what words say is looked for behind the first word.
@@ -176,26 +163,40 @@ class Sorter {
     return fmt::format("{} line {}", file_of(ground_shot), survey.ground_shots[ground_shot].line);
   }
 
-  /// A line goes on to the next of its shots that is kept.
-  void leave_out_of_lines(const std::vector<std::size_t>& now_at) {
-    Survey lines;
-    for (std::size_t k = 0; k < survey.breaklines.size(); ++k) {
-      Breakline line;
-      for (const std::size_t i : survey.breaklines[k]) {
-        if (now_at[i] != NumberIndex::not_ground) line.push_back(now_at[i]);
-      }
-      if (line.size() < 2) continue;
-      lines.breaklines.push_back(std::move(line));
-      lines.line_names.push_back(std::move(survey.line_names[k]));
+  void join(NamedLine& line, const std::vector<bool>& strays) {
+    for (LineShot& shot : line.shots.shots) shot.is_left_out = !strays.empty() && strays[shot.shot];
+    const auto where_of = [this](std::size_t shot) { return where(shot); };
+    for (Breakline& joined : join_lines(line.shots, survey.ground_shots, where_of, problems_)) {
+      survey.breaklines.push_back(std::move(joined));
+      survey.line_names.push_back(line.name);
     }
-    survey.breaklines = std::move(lines.breaklines), survey.line_names = std::move(lines.line_names);
   }
 
-  void join(const LineName& name, const LineShots& line) {
-    const auto where_of = [this](std::size_t shot) { return where(shot); };
-    for (Breakline& joined : join_lines(line, survey.ground_shots, where_of, problems_)) {
-      survey.breaklines.push_back(std::move(joined));
-      survey.line_names.push_back(name);
+  /// True of each ground shot that strays; empty where none does.
+  std::vector<bool> told_strays() {
+    std::vector<bool> strays;
+    for (const StrayShot& stray : find_strays(survey.ground_shots)) {
+      strays.resize(survey.ground_shots.size());
+      strays[stray.shot] = true;
+      problems_.add(Severity::warning, [&] {
+        return Problem{Severity::warning, stray.what + "; it is left out of the ground", where(stray.shot),
+                       stray.what_to_do};
+      });
+    }
+    return strays;
+  }
+
+  /// From the ground; no line has any.
+  void take_out(const std::vector<bool>& strays) {
+    std::vector<Shot> kept;
+    std::vector<std::size_t> now_at(strays.size());
+    for (std::size_t i = 0; i < strays.size(); ++i) {
+      now_at[i] = kept.size();
+      if (!strays[i]) kept.push_back(std::move(survey.ground_shots[i]));
+    }
+    survey.ground_shots = std::move(kept);
+    for (Breakline& line : survey.breaklines) {
+      for (std::size_t& i : line) i = now_at[i];
     }
   }
 
@@ -236,7 +237,8 @@ class Sorter {
   LineVocabulary words_;
   CappedProblems& problems_;
   NumberIndex numbers_;
-  std::map<std::string, CodedLine> lines_;                              // by name, upper case
+  std::map<std::string, NamedLine> lines_;  // by name, upper case
+  std::vector<NamedLine> file_lines_;
   std::vector<std::pair<std::size_t, const std::string*>> line_files_;  // first ground shot of each
 };
 
@@ -314,8 +316,8 @@ Survey sort_survey(const ShotFile& survey, const std::vector<ShotFile>& line_fil
   for (const ShotFile& file : line_files) check_lengths(file, problems);
   Sorter sorter(survey, codes, problems);
   sorter.sort();
-  for (const ShotFile& file : line_files) sorter.add_line(file);
-  sorter.take_out_strays();
+  for (const ShotFile& file : line_files) sorter.add_line_file(file);
+  sorter.finish();
   if (!survey.shots.empty()) {
     check_codes_used(survey.shots, codes, survey.name, problems);
     if (sorter.survey.ground_shots.empty()) {

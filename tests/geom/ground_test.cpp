@@ -314,6 +314,15 @@ TEST(Ground, BreaklinesOfShotsThatAreNotThereAreRefused) {
   EXPECT_THAT(refusal_of(grid(2, 2, 10, level), {{0, 4}})[0].what, HasSubstr("breakline 1 asks for shot 5 of 4"));
 }
 
+TEST(Ground, CoordinatesThatNoSurveyHasAreRefused) {
+  auto shots = grid(3, 3, 10, level);
+  shots[4].easting = -2e9, shots[5].elevation = 1e13;
+  const auto problems = refusal_of(shots);
+  ASSERT_THAT(problems, SizeIs(2));
+  EXPECT_THAT(problems[0].what, HasSubstr("the easting of point 5 is farther from zero than any survey reaches"));
+  EXPECT_THAT(problems[1].what, HasSubstr("the elevation of point 6 is farther"));
+}
+
 TEST(Ground, ShotsTwiceAreMergedAndTold) {
   for (const double apart : {0.0, 5e-7}) {
     auto shots = grid(3, 3, 10, slope);

@@ -153,6 +153,20 @@ TEST(SurveyStrays, AreLeftOutOfTheGroundAndItsLinesAndTold) {
               testing::Contains(testing::AllOf(HasSubstr("g.csv line 27: point 27"), HasSubstr("decimal point lost"),
                                                HasSubstr("it is left out of the ground"))));
   EXPECT_THAT(texts, testing::Contains(testing::AllOf(HasSubstr("g.csv line 85: point 85"), HasSubstr("no value"))));
+  EXPECT_THAT(texts, testing::Each(Not(HasSubstr("leaps"))));  // what the line would do follows from the shot
+}
+
+TEST(SurveyStrays, WordsOfAShotThatIsLeftOutStillEndItsLine) {
+  ShotsOptions options;
+  options.codes.breaklines = {"EP"};
+  const Survey survey = shots_from_csv(hillside([](std::vector<Shot>& shots) {
+                                         for (const std::size_t i : {0, 13, 26}) shots[i].description = "EP";
+                                         for (const std::size_t i : {12, 25, 38}) shots[i].description = "EP";
+                                         shots[26].description = "EP E", shots[26].northing = 0;
+                                       }),
+                                       "g.csv", options);
+  // 12 and 13 in the order of the file: one line of 0, 12, 13, 25 and (26), another of 38 alone, which is told.
+  EXPECT_THAT(survey.breaklines, ElementsAre(ElementsAre(0, 12, 13, 25)));
 }
 
 TEST(SurveyStrays, WarningsOfTheJobItselfAreTold) {
