@@ -57,7 +57,7 @@ void add_offers(const EditSession& session, PanelText& panel) {
   for (const FeedPoint& point : session.feed()) names.push_back(point.name);
   panel.offers.push_back(
       {Verdict::look,
-       fmt::format("feed points: {} stay where the job has them, while the bed was moved", fmt::join(names, ", ")),
+       fmt::format("feed points stay where the job has them, while the bed was moved: {}", fmt::join(names, ", ")),
        "Press F, or check the box under Place, to let them go along with the bed."});
 }
 

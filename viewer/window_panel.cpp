@@ -301,6 +301,9 @@ void SidePanel::open_figures(const EditSession& session) {
   problems_ = std::make_shared<gui::Label>("");
   problems_->SetTextColor(bad);
   figures_->AddChild(problems_);
+  offers_ = std::make_shared<gui::Label>("");
+  offers_->SetTextColor(warn);
+  figures_->AddChild(offers_);
   figures_->AddChild(heading("In place, cubic yards"));
   const MoundDesign& design = session.state().design;
   const std::vector<Colour> colours = screen_colours(design);
@@ -360,10 +363,8 @@ void SidePanel::refresh_checks(const PanelText& text) {
   if (mend.empty() && failing > 0) {
     mend = failing == 1 ? "One check fails: see Checks." : fmt::format("{} checks fail: see Checks.", failing);
   }
-  if (!text.offers.empty()) {
-    if (!mend.empty()) mend += '\n';
-    mend += told(text.offers.front(), width);
-  }
+  offers_->SetText(text.offers.empty() ? "" : told(text.offers.front(), width).c_str());
+  offers_->SetVisible(!text.offers.empty());
   problems_->SetText(mend.c_str());
   problems_->SetVisible(!mend.empty());
   std::vector<PanelLine> lines = text.problems;

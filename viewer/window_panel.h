@@ -80,7 +80,7 @@ class SidePanel : public gui::Widget {
   std::vector<LayerRow> layers_;
   std::vector<SizeRow> size_rows_;
   std::vector<std::shared_ptr<gui::Label>> bed_values_, total_values_, berm_values_;
-  std::shared_ptr<gui::Label> problems_;
+  std::shared_ptr<gui::Label> problems_, offers_;
   std::vector<std::shared_ptr<gui::Label>> check_labels_;
 
   std::shared_ptr<FormRow> row(const std::string& name, double low, double high, int decimals,

@@ -314,10 +314,10 @@ TEST_F(Edit, FeedPointsStayBehindUnlessTheyAreLetGoAlong) {
     session.turn(4);
     EXPECT_EQ(session.feed().front().at, before.front().at);
     EXPECT_TRUE(session.feed_stays_behind());
-    EXPECT_THAT(to_text(panel_text(session)), HasSubstr("feed points: " + before.front().name));
+    EXPECT_THAT(to_text(panel_text(session)), HasSubstr("while the bed was moved: " + before.front().name));
     session.let_feed_go_along(true);
     EXPECT_FALSE(session.feed_stays_behind());
-    EXPECT_THAT(to_text(panel_text(session)), testing::Not(HasSubstr("feed points: ")));
+    EXPECT_THAT(to_text(panel_text(session)), testing::Not(HasSubstr("feed points")));
     const Point2 moved = session.state().middle;
     for (std::size_t i = 0; i < before.size(); ++i) {
       // As far from the bed's middle as before, and seen from there turned clockwise by as much.
