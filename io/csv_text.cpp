@@ -4,6 +4,7 @@
 #include <array>
 
 #include "io/ascii.h"
+#include "io/csv_write.h"
 #include "io/plain_text.h"
 
 namespace moundwright {
@@ -133,14 +134,14 @@ CsvField CsvReader::read_field() {
   if (!at_end() && text_[place_] == '"') return read_quoted();
   const std::size_t begin = place_;
   while (!at_line_end() && !at_separator()) ++place_;
-  return {trimmed(text_.substr(begin, place_ - begin)), line_};
+  return {without_guard(trimmed(text_.substr(begin, place_ - begin))), line_};
 }
 
 CsvField CsvReader::read_rest() {
   if (!at_end() && text_[place_] == '"') return read_quoted();
   const std::size_t begin = place_;
   while (!at_line_end()) ++place_;
-  return {trimmed(text_.substr(begin, place_ - begin)), line_};
+  return {without_guard(trimmed(text_.substr(begin, place_ - begin))), line_};
 }
 
 CsvField CsvReader::read_quoted() {
@@ -171,6 +172,7 @@ CsvField CsvReader::read_quoted() {
     }
     field.text = plain;
   }
+  field.text = without_guard(field.text);
   if (!at_end()) ++place_;  // the closing quote
   const std::size_t behind = place_;
   while (!at_line_end() && !at_separator()) ++place_;

@@ -9,7 +9,7 @@
 // blanks between fields; lines ended by LF, CRLF or CR; a byte order mark. Passed over: blank lines, lines of
 // separators only, lines whose first mark is #, a first line such as "sep=;" (which says what the separator is), and
 // the Ctrl-Z that old programs end a text with. A quote inside a field that does not start with one is an inch mark and
-// stays.
+// stays. The apostrophe that keeps a spreadsheet from running a field (csv_write.h) is taken off.
 #pragma once
 
 #include <cstddef>

@@ -41,7 +41,7 @@ struct Row {
   std::array<std::string, columns> fields;
   BulkUnits bulk;
 
-  Row& text(Column column, const std::string& value) { return fields[column] = csv_quoted(value), *this; }
+  Row& text(Column column, const std::string& value) { return fields[column] = csv_field(value), *this; }
   Row& number(Column column, double value, int decimals = 2) {
     return fields[column] = fixed_text(value, decimals), *this;
   }

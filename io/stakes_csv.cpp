@@ -13,7 +13,7 @@ namespace {
 void append_record(std::string& csv, const std::vector<std::string>& fields) {
   for (std::size_t i = 0; i < fields.size(); ++i) {
     if (i > 0) csv += ',';
-    csv += csv_quoted(fields[i]);
+    csv += csv_field(fields[i]);
   }
   csv += '\n';
 }

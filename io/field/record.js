@@ -155,7 +155,9 @@ const Record = (() => {
 
   // ---- CSV ----------------------------------------------------------------------------------------------------------
 
-  const quoted = (text) => (/[",\r\n]|^ | $/.test(text) ? `"${text.replaceAll('"', '""')}"` : text);
+  // A spreadsheet would run what begins like a formula and is no number: an apostrophe keeps it from that (io/csv_write.h).
+  const guarded = (text) => (/^'*(?: *[=+@\t\r-])/.test(text) && !/^[+-]?(?:\d+\.?\d*|\.\d+)$/.test(text) ? `'${text}` : text);
+  const quoted = (text) => (/[",\r\n]|^ | $/.test(text) ? `"${guarded(text).replaceAll('"', '""')}"` : guarded(text));
   const length = (value) => (value === null || value === undefined ? '' : Turning.fixedText(value, decimals));
 
   const columns = ['point', 'stage', 'northing', 'easting', 'design', 'measured', 'difference', 'verdict', 'time', 'rod',

@@ -287,6 +287,17 @@ test('the export holds what was recorded', async () => {
   assert.equal(await page.locator('#csv').inputValue(), text.replaceAll('\r\n', '\n'));
 });
 
+test('no name makes a formula in the export', async () => {
+  const csv = await page.evaluate(() => {
+    const shot = {c: true, measured: 100, time: 't', rod: 5, hi: 105, design: 100, off: -0.25, pass: true, tolerance: 0.02};
+    for (const mark of ['=1+1', '@SUM(A1,A2)', '-2+3', '-4.5', 'oak']) Record.state.checks.push({...shot, mark, stage: 'core'});
+    return Record.csv();
+  });
+  const starts = csv.split('\r\n').slice(1, 6).map((line) => line.slice(0, line.indexOf(',check shot')));
+  assert.deepEqual(starts, ["'=1+1", `"'@SUM(A1,A2)"`, "'-2+3", '-4.5', 'oak']);
+  assert.ok(csv.includes(',-0.25,'), 'numbers stay numbers');
+});
+
 test('the record is cleared only after asking', async () => {
   await someWork();
   await tab(page, 'Notes');
