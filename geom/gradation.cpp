@@ -7,6 +7,8 @@
 #include <charconv>
 #include <cmath>
 
+#include "geom/sieve_sample.h"
+
 namespace moundwright {
 namespace {
 
@@ -142,35 +144,7 @@ Gradation gradation_from_passing(std::vector<SieveReading> readings, Problems& p
 
 Gradation gradation_from_retained(std::vector<RetainedWeight> retained, double pan, std::optional<double> total,
                                   Problems& problems) {
-  std::stable_sort(retained.begin(), retained.end(),
-                   [](const RetainedWeight& a, const RetainedWeight& b) { return a.opening_mm > b.opening_mm; });
-  double sum = pan;
-  for (const RetainedWeight& r : retained) {
-    sum += r.weight;
-    if (r.weight < 0) {
-      problems.error(fmt::format("{:g} is retained on {}", r.weight, sieve_name(r.opening_mm)), "",
-                     "a weight cannot be below zero");
-    }
-  }
-  if (pan < 0) problems.error(fmt::format("{:g} is in the pan", pan), "", "a weight cannot be below zero");
-  if (!(sum > 0)) {
-    problems.error("nothing is retained on any sieve", "", "give the weights retained");
-    return {};
-  }
-  constexpr double allowed = 0.003;  // ASTM C136
-  if (total && std::abs(sum / *total - 1) > allowed) {
-    problems.error(
-        fmt::format("the weights retained add up to {:g}, the sample weighed {:g} before sieving: it {} {:.1f} %", sum,
-                    *total, sum > *total ? "gained" : "lost", 100 * std::abs(sum / *total - 1)),
-        "", "by ASTM C136 a test off by more than 0.3 % is not for acceptance: weigh again");
-  }
-  std::vector<SieveReading> readings;
-  double kept = 0;
-  for (const RetainedWeight& r : retained) {
-    kept += r.weight;
-    readings.push_back({r.opening_mm, 100 * std::max(0.0, 1 - kept / sum)});
-  }
-  return gradation_from_passing(std::move(readings), problems);
+  return gradation_of({std::move(retained), pan, total, {}}, problems);
 }
 
 std::optional<double> passing_at(const Gradation& gradation, double opening_mm) {

@@ -84,7 +84,7 @@ class Ticket {
   Ticket(std::string_view csv, const std::string& file)
       : file_(file), text_(with_numbers_spelled(csv)), reader_(text_, detect_separator(text_)) {}
 
-  Gradation read() {
+  SieveTicket read() {
     std::vector<CsvField> fields;
     while (reader_.next(fields)) {
       if (!column_) {
@@ -97,13 +97,13 @@ class Ticket {
     if (!column_) error(0, "the ticket is empty", "begin it with a header row: sieve,passing");
     problems_.throw_if_errors();
     Problems found;
-    Gradation gradation = graded(found);
+    SieveTicket ticket = graded(found);
     for (Problem& problem : found.all) {
       problem.where = file_;
       problems_.all.push_back(std::move(problem));
     }
     problems_.throw_if_errors();
-    return gradation;
+    return ticket;
   }
 
  private:
@@ -112,8 +112,7 @@ class Ticket {
   std::optional<Column> column_;
   std::size_t sieve_at_ = 0, value_at_ = 0;
   std::vector<std::pair<double, double>> rows_;  // opening in mm, figure
-  double pan_ = 0;
-  std::optional<double> total_;
+  std::optional<double> pan_, whole_, washed_;
   Problems problems_;
 
   void error(int line, std::string what, std::string what_to_do) {
@@ -138,6 +137,19 @@ class Ticket {
     value_at_ = 1;
   }
 
+  void set_once(std::optional<double>& place, double value, std::string_view row, int line) {
+    if (place) return error(line, fmt::format("\"{}\" is there twice", row), "leave one of the two rows");
+    place = value;
+  }
+
+  /// Which weight of the dry sample a row tells; null where it tells none.
+  std::optional<double>* weighed_as(std::string_view word) {
+    const auto says = [&](std::string_view part) { return word.find(part) != std::string_view::npos; };
+    if (says("afterwash") || says("washeddry")) return &washed_;
+    if (says("beforewash") || says("originaldry") || word == "total" || word == "totaldrymass") return &whole_;
+    return nullptr;
+  }
+
   void read_row(const std::vector<CsvField>& fields) {
     const int line = fields.front().line;
     if (fields.size() <= std::max(sieve_at_, value_at_)) {
@@ -148,11 +160,10 @@ class Ticket {
     if (!value) return error(line, fmt::format("\"{}\" is not a number", figure), "write a number, such as 97.2");
     const std::string word = plain(sieve);
     if (word == "pan") {
-      pan_ = *value;
-    } else if (word == "total") {
-      total_ = *value;
-      if (!(*value > 0))
-        error(line, fmt::format("the sample weighs {:g}", *value), "give its dry weight before sieving");
+      set_once(pan_, *value, sieve, line);
+    } else if (std::optional<double>* weighed = weighed_as(word)) {
+      set_once(*weighed, *value, sieve, line);
+      if (!(*value > 0)) error(line, fmt::format("the sample weighs {:g}", *value), "give its dry weight");
     } else if (const auto opening = sieve_opening_mm(sieve)) {
       rows_.emplace_back(*opening, *value);
     } else {
@@ -163,7 +174,7 @@ class Ticket {
 
   /// Percentages are rounded, to a whole number at worst.
   void check_percent(Problems& found) const {
-    double sum = pan_;
+    double sum = pan_.value_or(0);
     for (const auto& [opening, value] : rows_) sum += value;
     constexpr double allowed = 1.0;
     if (std::abs(sum - 100) <= allowed) return;
@@ -172,32 +183,36 @@ class Ticket {
                           : "a row is missing, perhaps the pan");
   }
 
-  Gradation graded(Problems& found) const {
+  SieveTicket graded(Problems& found) const {
     if (*column_ == Column::retained || *column_ == Column::percent_retained) {
-      std::vector<RetainedWeight> retained;
-      for (const auto& [opening, value] : rows_) retained.push_back({opening, value});
-      if (*column_ == Column::percent_retained) check_percent(found);
-      const bool weighed = *column_ == Column::retained;
-      return gradation_from_retained(std::move(retained), pan_, weighed ? total_ : std::nullopt, found);
+      SieveSample sample;
+      for (const auto& [opening, value] : rows_) sample.retained.push_back({opening, value});
+      sample.pan = pan_.value_or(0);
+      if (*column_ == Column::percent_retained) {
+        check_percent(found);
+        return {gradation_of(sample, found), {}};
+      }
+      sample.whole = whole_, sample.washed = washed_;
+      return {gradation_of(sample, found), sample};
     }
     std::vector<SieveReading> readings;
     for (const auto& [opening, value] : rows_) {
       readings.push_back({opening, *column_ == Column::passing ? value : 100 - value});
     }
-    return gradation_from_passing(std::move(readings), found);
+    return {gradation_from_passing(std::move(readings), found), {}};
   }
 };
 
 }  // namespace
 
-Gradation sieve_ticket_from_csv(std::string_view csv, const std::string& file, Problems* notes) {
+SieveTicket sieve_ticket_from_csv(std::string_view csv, const std::string& file, Problems* notes) {
   Problems found;
   const std::string text = as_utf8(std::string(csv), file, found);
   if (notes) notes->append(found);
   return Ticket(text, file).read();
 }
 
-Gradation read_sieve_ticket(const std::filesystem::path& path, Problems* notes) {
+SieveTicket read_sieve_ticket(const std::filesystem::path& path, Problems* notes) {
   return sieve_ticket_from_csv(read_file(path), readable_name(path), notes);
 }
 

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <map>
 
 #include "io/results.h"
@@ -36,6 +37,19 @@ std::string check_text(const GradationCheck& check, int decimals) {
 }
 
 std::string measures_text(const GradationMeasures& m) {
+  /// "Sample 500.4 dry before washing ...": where the ticket gives weights.
+  std::string sample_text(const SieveSample& sample) {
+    if (!sample.whole) return "";
+    std::string text = fmt::format("Sample {:g} dry", *sample.whole);
+    if (sample.washed) {
+      text += fmt::format(" before washing, {:g} after: {:.1f} % finer than No. 200 by washing (ASTM C117)",
+                          *sample.washed, *sample.washed_out());
+    }
+    const double off = 100 * (sample.off_sieves() / *sample.went_on() - 1);
+    return text + fmt::format("; {:g} off the sieves, {:.2f} % {}\n", sample.off_sieves(), std::abs(off),
+                              off > 0 ? "gained" : "lost");
+  }
+
   const auto value = [](const std::optional<double>& v, const char* form) {
     return v ? fmt::format(fmt::runtime(form), *v) : std::string("not told");
   };
@@ -171,8 +185,10 @@ int run_sieve(const std::filesystem::path& path, const SieveQuestion& question) 
   return guarded([&]() -> int {
     const std::vector<GradationLimits> asked = limits_asked(question);
     Problems notes;
-    const Gradation gradation = read_sieve_ticket(path, &notes);
+    const SieveTicket ticket = read_sieve_ticket(path, &notes);
     print_problems(notes);
+    const Gradation& gradation = ticket.gradation;
+    if (ticket.sample) print(sample_text(*ticket.sample));
     print(measures_text(measures_of(gradation)));
     bool passes = true;
     for (const GradationLimits& limits : asked) {

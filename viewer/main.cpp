@@ -123,7 +123,11 @@ int main(int argc, char** argv) {
   std::string ticket;
   moundwright::SieveQuestion question;
   CLI::App* sieve = app.add_subcommand("sieve", "Hold a sieve ticket against a specification");
-  sieve->add_option("TICKET", ticket, "CSV: sieve,passing or sieve,retained (with pan and total rows)")->required();
+  sieve
+      ->add_option("TICKET", ticket,
+                   "CSV: sieve,passing or sieve,retained (with rows pan and total, or total before washing and total "
+                   "after washing)")
+      ->required();
   CLI::Option* spec = sieve->add_option("--spec", question.specification, "A published specification, by name");
   CLI::Option* sieve_job = sieve->add_option("--job", question.job, "A job, whose own limits win")->excludes(spec);
   CLI::Option* material = sieve->add_option("--material", question.material, "The job's material")->needs(sieve_job);
