@@ -54,7 +54,15 @@ class Estimator {
   const EstimatePlan& asked_;
   Estimate e_;
 
-  void lack(std::string what) { e_.missing.push_back(std::move(what)); }
+  /// `thing` is empty where it is the bid itself that lacks something. What one thing lacks stands in one entry.
+  void lack(const std::string& thing, const std::string& what) {
+    const std::string lead = thing.empty() ? "" : thing + ": ";
+    if (!lead.empty() && !e_.missing.empty() && e_.missing.back().starts_with(lead)) {
+      e_.missing.back() += "; " + what;
+    } else {
+      e_.missing.push_back(lead + what);
+    }
+  }
   const Material* material(const std::string& name) const { return find_material(asked_.materials, name); }
 
   void cut_lifts() {
@@ -109,16 +117,18 @@ class Estimator {
     return std::nullopt;
   }
 
+  static std::string soil_gap(const SiteSoil& soil) { return "site soil " + soil.name; }
+
   void use_site_soil() {
     for (const SiteSoil& soil : asked_.site_soil) {
       const std::optional<BankYards> bank = bank_of(soil);
       const Material* m = material(soil.material);
       if (!bank) {
-        lack(fmt::format("site soil {}: the mound has no {}", soil.name, soil.from));
+        lack(soil_gap(soil), fmt::format("the mound has no {}", soil.from));
         continue;
       }
       if (m == nullptr || !loose_per_bank(*m)) {
-        lack(fmt::format("site soil {}: {} has no swell", soil.name, soil.material));
+        lack(soil_gap(soil), fmt::format("{} has no swell", soil.material));
         continue;
       }
       const auto order = std::find_if(e_.orders.begin(), e_.orders.end(),
@@ -135,8 +145,10 @@ class Estimator {
     if (!(result.hauled.cy > 0)) return;
     const Truck* truck = find_truck(asked_.trucks, soil.truck.empty() ? m.truck : soil.truck);
     if (truck != nullptr) result.loads = loads_for(m, *truck, result.hauled);
-    if (!result.loads) return lack(fmt::format("site soil {}: no truck to haul it off", soil.name));
-    if (!truck->haul_off_per_load) return lack(fmt::format("truck {}: no haul_off_per_load", truck->name));
+    if (!result.loads) return lack(soil_gap(soil), "no truck to haul it off");
+    if (!truck->haul_off_per_load) {
+      return lack(soil_gap(soil), fmt::format("truck {} has no haul_off_per_load", truck->name));
+    }
     result.haul_cost = result.loads->count * *truck->haul_off_per_load;
   }
 
@@ -266,23 +278,25 @@ class Estimator {
   void tell_what_is_missing() {
     for (const MaterialOrder& order : e_.orders) tell_what_is_missing(order);
     for (const AreaItem& item : e_.areas.items) {
-      if (!item.price && item.name != "scarify") lack(fmt::format("{}: no price", item.name));
+      if (!item.price && item.name != "scarify") lack(item.name, "no price");
     }
-    if (!asked_.bid) return lack("no [bid] with overhead and margin");
-    if (asked_.bid->tasks.empty()) lack("no [[task]]: no machine hours and no labour");
+    if (!asked_.bid) return lack("", "no [bid] with overhead and margin");
+    if (asked_.bid->tasks.empty()) lack("", "no [[task]]: no machine hours and no labor");
   }
 
   void tell_what_is_missing(const MaterialOrder& order) {
     const Material* m = material(order.material);
-    if (m == nullptr) return lack(fmt::format("{}: no [[material]] of that name", order.material));
-    if (!order.needed) return lack(fmt::format("{}: no swell and shrink, or loose and compacted weight", m->name));
+    const std::string& name = order.material;
+    if (m == nullptr) return lack(name, "no [[material]] of that name");
+    if (!order.needed) return lack(name, "no swell and shrink, or loose and compacted weight");
     if (order.mixed.cy > 0 || !(order.bought.cy > 0)) return;
-    if (!order.price) lack(fmt::format("{}: no price", m->name));
-    if (!order.loads) lack(fmt::format("{}: no truck, or one rated in tons only and no unit weight", m->name));
-    if (order.price && !order.tons && (order.price->unit == PriceUnit::ton || order.price->unit == PriceUnit::tonne)) {
-      lack(fmt::format("{}: priced by the {}, but has no unit weight", m->name,
-                       order.price->unit == PriceUnit::ton ? "ton" : "tonne"));
+    const std::optional<PriceUnit> by = order.price ? std::optional(order.price->unit) : std::nullopt;
+    if (!by) lack(name, "no price");
+    if (!order.tons && (by == PriceUnit::ton || by == PriceUnit::tonne)) {
+      lack(name, fmt::format("priced by the {}, but has no unit weight", by == PriceUnit::ton ? "ton" : "tonne"));
     }
+    const bool by_loads = by == PriceUnit::load || (by && charged() == Charged::whole_loads) || m->haul_per_load;
+    if (!order.loads && by_loads) lack(name, "no truck, or one rated in tons only and no unit weight");
   }
 
   void price() {
@@ -349,7 +363,7 @@ class Estimator {
       if (quantity) {
         sum += *quantity;
       } else {
-        lack(fmt::format("task {}: there is no {} to measure on this job", task.name, name));
+        lack("task " + task.name, fmt::format("there is no {} to measure on this job", name));
       }
     }
     return sum / (task.yards_per_hour ? *task.yards_per_hour : *task.area_per_hour);
@@ -368,6 +382,18 @@ class Estimator {
     };
     add(task.machines, asked_.bid->machines, BidKind::machine);
     add(task.crew, asked_.bid->workers, BidKind::labour);
+    if (task.machines.empty() && task.crew.empty()) lack("task " + task.name, "no machines and no crew");
+    tell_without_rate(task.machines, asked_.bid->machines);
+    tell_without_rate(task.crew, asked_.bid->workers);
+  }
+
+  void tell_without_rate(const std::vector<std::string>& names, const std::vector<HourRate>& rates) {
+    for (const std::string& name : names) {
+      const bool has_rate = std::any_of(rates.begin(), rates.end(), [&](const HourRate& r) { return r.name == name; });
+      const bool is_told = std::any_of(e_.missing.begin(), e_.missing.end(),
+                                       [&](const std::string& gap) { return gap.starts_with(name + ": "); });
+      if (!has_rate && !is_told) lack(name, "no rate an hour");
+    }
   }
 };
 

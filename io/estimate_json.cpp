@@ -2,6 +2,8 @@
 
 #include <nlohmann/json.hpp>
 
+#include "geom/price_gaps.h"
+
 namespace moundwright {
 namespace {
 
@@ -149,8 +151,11 @@ Json accuracy_json(const Accuracy& a) {
   return json;
 }
 
-Json bid_json(const BidSheet& bid) {
-  return {{"currency", bid.currency},
+Json bid_json(const Estimate& e) {
+  const BidSheet& bid = *e.bid;
+  return {{"complete", !price_is_incomplete(e)},
+          {"missing", e.missing},
+          {"currency", bid.currency},
           {"lines", list_of(bid.lines,
                             [](const BidLine& line) -> Json {
                               return {{"kind", to_text(line.kind)}, {"name", line.name}, {"quantity", line.quantity},
@@ -212,7 +217,8 @@ Json estimate_json(const Estimate& e, const Ground& ground) {
     return {{"n", at.y()}, {"e", at.x()}};
   });
   if (e.accuracy) json["accuracy"] = accuracy_json(*e.accuracy);
-  if (e.bid) json["bid"] = bid_json(*e.bid);
+  if (e.bid) json["bid"] = bid_json(e);
+  json["complete"] = e.bid && !price_is_incomplete(e);
   json["missing"] = e.missing;
   return json;
 }

@@ -5,6 +5,7 @@
 #include <array>
 #include <cmath>
 
+#include "geom/price_gaps.h"
 #include "geom/stakes.h"
 #include "io/csv_write.h"
 
@@ -157,9 +158,13 @@ class Writer {
     }
     const std::pair<const char*, double> totals[] = {
         {"direct", bid.direct}, {"overhead", bid.overhead}, {"margin", bid.margin}, {"total", bid.total}};
-    for (const auto& [name, amount] : totals) csv += row("bid total", name, "").number(Row::amount, amount).line();
+    const std::string mark = incomplete_text(e_);
+    for (const auto& [name, amount] : totals) {
+      csv += row("bid total", name, "").number(Row::amount, amount).text(Row::note, mark).line();
+    }
     csv += row("bid total", fmt::format("per {} of fill in place", bulk_.metric ? "m3" : "yard"), "")
                .number(Row::rate, bid.per_yard / bulk_.of_yard)
+               .text(Row::note, mark)
                .line();
     for (const auto& [charged, amount] : {std::pair(Charged::as_ordered, bid.total_as_ordered),
                                           std::pair(Charged::whole_loads, bid.total_whole_loads)}) {
@@ -169,9 +174,11 @@ class Writer {
                              to_text(charged)),
                  "")
                  .number(Row::amount, amount)
-                 .text(Row::note, is_so ? "as in this bid" : "not as in this bid")
+                 .text(Row::note, fmt::format("{}{}{}", is_so ? "as in this bid" : "not as in this bid",
+                                              mark.empty() ? "" : "; ", mark))
                  .line();
     }
+    for (const std::string& gap : e_.missing) csv += row("not in the bid", gap, "").line();
     return csv;
   }
 

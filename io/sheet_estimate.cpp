@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "geom/price_gaps.h"
 #include "io/sheet_pages.h"
 
 namespace moundwright {
@@ -26,7 +27,9 @@ std::string money(double amount) {
 }
 
 std::string loads_text(const SheetJob& job, const MaterialOrder& order) {
-  if (!order.loads || order.loads->count == 0) return "";
+  const bool is_bought = order.needed && order.bought.cy > 0;
+  if (!order.loads) return is_bought ? "no truck" : "";
+  if (order.loads->count == 0) return "";
   const Loads& loads = *order.loads;
   std::string text = fmt::format("{} x {} {}", loads.count, volume_text(job, loads.each.cy), bulk_of(job).volume);
   if (loads.part.cy > 0) text += fmt::format("\nlast one {}", volume_text(job, loads.part.cy));
@@ -197,9 +200,12 @@ void add_items(const SheetJob& job, SheetFlow& flow) {
 }
 
 void add_missing(const SheetJob& job, SheetFlow& flow) {
-  if (job.results.estimate.missing.empty()) return;
+  const Estimate& estimate = job.results.estimate;
+  if (estimate.missing.empty()) return;
   flow.gap(8);
-  flow.paragraph(fmt::format("Not in it, for the job does not say: {}.", fmt::join(job.results.estimate.missing, "; ")),
+  const std::string mark = incomplete_text(estimate);
+  flow.paragraph(fmt::format("{}{}ot in it, for the job does not say: {}.", mark, mark.empty() ? "N" : " n",
+                             missing_text(estimate)),
                  plain_text(9, true));
 }
 
@@ -245,15 +251,16 @@ void add_bid_total(const SheetJob& job, const BidSheet& bid, SheetFlow& flow) {
   rows.push_back({bold_cell("Direct cost"), bold_cell(money(bid.direct))});
   row("Overhead", bid.overhead);
   row("Margin", bid.margin);
-  rows.push_back({bold_cell("Price", 12), bold_cell(money(bid.total), 12)});
+  const std::string mark = incomplete_text(job.results.estimate);
+  rows.push_back({bold_cell(mark.empty() ? "Price" : "Price, " + mark, 12), bold_cell(money(bid.total), 12)});
   flow.gap(8);
   flow.table({{"Sum", 300}, {fmt::format("Amount, {}", bid.currency), 120, 1}}, rows, {9, 7.5, 15});
   flow.gap(4);
   const bool whole = bid.charged == Charged::whole_loads;
   const std::string text =
-      fmt::format("{} {} a {} of fill in place; {} machine hours, {} hours of labour. ", bid.currency,
+      fmt::format("{} {} a {} of fill in place{}; {} machine hours, {} hours of labour. ", bid.currency,
                   money(bid.per_yard / bulk_of(job).of_yard), bulk_of(job).metric ? "cubic metre" : "cubic yard",
-                  fixed_text(bid.machine_hours, 1), fixed_text(bid.labour_hours, 1)) +
+                  mark.empty() ? "" : ", " + mark, fixed_text(bid.machine_hours, 1), fixed_text(bid.labour_hours, 1)) +
       fmt::format("Material by weight or volume is charged {}; {}, the price would be {} {}. ",
                   whole ? "by what the whole loads bring" : "as ordered, not by whole loads",
                   whole ? "as ordered" : "by whole loads", bid.currency,

@@ -9,6 +9,7 @@
 #include <cstring>
 #include <utility>
 
+#include "geom/price_gaps.h"
 #include "io/gdal.h"
 #include "io/packet.h"
 #include "io/text_file.h"
@@ -36,7 +37,7 @@ int report(const SiteResults& results, const Problems& blocked, ReportLength len
   flush_printed();  // before anything is written
   print_problems(blocked);
   if (blocked.has_errors()) return exit_refused;
-  return plan_fails(results) ? exit_check_failed : exit_done;
+  return plan_fails(results) || price_is_incomplete(results.estimate) ? exit_check_failed : exit_done;
 }
 
 std::string downslope_found(const SiteResults& results) { return toml_number(*results.plan.design.downslope); }
@@ -128,7 +129,11 @@ int run_build(const std::filesystem::path& job, const std::filesystem::path& fol
     write_results(folder, std::move(files), results);
     print(fmt::format("\nWritten to {}: {}\n", folder.string(), names));
     if (length == ReportLength::brief) print(fmt::format("Line by line: moundwright check {} --full\n", job.string()));
-    if (code == exit_check_failed) print("The plan fails a check: see BAD above.\n");
+    if (plan_fails(results)) print("The plan fails a check: see BAD above.\n");
+    if (price_is_incomplete(results.estimate)) {
+      print(fmt::format("The price does not hold everything. {}: {}\n", incomplete_text(results.estimate),
+                        missing_text(results.estimate)));
+    }
     return code;
   });
 }

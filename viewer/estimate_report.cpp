@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "geom/bulk_units.h"
+#include "geom/price_gaps.h"
 
 namespace moundwright {
 namespace {
@@ -232,6 +233,11 @@ std::string accuracy_part(const SiteResults& r) {
   return text;
 }
 
+/// "; INCOMPLETE: 2 things", behind a price.
+std::string marked(const Estimate& e) {
+  return price_is_incomplete(e) ? fmt::format("; {}", incomplete_text(e)) : std::string();
+}
+
 std::string bid_part(const Estimate& e, const Bulk& bulk) {
   if (!e.bid) return "";
   const BidSheet& b = *e.bid;
@@ -249,13 +255,14 @@ std::string bid_part(const Estimate& e, const Bulk& bulk) {
         b.direct);
   total("overhead", b.overhead);
   total("margin", b.margin);
-  total(fmt::format("total, {}{:.2f} a {} of fill in place", b.currency, b.per_yard / bulk.units.of_yard, bulk.each()),
+  total(fmt::format("total, {}{:.2f} a {} of fill in place{}", b.currency, b.per_yard / bulk.units.of_yard, bulk.each(),
+                    marked(e)),
         b.total);
   const bool whole = b.charged == Charged::whole_loads;
   text +=
-      fmt::format("  Material is charged {}; {}, the total would be {}.\n",
+      fmt::format("  Material is charged {}; {}, the total would be {}{}.\n",
                   whole ? "by whole loads" : "as ordered, not by whole loads", whole ? "as ordered" : "by whole loads",
-                  money(b.currency, whole ? b.total_as_ordered : b.total_whole_loads));
+                  money(b.currency, whole ? b.total_as_ordered : b.total_whole_loads), marked(e));
   return text;
 }
 
@@ -277,17 +284,18 @@ std::string accuracy_summary(const SiteResults& r) {
   return text + "\n";
 }
 
+std::string missing_part(const Estimate& e) {
+  std::string text;
+  for (const std::string& gap : e.missing) text += fmt::format("{:<12}{}\n", text.empty() ? "Bid wants" : "", gap);
+  return text;
+}
+
 std::string bid_summary(const Estimate& e, const Bulk& bulk) {
   if (!e.bid) return "";
   const BidSheet& b = *e.bid;
-  return fmt::format("{:<12}{}, {}{:.2f} a {} of fill in place\n", "Bid", money(b.currency, b.total), b.currency,
-                     b.per_yard / bulk.units.of_yard, bulk.each());
-}
-
-std::string missing_part(const Estimate& e) {
-  std::string text;
-  for (const std::string& what : e.missing) text += fmt::format("{:<12}{}\n", text.empty() ? "Bid wants" : "", what);
-  return text;
+  return fmt::format("{:<12}{}, {}{:.2f} a {} of fill in place{}\n", "Bid", money(b.currency, b.total), b.currency,
+                     b.per_yard / bulk.units.of_yard, bulk.each(), marked(e)) +
+         missing_part(e);
 }
 
 }  // namespace

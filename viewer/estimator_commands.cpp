@@ -6,6 +6,7 @@
 #include <cmath>
 #include <map>
 
+#include "geom/price_gaps.h"
 #include "io/results.h"
 #include "io/sieve_ticket.h"
 #include "viewer/commands.h"
@@ -36,20 +37,20 @@ std::string check_text(const GradationCheck& check, int decimals) {
                      check.text.empty() ? "" : "; " + check.text);
 }
 
-std::string measures_text(const GradationMeasures& m) {
-  /// "Sample 500.4 dry before washing ...": where the ticket gives weights.
-  std::string sample_text(const SieveSample& sample) {
-    if (!sample.whole) return "";
-    std::string text = fmt::format("Sample {:g} dry", *sample.whole);
-    if (sample.washed) {
-      text += fmt::format(" before washing, {:g} after: {:.1f} % finer than No. 200 by washing (ASTM C117)",
-                          *sample.washed, *sample.washed_out());
-    }
-    const double off = 100 * (sample.off_sieves() / *sample.went_on() - 1);
-    return text + fmt::format("; {:g} off the sieves, {:.2f} % {}\n", sample.off_sieves(), std::abs(off),
-                              off > 0 ? "gained" : "lost");
+/// "Sample 500.4 dry before washing ...": where the ticket gives weights.
+std::string sample_text(const SieveSample& sample) {
+  if (!sample.whole) return "";
+  std::string text = fmt::format("Sample {:g} dry", *sample.whole);
+  if (sample.washed) {
+    text += fmt::format(" before washing, {:g} after: {:.1f} % finer than No. 200 by washing (ASTM C117)",
+                        *sample.washed, *sample.washed_out());
   }
+  const double off = 100 * (sample.off_sieves() / *sample.went_on() - 1);
+  return text + fmt::format("; {:g} off the sieves, {:.2f} % {}\n", sample.off_sieves(), std::abs(off),
+                            off > 0 ? "gained" : "lost");
+}
 
+std::string measures_text(const GradationMeasures& m) {
   const auto value = [](const std::optional<double>& v, const char* form) {
     return v ? fmt::format(fmt::runtime(form), *v) : std::string("not told");
   };
@@ -116,7 +117,7 @@ std::vector<GradationLimits> limits_asked(const SieveQuestion& question) {
 
 // ---- compare -----------------------------------------------------------------------------------------------------
 
-/// Rows in the order they are first seen, a cell a job.
+/// Rows in the order they are first seen, a cell a job; a column is as wide as its widest cell.
 class SideBySide {
  public:
   explicit SideBySide(std::size_t jobs) : jobs_(jobs) {}
@@ -128,10 +129,16 @@ class SideBySide {
   }
 
   std::string text() const {
+    std::vector<std::size_t> widths(jobs_, 18);
+    for (const Row& row : rows_) {
+      for (std::size_t i = 0; i < jobs_; ++i) widths[i] = std::max(widths[i], row.cells[i].size());
+    }
     std::string all;
     for (const Row& row : rows_) {
       all += fmt::format("{:<30}", row.name);
-      for (const std::string& cell : row.cells) all += fmt::format("{:>20}", cell.empty() ? "-" : cell.substr(0, 19));
+      for (std::size_t i = 0; i < jobs_; ++i) {
+        all += fmt::format("  {:>{}}", row.cells[i].empty() ? "-" : row.cells[i], widths[i]);
+      }
       all += "\n";
     }
     return all;
@@ -171,12 +178,20 @@ void put_job(const SiteResults& r, std::size_t job, SideBySide& table) {
   table.put(job, "footprint", fmt::format("{:.0f} sq {}", r.buildup.footprint_area, unit));
   if (!r.estimate.bid) return;
   const BidSheet& bid = *r.estimate.bid;
-  table.put(job, "price", fmt::format("{}{:.0f}", bid.currency, bid.total));
+  const std::string mark =
+      price_is_incomplete(r.estimate) ? fmt::format(" {}", incomplete_text(r.estimate)) : std::string();
+  table.put(job, "price", fmt::format("{}{:.0f}{}", bid.currency, bid.total, mark));
   table.put(job, "price of fill in place",
-            fmt::format("{}{:.2f} a {}", bid.currency, bid.per_yard / bulk.of_yard, bulk.volume));
+            fmt::format("{}{:.2f} a {}{}", bid.currency, bid.per_yard / bulk.of_yard, bulk.volume, mark));
   table.put(job, "material is charged", to_text(bid.charged));
-  if (!r.estimate.missing.empty())
-    table.put(job, "the bid still wants", fmt::format("{} things", r.estimate.missing.size()));
+}
+
+/// What one job's price does not hold, below the table.
+std::string gaps_text(const std::string& job, const Estimate& estimate) {
+  if (!price_is_incomplete(estimate)) return "";
+  std::string text = fmt::format("\n{}: {}\n", job, incomplete_text(estimate));
+  for (const std::string& gap : estimate.missing) text += fmt::format("  {}\n", gap);
+  return text;
 }
 
 }  // namespace
@@ -204,6 +219,7 @@ int run_sieve(const std::filesystem::path& path, const SieveQuestion& question) 
 int run_compare(const std::vector<std::filesystem::path>& jobs) {
   return guarded([&]() -> int {
     SideBySide table(jobs.size());
+    std::string gaps;
     int code = exit_done;
     for (std::size_t i = 0; i < jobs.size(); ++i) {
       table.put(i, "job", jobs[i].stem().string());
@@ -217,13 +233,15 @@ int run_compare(const std::vector<std::filesystem::path>& jobs) {
           code = exit_refused;
         }
         put_job(results, i, table);
+        gaps += gaps_text(jobs[i].stem().string(), results.estimate);
+        if (code == exit_done && price_is_incomplete(results.estimate)) code = exit_check_failed;
       } catch (...) {
         print_aside(jobs[i].string() + ":\n");
         print_refusal(caught_refusal());
         code = exit_refused;
       }
     }
-    print(table.text());
+    print(table.text() + gaps);
     return code;
   });
 }

@@ -19,7 +19,7 @@ struct SieveQuestion {
 int run_sieve(const std::filesystem::path& ticket, const SieveQuestion& question);
 
 /// One column a job: yards, loads, price, berm lengths. A job that is refused is told, and the others are still
-/// compared.
+/// compared. Exit code 3 where one of the prices does not hold everything; checks that fail are a row of the table.
 int run_compare(const std::vector<std::filesystem::path>& jobs);
 
 }  // namespace moundwright

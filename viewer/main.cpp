@@ -16,7 +16,8 @@ namespace {
 
 constexpr const char* about =
     "Moundwright: from ground shots and a designed mound to stakes and cubic yards.\n"
-    "Exit codes: 0 done; 1 refused, nothing written; 2 wrong command line; 3 done, but the plan fails a check.";
+    "Exit codes: 0 done; 1 refused, nothing written; 2 wrong command line; 3 done (check and compare write\n"
+    "nothing), but the plan fails a check, a price is incomplete or a sieve ticket does not pass.";
 
 /// Empty for a day of the calendar, else what is wrong.
 std::string date_error(const std::string& text) {

@@ -8,10 +8,11 @@
 #include <cmath>
 #include <numbers>
 
+#include "geom/price_gaps.h"
+
 namespace moundwright {
 namespace {
 
-using testing::Contains;
 using testing::ElementsAre;
 using testing::Field;
 using testing::HasSubstr;
@@ -83,9 +84,11 @@ TEST_F(EstimateOf, SandByHand) {
 TEST_F(EstimateOf, WithoutMaterialsItSaysWhatABidWants) {
   site.estimate = {};
   const Estimate e = run();
-  EXPECT_THAT(e.missing, Contains("sand: no [[material]] of that name"));
-  EXPECT_THAT(e.missing, Contains("no [bid] with overhead and margin"));
+  EXPECT_THAT(missing_text(e), HasSubstr("sand: no [[material]] of that name"));
+  EXPECT_THAT(missing_text(e), HasSubstr("no [bid] with overhead and margin"));
   EXPECT_FALSE(e.bid);
+  EXPECT_FALSE(price_is_incomplete(e));  // there is no price that could be taken for one
+  EXPECT_EQ(incomplete_text(e), "");
 }
 
 TEST_F(EstimateOf, ABlendTakesItsPartsAndTheStripSuppliesWhatItCan) {
@@ -160,6 +163,76 @@ TEST_F(EstimateOf, TheBidByHand) {
   double sum = 0;
   for (const BidLine& line : e.bid->lines) sum += line.amount;
   EXPECT_NEAR(sum, direct, 1e-6);
+}
+
+/// One way for a price not to hold everything.
+struct Unpriced {
+  const char* missing;
+  void (*change)(EstimatePlan&);
+};
+
+TEST_F(EstimateOf, APriceThatDoesNotHoldEverythingSaysSo) {
+  EstimatePlan& plan = site.estimate;
+  plan.areas.fence = FenceOptions{6, 10, Price{3, PriceUnit::foot}};
+  plan.site_soil = {{"pit", "", BankYards{20}, "topsoil", 0, SoilGoes::haul_off, SoilGoes::haul_off, ""}};
+  BidOptions bid;
+  bid.machines = {{"dozer", 100}};
+  bid.tasks = {{"sand", {"core"}, 40.0, {}, {}, {"dozer"}, {}}};
+  plan.bid = bid;
+  const EstimatePlan whole = plan;
+  EXPECT_EQ(missing_text(run()), "");
+  EXPECT_EQ(incomplete_text(run()), "");
+  const std::string no_truck = "no truck, or one rated in tons only and no unit weight";
+  const Unpriced cases[] = {
+      {"sand: no price", [](EstimatePlan& p) { p.materials[0].price.reset(); }},
+      {"sand: no swell and shrink, or loose and compacted weight",
+       [](EstimatePlan& p) { p.materials[0].swell.reset(); }},
+      {"sand: no [[material]] of that name", [](EstimatePlan& p) { p.materials.erase(p.materials.begin()); }},
+      {"sand: priced by the ton, but has no unit weight",
+       [](EstimatePlan& p) {
+         p.materials[0].price = Price{20, PriceUnit::ton};
+         p.materials[0].loose_weight.reset();
+       }},
+      {"sand: priced by the tonne, but has no unit weight",
+       [](EstimatePlan& p) {
+         p.materials[0].price = Price{20, PriceUnit::tonne};
+         p.materials[0].loose_weight.reset();
+       }},
+      {"sand: no truck, or one rated in tons only and no unit weight",
+       [](EstimatePlan& p) {
+         p.materials[0].price = Price{150, PriceUnit::load}, p.materials[0].truck.clear();
+       }},
+      {"sand: no truck, or one rated in tons only and no unit weight",
+       [](EstimatePlan& p) { p.materials[0].haul_per_load = 50, p.materials[0].truck.clear(); }},
+      {"sand: no truck, or one rated in tons only and no unit weight",
+       [](EstimatePlan& p) { p.bid->charged = Charged::whole_loads, p.materials[0].truck.clear(); }},
+      {"silt fence: no price", [](EstimatePlan& p) { p.areas.fence->price.reset(); }},
+      {"site soil pit: truck truck has no haul_off_per_load",
+       [](EstimatePlan& p) { p.trucks[0].haul_off_per_load.reset(); }},
+      {"site soil pit: no truck to haul it off", [](EstimatePlan& p) { p.site_soil[0].truck = "another"; }},
+      {"site soil pit: topsoil has no swell", [](EstimatePlan& p) { p.materials[2].swell.reset(); }},
+      {"site soil pit: the mound has no undercut",
+       [](EstimatePlan& p) { p.site_soil[0].bank.reset(), p.site_soil[0].from = "undercut"; }},
+      {"no [[task]]: no machine hours and no labor", [](EstimatePlan& p) { p.bid->tasks.clear(); }},
+      {"dozer: no rate an hour", [](EstimatePlan& p) { p.bid->machines.clear(); }},
+      {"task sand: no machines and no crew", [](EstimatePlan& p) { p.bid->tasks[0].machines.clear(); }},
+      {"task sand: there is no apron to measure on this job", [](EstimatePlan& p) { p.bid->tasks[0].of = {"apron"}; }}};
+  for (const Unpriced& unpriced : cases) {
+    plan = whole;
+    unpriced.change(plan);
+    const Estimate e = run();
+    EXPECT_EQ(missing_text(e), unpriced.missing);
+    EXPECT_EQ(incomplete_text(e), "INCOMPLETE: 1 thing") << unpriced.missing;
+  }
+  // A thing counts once, whatever it lacks; and a truck that nothing hangs on is not missed.
+  plan = whole;
+  plan.materials[0].price.reset(), plan.materials[0].haul_per_load = 50, plan.materials[0].truck.clear();
+  plan.areas.fence->price.reset();
+  EXPECT_EQ(missing_text(run()), "sand: no price; " + no_truck + "; silt fence: no price");
+  EXPECT_EQ(incomplete_text(run()), "INCOMPLETE: 2 things");
+  plan = whole;
+  plan.materials[0].truck.clear();
+  EXPECT_EQ(missing_text(run()), "");
 }
 
 TEST_F(EstimateOf, ItemsByAreaAndLength) {

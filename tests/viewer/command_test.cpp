@@ -539,4 +539,83 @@ TEST_F(Command, ThePacketHoldsTheOrderAndTheBid) {
   }
 }
 
+/// The lines of a text that have something in them.
+std::vector<std::string> lines_with(const std::string& text, const std::string& what) {
+  std::vector<std::string> found;
+  std::istringstream lines(text);
+  for (std::string line; std::getline(lines, line);) {
+    if (line.find(what) != std::string::npos) found.push_back(line);
+  }
+  return found;
+}
+
+TEST_F(Command, APriceThatDoesNotHoldEverythingSaysSoWhereverItStands) {
+  const fs::path prices = folder / "fernhollow-materials.toml";
+  std::string list = content(prices);
+  const std::string topsoil = "price = { per_yard = 31.00 }";
+  ASSERT_NE(list.find(topsoil), std::string::npos);
+  std::ofstream(prices, std::ios::binary) << list.replace(list.find(topsoil), topsoil.size(), "");
+  change("price = { per_ft = 3.10 }", "");
+  const std::string mark = "INCOMPLETE: 2 things";
+  const auto every_line_is_marked = [&](const std::string& text, const std::string& price) {
+    const std::vector<std::string> found = lines_with(text, price);
+    EXPECT_FALSE(found.empty()) << price;
+    for (const std::string& line : found) EXPECT_THAT(line, HasSubstr(mark));
+  };
+
+  const Outcome built = build();
+  EXPECT_EQ(built.code, 3) << built.text;
+  every_line_is_marked(built.text, "of fill in place");
+  const Outcome checked = run("check " + job.string() + " --full");
+  EXPECT_EQ(checked.code, 3);
+  every_line_is_marked(checked.text, "of fill in place");
+  every_line_is_marked(checked.text, "the total would be");
+  const Outcome compared = run("compare " + job.string() + " " + (folder / "ridgeback.toml").string());
+  EXPECT_EQ(compared.code, 3);
+  every_line_is_marked(compared.text, "price of fill in place");
+  every_line_is_marked(compared.text, "price   ");
+  for (const Outcome* outcome : {&built, &checked, &compared}) {
+    EXPECT_THAT(outcome->text, HasSubstr("topsoil: no price"));
+    EXPECT_THAT(outcome->text, HasSubstr("silt fence: no price"));
+  }
+
+  const auto estimate = nlohmann::json::parse(content(packet / "summary.json"))["estimate"];
+  const nlohmann::json missing = {"topsoil: no price", "silt fence: no price"};
+  for (const auto& json : {estimate, estimate["bid"]}) {
+    EXPECT_EQ(json["complete"], false);
+    EXPECT_EQ(json["missing"], missing);
+  }
+  const std::string csv = content(packet / "quantities.csv");
+  every_line_is_marked(csv, "bid total,");
+  EXPECT_EQ(lines_with(csv, "not in the bid,").size(), 2U);
+  const std::string text = (folder / "sheets.txt").string();
+  ASSERT_EQ(std::system(("pdftotext -layout '" + (packet / "sheets.pdf").string() + "' '" + text + "'").c_str()), 0);
+  every_line_is_marked(content(text), "Price,");
+  every_line_is_marked(content(text), "of fill in place,");
+  EXPECT_TRUE(lines_with(content(text), " Price  ").empty());
+}
+
+TEST_F(Command, APriceThatHoldsEverythingIsMarkedNowhere) {
+  const Outcome built = build();
+  EXPECT_EQ(built.code, 0);
+  EXPECT_THAT(built.text, Not(HasSubstr("INCOMPLETE")));
+  const auto estimate = nlohmann::json::parse(content(packet / "summary.json"))["estimate"];
+  EXPECT_EQ(estimate["complete"], true);
+  EXPECT_EQ(estimate["bid"]["complete"], true);
+  EXPECT_THAT(content(packet / "quantities.csv"), Not(HasSubstr("INCOMPLETE")));
+  // Where there is no bid, there is no price to be taken for one.
+  EXPECT_THAT(run("check " + (folder / "ridgeback.toml").string()).text, Not(HasSubstr("INCOMPLETE")));
+}
+
+TEST_F(Command, SieveTellsAWashedSamplesWeights) {
+  const fs::path ticket = folder / "washed.csv";
+  std::ofstream(ticket) << "sieve,retained\nNo. 4,20\nNo. 30,300\nNo. 200,174\npan,2.2\n"
+                           "total before washing,523.4\ntotal after washing,496.7\n";
+  const Outcome outcome = run("sieve " + ticket.string() + " --spec \"MDOT Class II\"");
+  EXPECT_EQ(outcome.code, 3);
+  EXPECT_THAT(outcome.text, HasSubstr("523.4 dry before washing, 496.7 after: 5.1 % finer than No. 200 by washing"));
+  EXPECT_THAT(outcome.text, HasSubstr("496.2 off the sieves, 0.10 % lost"));
+  EXPECT_THAT(outcome.text, HasSubstr("fines (No. 200) 5.6 %"));
+}
+
 }  // namespace
