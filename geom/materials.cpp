@@ -6,6 +6,8 @@
 #include <array>
 #include <cmath>
 
+#include "geom/weight_agreement.h"
+
 namespace moundwright {
 namespace {
 
@@ -42,14 +44,11 @@ void check_part(const std::optional<double>& part, const char* key, double most,
   problems.error(fmt::format("a {} of {:g} % cannot be", key, 100 * *part), key, why);
 }
 
-/// Two figures for one thing, at most 2 % apart.
-void check_agreement(std::optional<double> by_weight, std::optional<double> by_volume, const char* where,
-                     const std::string& weights, const std::string& rule, Problems& problems) {
-  constexpr double allowed = 0.02;
-  if (!by_weight || !by_volume || std::abs(*by_weight / *by_volume - 1) <= allowed) return;
-  problems.error(fmt::format("{} is {:.3f}, but {} is {:.3f}: {:.1f} % apart", weights, *by_weight, rule, *by_volume,
-                             100 * std::abs(*by_weight / *by_volume - 1)),
-                 where, "Correct one of the figures, or leave one out: it follows from the others. 2 % is allowed.");
+void check_agreement(const Agreement& a, Problems& problems) {
+  if (a.apart().value_or(0) <= agreement_allowed) return;
+  problems.error(fmt::format("{} is {:.3f}, but {} is {:.3f}: {:.1f} % apart", a.weights, *a.by_weights, a.rule,
+                             *a.by_rule, 100 * *a.apart()),
+                 a.key, "Correct one of the figures, or leave one out: it follows from the others. 2 % is allowed.");
 }
 
 void check_order_of_weights(const Material& m, const BulkUnits& told, Problems& problems) {
@@ -121,18 +120,7 @@ Problems check_material(const Material& m, const BulkUnits& told) {
   check_part(m.waste, "waste", 1.0, "Waste is in percent of what goes in place: 5.0 for 5 %.", problems);
   if (problems.has_errors()) return problems;
   check_order_of_weights(m, told, problems);
-  if (m.swell && m.shrink) {
-    check_agreement(quotient(m.loose_weight, m.compacted_weight), (1 - *m.shrink) / (1 + *m.swell), "compacted_weight",
-                    "loose over compacted weight", "(1 - shrink) / (1 + swell)", problems);
-  }
-  if (m.swell) {
-    check_agreement(quotient(m.loose_weight, m.bank_weight), 1 / (1 + *m.swell), "bank_weight",
-                    "loose over bank weight", "1 / (1 + swell)", problems);
-  }
-  if (m.shrink) {
-    check_agreement(quotient(m.bank_weight, m.compacted_weight), 1 - *m.shrink, "bank_weight",
-                    "bank over compacted weight", "1 - shrink", problems);
-  }
+  for (const Agreement& a : agreements(m)) check_agreement(a, problems);
   return problems;
 }
 

@@ -7,6 +7,7 @@
 #include <map>
 #include <tuple>
 
+#include "geom/weight_agreement.h"
 #include "io/workbook.h"
 
 namespace moundwright {
@@ -23,6 +24,21 @@ std::string where_known(const std::string& what, const Cells&... cells) {
   return fmt::format("IF({},{},\"\")", all, what);
 }
 
+/// Texts with "; " between those that are not empty: as a formula of formulas, and as a text.
+std::string joined_formula(const std::vector<std::string>& texts) {
+  std::string all;
+  for (const std::string& text : texts)
+    all += fmt::format("{}IF({}=\"\",\"\",\"; \"&{})", all.empty() ? "" : "&", text, text);
+  return fmt::format("MID({},3,999)", all);
+}
+std::string joined(const std::vector<std::string>& texts) {
+  std::string all;
+  for (const std::string& text : texts) {
+    if (!text.empty()) all += (all.empty() ? "" : "; ") + text;
+  }
+  return all;
+}
+
 std::string sum_of(const std::vector<std::string>& cells) {
   return cells.empty() ? "0" : fmt::format("{}", fmt::join(cells, "+"));
 }
@@ -32,12 +48,6 @@ struct Table {
   Row first = 0, last = 0;  // of its rows; none where last < first
   bool is_empty() const { return last + 1 == first; }
 };
-
-const SiteSoil* asked_soil(const EstimatePlan& plan, const std::string& name) {
-  const auto found = std::find_if(plan.site_soil.begin(), plan.site_soil.end(),
-                                  [&](const SiteSoil& soil) { return soil.name == name; });
-  return found == plan.site_soil.end() ? nullptr : &*found;
-}
 
 class Writer {
  public:
@@ -50,7 +60,10 @@ class Writer {
         order_(book_.add("Order")) {
     if (e_.bid) bid_ = &book_.add("Bid");
     if (e_.lifts) lifts_ = &book_.add("By lift");
-    if (!e_.site_soil.empty()) soil_ = &book_.add("Site soil");
+    for (const SiteSoil& soil : asked_.site_soil) {
+      if (bank_of(soil)) dug_.push_back(&soil);
+    }
+    if (!dug_.empty()) soil_ = &book_.add("Site soil");
     if (e_.accuracy) accuracy_ = &book_.add("Accuracy");
   }
 
@@ -80,10 +93,28 @@ class Writer {
   std::map<std::string, std::string> area_cell_;   // of an area item on the bid
   std::string fill_cell_;
   Table trucks_, blends_, balance_, soils_, interface_;  // on Order, Order, Order, Site soil, By lift
+  std::vector<const SiteSoil*> dug_;                     // that the job gives, and the mound has
 
   const BulkUnits& bulk_ = bulk_units(r_.job.site.unit);
 
   const char* unit() const { return symbol(r_.job.site.unit); }
+
+  std::optional<BankYards> bank_of(const SiteSoil& soil) const {
+    if (soil.bank) return soil.bank;
+    for (const TakeoffItem& cut : r_.takeoff.cut) {
+      if (cut.name == soil.from) return BankYards{cut.volume_cy};
+    }
+    return std::nullopt;
+  }
+
+  /// What a thing lacks for a full bid, as the estimate says it.
+  std::string lacks_of(const std::string& thing) const {
+    const std::string lead = thing + ": ";
+    for (const std::string& gap : e_.missing) {
+      if (gap.starts_with(lead)) return gap.substr(lead.size());
+    }
+    return "";
+  }
 
   // Volumes, weights and densities as the job tells them: yards, tons and pounds a yard, or metric.
   double told(double cubic_yards) const { return bulk_.of_yard * cubic_yards; }
@@ -190,6 +221,8 @@ class Writer {
     compacted_weight_of,
     moisture,
     waste_part,
+    first_agreement,
+    disagrees = first_agreement + 3,
     factor,
     for_layers,
     waste,
@@ -199,6 +232,7 @@ class Writer {
     mixed,
     bought,
     tons_a_yard,
+    tons_follow,
     tons,
     truck,
     truck_tons,
@@ -228,8 +262,8 @@ class Writer {
     std::size_t parts = 0;
     for (const Blend& blend : e_.blends) parts += blend.parts.size();
     blends_ = place(parts);
-    balance_ = place(e_.balance.size());
-    soils_ = {3, static_cast<Row>(2 + e_.site_soil.size())};
+    balance_ = place(e_.orders.size());
+    soils_ = {3, static_cast<Row>(2 + dug_.size())};
     std::size_t lift_rows = 0;
     if (e_.lifts) {
       for (const Lift& lift : e_.lifts->lifts) lift_rows += lift.parts.size();
@@ -262,7 +296,7 @@ class Writer {
     write_trucks();
     write_blends();
     write_balance();
-    order_.widths({36, 14});
+    order_.widths({58, 14});
     for (std::size_t k = 0; k < e_.orders.size(); ++k) order_.widths({16}, static_cast<Column>(2 + k));
     order_.freeze({names + 1, 2});
   }
@@ -284,6 +318,11 @@ class Writer {
     label(compacted_weight_of, "compacted weight, dry", density);
     label(moisture, "moisture as delivered", "of dry weight");
     label(waste_part, "waste", "of what goes in");
+    const auto rules = agreements({});
+    for (std::size_t i = 0; i < rules.size(); ++i) {
+      label(agreement_line(i), fmt::format("{}, off {} by", rules[i].weights, rules[i].rule).c_str(), "at most 2 %");
+    }
+    label(disagrees, "these figures disagree", "");
     label(factor, "loose volume to one in place", "");
     label(for_layers, "for the layers", loose);
     label(waste, "waste", loose);
@@ -293,6 +332,7 @@ class Writer {
     label(mixed, "mixed on the site", loose);
     label(bought, "to buy", loose);
     label(tons_a_yard, "weight as delivered", weight + "/" + loose);
+    label(tons_follow, "it follows from the", "");
     label(tons, "to buy", weight);
     label(truck, "truck", "");
     label(truck_tons, "it holds", weight);
@@ -331,8 +371,9 @@ class Writer {
     order_.put({compacted_weight_of, c}, told_density(given.compacted_weight), Look::number_input);
     order_.put({moisture, c}, given.moisture, Look::percent_input);
     order_.put({waste_part, c}, given.waste, Look::percent_input);
+    write_agreement(given, c);
     put(factor,
-        fmt::format("IF(ISNUMBER({0})*ISNUMBER({1}),(1+{0})/(1-{1}),{2})", cell(swell), cell(shrink),
+        fmt::format("IFERROR(IF(ISNUMBER({0})*ISNUMBER({1}),(1+{0})/(1-{1}),{2}),\"\")", cell(swell), cell(shrink),
                     where_known(cell(compacted_weight_of) + "/" + cell(loose_weight_of), cell(compacted_weight_of),
                                 cell(loose_weight_of))),
         loose_per_compacted(given), Look::factor);
@@ -342,17 +383,73 @@ class Writer {
     write_cost(order, given, c);
   }
 
-  std::string interface_of(const std::string& material) const {
-    if (lifts_ == nullptr || interface_.is_empty()) return "0";
-    return fmt::format("SUMIF({},\"{}\",{})", lifts_->ref({interface_.first, 1}, {interface_.last, 1}),
-                       quoted(material), lifts_->ref({interface_.first, 3}, {interface_.last, 3}));
+  static Line agreement_line(std::size_t i) { return static_cast<Line>(first_agreement + i); }
+
+  /// How far weights are off swell and shrink, and whether the job could be read with these figures.
+  void write_agreement(const Material& given, Column c) {
+    const auto cell = [&](Line line) { return at({line, c}); };
+    const std::string loose = cell(loose_weight_of), bank = cell(bank_weight), compacted = cell(compacted_weight_of);
+    const std::string gain = cell(swell), loss = cell(shrink);
+    const auto off = [](const std::string& by_weights, const std::string& by_rule) {
+      return fmt::format("ABS({}/({})-1)", by_weights, by_rule);
+    };
+    const std::array<std::string, 3> formulas = {
+        where_known(off(loose + "/" + compacted, fmt::format("(1-{})/(1+{})", loss, gain)), loose, compacted, gain,
+                    loss),
+        where_known(off(loose + "/" + bank, fmt::format("1/(1+{})", gain)), loose, bank, gain),
+        where_known(off(bank + "/" + compacted, fmt::format("1-{}", loss)), bank, compacted, loss)};
+    const auto rules = agreements(given);
+    for (std::size_t i = 0; i < rules.size(); ++i) {
+      order_.put_formula({agreement_line(i), c}, fmt::format("IFERROR({},\"\")", formulas[i]), rules[i].apart(),
+                         Look::percent);
+    }
+    const std::string three = at({first_agreement, c}, {disagrees - 1U, c});
+    const auto over = [](const std::string& low, const std::string& high) {
+      return fmt::format("IF(ISNUMBER({0})*ISNUMBER({1}),{0}>{1},FALSE)", low, high);
+    };
+    const std::string out_of_range =
+        fmt::format("OR(N({0})<0,N({1})<0,N({1})>=1,N({2})<0,N({2})>=1,N({3})<0,N({3})>=1)", gain, loss, cell(moisture),
+                    cell(waste_part));
+    const std::string wrong = fmt::format("OR({},{},{},MAX({})>{})", out_of_range, over(loose, compacted),
+                                          over(loose, bank), three, agreement_allowed);
+    order_.put_formula({disagrees, c}, fmt::format("IF({},\"{}\",\"\")", wrong, disagreement),
+                       check_material(given).has_errors() ? disagreement : "", Look::warning);
   }
 
-  /// A text inside a formula.
-  static std::string quoted(const std::string& text) {
-    std::string doubled;
-    for (const char c : text) doubled += c == '"' ? "\"\"" : std::string(1, c);
-    return doubled;
+  static constexpr const char* disagreement = "CORRECT ONE";
+
+  // What a material has in a list is added up cell by cell: a sum by its name would hang on every row of the list, and
+  // so in a circle on itself where a blend is in it; and would take a name with a * or > in it for a pattern.
+
+  std::string interface_of(const std::string& material) const {
+    std::vector<std::string> cells;
+    for (std::size_t i = 0; i < e_.interface.size(); ++i) {
+      if (e_.interface[i].material == material) {
+        cells.push_back(lifts_->ref({interface_.first + static_cast<Row>(i), 3}));
+      }
+    }
+    return sum_of(cells);
+  }
+
+  std::string blended_of(const std::string& material) const {
+    std::vector<std::string> cells;
+    Row row = blends_.first;
+    for (const Blend& blend : e_.blends) {
+      for (const BlendPart& part : blend.parts) {
+        if (part.material == material) cells.push_back(at({row, 4}));
+        ++row;
+      }
+    }
+    return sum_of(cells);
+  }
+
+  /// What the site gives of a material, by the first `count` of its sources.
+  std::string dug_of(const std::string& material, std::size_t count) const {
+    std::vector<std::string> cells;
+    for (std::size_t i = 0; i < count; ++i) {
+      if (dug_[i]->material == material) cells.push_back(soil_->ref({soils_.first + static_cast<Row>(i), 9}));
+    }
+    return sum_of(cells);
   }
 
   bool is_blend(const std::string& material) const {
@@ -370,12 +467,7 @@ class Writer {
     order_.put_formula({waste, c},
                        where_known(fmt::format("{}*{}", cell(waste_part), cell(for_layers)), cell(for_layers)),
                        if_known(order.waste.cy), Look::yards);
-    const bool taken = !blends_.is_empty();
-    order_.put_formula({for_blends, c},
-                       taken ? fmt::format("SUMIF({},\"{}\",{})", at({blends_.first, 1}, {blends_.last, 1}),
-                                           quoted(order.material), at({blends_.first, 4}, {blends_.last, 4}))
-                             : "0",
-                       told(order.for_blends.cy), Look::yards);
+    order_.put_formula({for_blends, c}, blended_of(order.material), told(order.for_blends.cy), Look::yards);
     const std::string all = fmt::format("{}+{}+{}", cell(for_layers), cell(waste), cell(for_blends));
     std::optional<double> value;
     if (order.needed) value = told(order.needed->cy);
@@ -386,12 +478,7 @@ class Writer {
   void write_bought(const MaterialOrder& order, const Material& given, Column c) {
     const auto cell = [&](Line line) { return at({line, c}); };
     const auto if_needed = [&](double value) { return order.needed ? std::optional(told(value)) : std::nullopt; };
-    order_.put_formula({from_site, c},
-                       soil_ == nullptr
-                           ? "0"
-                           : fmt::format("SUMIF({},\"{}\",{})", soil_->ref({soils_.first, 1}, {soils_.last, 1}),
-                                         quoted(order.material), soil_->ref({soils_.first, 9}, {soils_.last, 9})),
-                       told(order.from_site.cy), Look::yards);
+    order_.put_formula({from_site, c}, dug_of(order.material, dug_.size()), told(order.from_site.cy), Look::yards);
     order_.put_formula({mixed, c}, is_blend(order.material) ? cell(needed) : "0",
                        is_blend(order.material) ? if_needed(order.mixed.cy) : 0, Look::yards);
     order_.put_formula(
@@ -406,12 +493,27 @@ class Writer {
     order_.put_formula({tons_a_yard, c},
                        fmt::format("IFERROR({}*(1+{})/{:.0f},\"\")", weight, cell(moisture), bulk_.weight_of), one,
                        Look::factor);
+    order_.put_formula(
+        {tons_follow, c},
+        fmt::format("IF(ISNUMBER({0}),IF(ISNUMBER({1})*ISNUMBER({2}),\"{3}\",IF(ISNUMBER({4}),\"{5}\",\"{6}\")),\"\")",
+                    cell(tons_a_yard), cell(compacted_weight_of), cell(factor), by_compacted, cell(loose_weight_of),
+                    by_loose_weight, by_bank),
+        !one                                                   ? ""
+        : given.compacted_weight && loose_per_compacted(given) ? by_compacted
+        : given.loose_weight                                   ? by_loose_weight
+                                                               : by_bank,
+        Look::text);
     std::optional<double> value;
     if (one && order.needed) value = told(order.bought.cy) * *one;
     order_.put_formula(
         {tons, c}, where_known(fmt::format("{}*{}", cell(bought), cell(tons_a_yard)), cell(bought), cell(tons_a_yard)),
         value, Look::yards);
   }
+
+  // What the weight of an order hangs on. In place it weighs what it weighs: where the compacted weight is given, swell
+  // moves its yards and never its tons.
+  static constexpr const char *by_compacted = "compacted weight", *by_loose_weight = "loose weight",
+                              *by_bank = "bank weight";
 
   /// From the table of trucks by the name in a cell; empty where it is not there.
   std::string truck_lookup(const std::string& name_cell, Column column) const {
@@ -483,11 +585,11 @@ class Writer {
                        one ? if_needed((whole ? bring : told(order.bought.cy)) * *one) : std::nullopt, Look::yards);
   }
 
-  /// What a price by `by` is of: told weight, told volume, loads.
+  /// What a price by `by` is of: told weight, told volume, loads. Empty where it is by none of them.
   std::string counted(const std::string& by, const std::string& weight, const std::string& volume,
                       const std::string& count) const {
     const auto of = [](const std::string& cell, double factor) {
-      return factor == 1 ? cell : fmt::format("N({})*{}", cell, factor);
+      return factor == 1 ? cell : where_known(fmt::format("{}*{}", cell, factor), cell);
     };
     const struct {
       PriceUnit unit;
@@ -495,14 +597,14 @@ class Writer {
     } forms[] = {{PriceUnit::ton, of(weight, 1 / bulk_.of_ton)},
                  {PriceUnit::tonne, of(weight, tonnes_per_ton / bulk_.of_ton)},
                  {PriceUnit::load, count},
-                 {bulk_.metric ? PriceUnit::loose_yard : PriceUnit::loose_cubic_metre,
-                  of(volume, bulk_.metric ? 1 / bulk_.of_yard : cubic_metres_per_yard)}};
+                 {PriceUnit::loose_yard, of(volume, 1 / bulk_.of_yard)},
+                 {PriceUnit::loose_cubic_metre, of(volume, cubic_metres_per_yard / bulk_.of_yard)}};
     std::string formula, close;
     for (const auto& [unit, quantity] : forms) {
       formula += fmt::format("IF({}=\"{}\",{},", by, to_text(unit), quantity);
       close += ")";
     }
-    return formula + volume + close;
+    return formula + "\"\"" + close;
   }
 
   void write_cost(const MaterialOrder& order, const Material& given, Column c) {
@@ -511,12 +613,10 @@ class Writer {
     if (given.price) amount = given.price->amount;
     order_.put({price, c}, amount, Look::money_input);
     order_.put({price_by, c}, given.price ? to_text(given.price->unit) : "", Look::text_input);
-    const auto number = [&](Line line) { return fmt::format("N({})", cell(line)); };
-    order_.put_formula(
-        {cost, c},
-        fmt::format("N({})*{}", cell(price),
-                    counted(cell(price_by), number(charged_weight), number(charged_volume), number(loads))),
-        order.cost, Look::total_money);
+    order_.put_formula({cost, c},
+                       fmt::format("IFERROR(N({})*{},0)", cell(price),
+                                   counted(cell(price_by), cell(charged_weight), cell(charged_volume), cell(loads))),
+                       order.cost, Look::total_money);
     order_.put({haul_each, c}, given.haul_per_load, Look::money_input);
     order_.put_formula({haul, c}, fmt::format("N({})*N({})", cell(haul_each), cell(loads)), order.haul_cost,
                        Look::money);
@@ -567,10 +667,15 @@ class Writer {
     order_.head(balance_.first - 1, {by_loose("balance"), "from the site", "bought", "mixed on the site", "in place",
                                      "waste", "into blends", "left over", "gap"});
     Row row = balance_.first;
-    for (const BalanceLine& line : e_.balance) {
-      const Column c = column_of(line.material).value();
-      const auto number = [&](Line from) { return fmt::format("N({})", at({from, c})); };
-      order_.put({row, 0}, line.material, Look::label);
+    for (const MaterialOrder& order : e_.orders) {
+      const auto known = std::find_if(e_.balance.begin(), e_.balance.end(),
+                                      [&](const BalanceLine& each) { return each.material == order.material; });
+      const BalanceLine line = known == e_.balance.end() ? BalanceLine{} : *known;
+      const Column c = column_of(order.material).value();
+      const auto number = [&](Line from) {
+        return fmt::format("IF(ISNUMBER({}),N({}),0)", at({needed, c}), at({from, c}));
+      };
+      order_.put({row, 0}, order.material, Look::label);
       const std::tuple<Column, std::string, LooseYards> cells[] = {
           {1, number(from_site), line.from_site},
           {2, number(charged_volume), line.bought},
@@ -601,69 +706,86 @@ class Writer {
          "truck", fmt::format("{} a loose {}", bulk_.weight, bulk_.volume), by_loose("a load is"), "loads",
          "haul off, a load", "haul cost"},
         4);
-    for (std::size_t i = 0; i < e_.site_soil.size(); ++i)
-      write_soil(e_.site_soil[i], soils_.first + static_cast<Row>(i));
+    for (std::size_t i = 0; i < dug_.size(); ++i) write_soil(*dug_[i], soils_.first + static_cast<Row>(i));
     sheet.widths({26, 16, 10, 10, 10, 10, 10, 12, 10, 10, 10, 10, 14, 10, 10, 8, 12, 12});
     sheet.freeze({3, 1});
   }
 
-  void write_soil(const SiteSoilResult& soil, Row row) {
-    Sheet& sheet = *soil_;
-    const SiteSoil* asked = asked_soil(asked_, soil.name);
-    const Material* m = find_material(asked_.materials, soil.material);
-    if (asked == nullptr || m == nullptr) return;
-    const auto cell = [&](Column column) { return at({row, column}); };
-    sheet.put({row, 0}, soil.name, Look::label);
-    sheet.put({row, 1}, soil.material, Look::text);
-    const auto cut = yards_cell_.find(asked->from);
-    asked->bank || cut == yards_cell_.end() ? sheet.put({row, 2}, told(soil.bank.cy), Look::yards_input)
-                                            : sheet.put_formula({row, 2}, cut->second, told(soil.bank.cy), Look::yards);
-    const auto column = column_of(soil.material);
-    column && m->swell
-        ? sheet.put_formula({row, 3}, fmt::format("1+{}", order_ref(swell, *column)), loose_per_bank(*m), Look::factor)
-        : sheet.put({row, 3}, loose_per_bank(*m), Look::number_input);
-    sheet.put_formula({row, 4}, cell(2) + "*" + cell(3), told(soil.loose.cy), Look::yards);
-    sheet.put({row, 5}, asked->loss, Look::percent_input);
-    sheet.put_formula({row, 6}, cell(4) + "*" + cell(5), told(soil.lost.cy), Look::yards);
-    const bool used = asked->goes == SoilGoes::use;
-    const SoilGoes rest = used ? asked->surplus : asked->goes;
-    sheet.put({row, 7}, used ? fmt::format("the mound, rest {}", to_text(rest)) : to_text(rest), Look::text);
-    const bool wanted = used && column && e_.orders[*column - 2U].needed && !is_blend(soil.material);
-    write_soil_use(soil, row, wanted ? column : std::nullopt);
-    const std::string left = fmt::format("{}-{}-{}", cell(4), cell(6), cell(9));
-    sheet.put_formula({row, 10}, rest == SoilGoes::spread ? left : "0", told(soil.spread.cy), Look::yards);
-    sheet.put_formula({row, 11}, rest == SoilGoes::spread ? "0" : left, told(soil.hauled.cy), Look::yards);
-    write_soil_haul(soil, *asked, *m, row);
+  /// Null where its material has no swell.
+  const SiteSoilResult* result_of(const SiteSoil& soil) const {
+    const auto found = std::find_if(e_.site_soil.begin(), e_.site_soil.end(),
+                                    [&](const SiteSoilResult& each) { return each.name == soil.name; });
+    return found == e_.site_soil.end() ? nullptr : &*found;
   }
 
-  void write_soil_use(const SiteSoilResult& soil, Row row, const std::optional<Column>& column) {
+  /// Where what is not used goes.
+  static SoilGoes rest_of(const SiteSoil& soil) { return soil.goes == SoilGoes::use ? soil.surplus : soil.goes; }
+
+  void write_soil(const SiteSoil& asked, Row row) {
     Sheet& sheet = *soil_;
-    double before = 0;
-    for (std::size_t i = 0; i < row - soils_.first; ++i) {
-      if (e_.site_soil[i].material == soil.material) before += e_.site_soil[i].used.cy;
-    }
+    const Material* found = find_material(asked_.materials, asked.material);
+    const Material none;
+    const Material& m = found != nullptr ? *found : none;
+    const SiteSoilResult* result = result_of(asked);
+    const SiteSoilResult soil = result != nullptr ? *result : SiteSoilResult{};
+    const auto cell = [&](Column column) { return at({row, column}); };
+    sheet.put({row, 0}, asked.name, Look::label);
+    sheet.put({row, 1}, asked.material, Look::text);
+    const double bank = told(bank_of(asked)->cy);
+    asked.bank ? sheet.put({row, 2}, bank, Look::yards_input)
+               : sheet.put_formula({row, 2}, yards_cell_.at(asked.from), bank, Look::yards);
+    const auto column = column_of(asked.material);
+    column ? sheet.put_formula({row, 3}, loose_to_bank(*column), loose_per_bank(m), Look::factor)
+           : sheet.put({row, 3}, loose_per_bank(m), Look::number_input);
+    sheet.put_formula({row, 4}, where_known(cell(2) + "*" + cell(3), cell(2), cell(3)),
+                      result != nullptr ? std::optional(told(soil.loose.cy)) : std::nullopt, Look::yards);
+    sheet.put({row, 5}, asked.loss, Look::percent_input);
+    sheet.put_formula({row, 6}, fmt::format("N({})*{}", cell(4), cell(5)), told(soil.lost.cy), Look::yards);
+    const bool used = asked.goes == SoilGoes::use;
+    const SoilGoes rest = rest_of(asked);
+    sheet.put({row, 7}, used ? fmt::format("the mound, rest {}", to_text(rest)) : to_text(rest), Look::text);
+    write_soil_use(asked, soil, row, used && !is_blend(asked.material) ? column : std::nullopt);
+    const std::string left = fmt::format("N({})-{}-{}", cell(4), cell(6), cell(9));
+    sheet.put_formula({row, 10}, rest == SoilGoes::spread ? left : "0", told(soil.spread.cy), Look::yards);
+    sheet.put_formula({row, 11}, rest == SoilGoes::spread ? "0" : left, told(soil.hauled.cy), Look::yards);
+    write_soil_haul(soil, asked, m, row);
+  }
+
+  /// Loose volume of one bank volume of a material on the order.
+  std::string loose_to_bank(Column c) const {
+    const std::string gain = order_ref(swell, c), bank = order_ref(bank_weight, c),
+                      loose = order_ref(loose_weight_of, c);
+    return fmt::format("IF(ISNUMBER({0}),1+{0},{1})", gain, where_known(bank + "/" + loose, bank, loose));
+  }
+
+  void write_soil_use(const SiteSoil& asked, const SiteSoilResult& soil, Row row, const std::optional<Column>& column) {
+    Sheet& sheet = *soil_;
     std::string formula = "0";
     double value = 0;
     if (column) {
       formula = fmt::format("N({})", order_ref(needed, *column));
-      if (row > soils_.first) {
-        formula += fmt::format("-SUMIF({},{},{})", at({soils_.first, 1}, {row - 1, 1}), at({row, 1}),
-                               at({soils_.first, 9}, {row - 1, 9}));
+      value = e_.orders[*column - 2U].needed.value_or(LooseYards{}).cy;
+      formula += fmt::format("-({})", dug_of(asked.material, row - soils_.first));
+      for (std::size_t i = 0; i < row - soils_.first; ++i) {
+        const SiteSoilResult* before = result_of(*dug_[i]);
+        if (before != nullptr && before->material == asked.material) value -= before->used.cy;
       }
-      value = told(e_.orders[*column - 2U].needed->cy - before);
     }
-    sheet.put_formula({row, 8}, formula, value, Look::yards);
-    sheet.put_formula({row, 9}, fmt::format("MAX(0,MIN({}-{},{}))", at({row, 4}), at({row, 6}), at({row, 8})),
+    sheet.put_formula({row, 8}, formula, told(value), Look::yards);
+    sheet.put_formula({row, 9}, fmt::format("MAX(0,MIN(N({})-{},{}))", at({row, 4}), at({row, 6}), at({row, 8})),
                       told(soil.used.cy), Look::yards);
   }
 
   void write_soil_haul(const SiteSoilResult& soil, const SiteSoil& asked, const Material& m, Row row) {
     Sheet& sheet = *soil_;
     const auto cell = [&](Column column) { return at({row, column}); };
-    const Truck* its = find_truck(asked_.trucks, asked.truck.empty() ? m.truck : asked.truck);
-    const auto column = column_of(soil.material);
+    const std::string& truck_name = asked.truck.empty() ? m.truck : asked.truck;
+    const Truck* its = find_truck(asked_.trucks, truck_name);
+    const auto column = column_of(asked.material);
     const std::optional<double> weight = told_weight_of_one(m);
-    sheet.put({row, 12}, its != nullptr ? its->name : "", Look::text_input);
+    asked.truck.empty() && column
+        ? sheet.put_formula({row, 12}, order_ref(truck, *column) + "&\"\"", truck_name, Look::text)
+        : sheet.put({row, 12}, truck_name, Look::text_input);
     column ? sheet.put_formula({row, 13}, order_ref(tons_a_yard, *column), weight, Look::factor)
            : sheet.put({row, 13}, weight, Look::number_input);
     std::optional<double> each, count, per_load;
@@ -729,10 +851,14 @@ class Writer {
     sheet.head(heading,
                {"deliveries, in the order wanted", "material", "", fmt::format("{} loose", bulk_.volume),
                 fmt::format("{} loose, so far", bulk_.volume), "loads, so far", "loads", "first load", "last load"});
-    const Row first = heading + 1;
-    Row row = first;
+    Row row = heading + 1;
     auto delivery = e_.deliveries.begin();
-    std::map<std::string, std::pair<double, int>> stock;
+    struct Stock {
+      double so_far = 0;
+      int called = 0;
+      std::vector<Row> rows;
+    };
+    std::map<std::string, Stock> stock;
     const auto add_items = [&] {
       for (; delivery != e_.deliveries.end() && !delivery->other.empty(); ++delivery, ++row) {
         sheet.put({row, 0}, delivery->stage, Look::label);
@@ -745,10 +871,10 @@ class Writer {
       if (delivery == e_.deliveries.end()) return;
       const auto column = column_of(delivery->material);
       if (!column) return;
-      auto& [so_far, called] = stock[delivery->material];
+      auto& [so_far, called, rows] = stock[delivery->material];
       so_far += told(delivery->loose.cy), called += delivery->loads;
-      write_delivery(*delivery++, {yards, first, row, *column}, so_far, called);
-      ++row;
+      write_delivery(*delivery++, {yards, row, rows, *column}, so_far, called);
+      rows.push_back(row++);
     };
     for (const WorkStage& part : e_.work) {
       const auto column = column_of(part.material);
@@ -784,17 +910,18 @@ class Writer {
 
   struct DeliveryPlace {
     std::string yards;  // formula
-    Row first, row;
-    Column material;  // on the order
+    Row row;
+    std::vector<Row> earlier;  // rows of the same material
+    Column material;           // on the order
   };
 
   void write_delivery(const Delivery& delivery, const DeliveryPlace& place, double so_far, int called) {
     Sheet& sheet = *lifts_;
     const Row row = place.row;
     const auto before = [&](Column column) {
-      return row == place.first ? std::string("0")
-                                : fmt::format("SUMIF({},{},{})", at({place.first, 1}, {row - 1, 1}), at({row, 1}),
-                                              at({place.first, column}, {row - 1, column}));
+      std::vector<std::string> cells;
+      for (const Row earlier : place.earlier) cells.push_back(at({earlier, column}));
+      return sum_of(cells);
     };
     sheet.put({row, 0}, delivery.stage, Look::label);
     sheet.put({row, 1}, delivery.material, Look::text);
@@ -805,7 +932,7 @@ class Writer {
                       fmt::format("IF(ISNUMBER({0}),MIN({0},ROUNDUP(MAX(0,({1}-{2})/{3}-0.000000001),0)),0)", count,
                                   at({row, 4}), order_ref(from_site, place.material), each),
                       called, Look::whole);
-    sheet.put_formula({row, 6}, fmt::format("{}-{}", at({row, 5}), before(6)), delivery.loads, Look::whole);
+    sheet.put_formula({row, 6}, fmt::format("{}-({})", at({row, 5}), before(6)), delivery.loads, Look::whole);
     const auto some = [&](int number) { return delivery.loads > 0 ? std::optional<double>(number) : std::nullopt; };
     sheet.put_formula({row, 7}, fmt::format("IF({0}>0,{1}-{0}+1,\"\")", at({row, 6}), at({row, 5})),
                       some(delivery.first_load), Look::whole);
@@ -832,11 +959,8 @@ class Writer {
     const auto hours = write_tasks(row);
     const std::vector<BidRow> all = lines_of(items, rates, hours);
     write_lines(lines, all);
-    write_sums(sums, lines, all.size());
-    if (!e_.missing.empty()) {
-      sheet.put({row++, 0}, "What a full bid still wants", Look::header);
-      for (const std::string& gap : e_.missing) sheet.put({row++, 0}, gap, Look::text);
-    }
+    const Mark mark = write_gaps(row, items, rates, hours);
+    write_sums(sums, {lines, all.size()}, mark);
     sheet.widths({36, 14, 12, 14, 14, 40});
   }
 
@@ -863,12 +987,13 @@ class Writer {
   std::map<std::string, Row> write_rates(Row& row) {
     std::map<std::string, Row> rows;
     bid_->head(row++, {"machines and workers", "", "", "an hour"});
+    const auto add = [&](const std::string& name, const std::optional<double>& per_hour) {
+      if (!rows.emplace(name, row).second) return;
+      bid_->put({row, 0}, name, Look::label);
+      bid_->put({row++, 3}, per_hour, Look::money_input);
+    };
     for (const auto* rates : {&asked_.bid->machines, &asked_.bid->workers}) {
-      for (const HourRate& rate : *rates) {
-        bid_->put({row, 0}, rate.name, Look::label);
-        bid_->put({row, 3}, rate.per_hour, Look::money_input);
-        rows.emplace(rate.name, row++);
-      }
+      for (const HourRate& rate : *rates) add(rate.name, rate.per_hour);
     }
     ++row;
     return rows;
@@ -891,7 +1016,7 @@ class Writer {
         bid_->put_formula({row, 1}, sum, quantity, Look::yards);
         bid_->put({row, 2}, task.yards_per_hour ? bulk_.volume : fmt::format("sq {}", unit()), Look::text);
         bid_->put({row, 3}, rate, Look::number_input);
-        bid_->put_formula({row, 4}, at({row, 1}) + "/" + at({row, 3}), value, Look::yards);
+        bid_->put_formula({row, 4}, where_known(at({row, 1}) + "/" + at({row, 3}), at({row, 3})), value, Look::yards);
         bid_->put({row, 5}, fmt::format("{}", fmt::join(task.of, ", ")), Look::text);
       }
       hours.push_back({at({row++, 4}), value});
@@ -919,9 +1044,11 @@ class Writer {
         }
         continue;
       }
-      for (std::size_t i = 0; i < e_.site_soil.size(); ++i) {
-        if (e_.site_soil[i].name == name)
-          add(soil_->ref({soils_.first + static_cast<Row>(i), 2}), told(e_.site_soil[i].bank.cy));
+      for (std::size_t i = 0; i < dug_.size(); ++i) {
+        const SiteSoilResult* soil = result_of(*dug_[i]);
+        if (soil != nullptr && soil->name == name) {
+          add(soil_->ref({soils_.first + static_cast<Row>(i), 2}), told(soil->bank.cy));
+        }
       }
     }
     return sum_of(cells);
@@ -950,15 +1077,8 @@ class Writer {
                      fmt::format("N({})*N({})", at({row, 1}), at({row, 3})), item.order, each, item.order_unit,
                      item.cost});
     }
-    for (std::size_t i = 0; i < e_.site_soil.size(); ++i) {
-      const SiteSoilResult& soil = e_.site_soil[i];
-      if (!soil.loads) continue;
-      const Row row = soils_.first + static_cast<Row>(i);
-      const double count = soil.loads->count;
-      all.push_back({BidKind::haul, soil.name + " off the site", soil_->ref({row, 15}), "", soil_->ref({row, 16}),
-                     soil_->ref({row, 17}), count,
-                     soil.haul_cost > 0 ? std::optional(soil.haul_cost / count) : std::nullopt, "loads",
-                     soil.haul_cost});
+    for (std::size_t i = 0; i < dug_.size(); ++i) {
+      if (rest_of(*dug_[i]) == SoilGoes::haul_off) add_haul_off(*dug_[i], soils_.first + static_cast<Row>(i), all);
     }
     for (std::size_t i = 0; i < asked_.bid->tasks.size(); ++i) {
       const Task& task = asked_.bid->tasks[i];
@@ -968,10 +1088,23 @@ class Writer {
     return all;
   }
 
+  void add_haul_off(const SiteSoil& asked, Row row, std::vector<BidRow>& all) const {
+    const SiteSoilResult* soil = result_of(asked);
+    const Material* m = find_material(asked_.materials, asked.material);
+    const Truck* its = m != nullptr ? find_truck(asked_.trucks, asked.truck.empty() ? m->truck : asked.truck) : nullptr;
+    std::optional<double> count, per_load;
+    if (its != nullptr) {
+      per_load = its->haul_off_per_load;
+      if (loads_for(*m, *its, LooseYards{1})) count = soil != nullptr && soil->loads ? soil->loads->count : 0;
+    }
+    all.push_back({BidKind::haul, asked.name + " off the site", soil_->ref({row, 15}), "", soil_->ref({row, 16}),
+                   soil_->ref({row, 17}), count, per_load, "loads", soil != nullptr ? soil->haul_cost : 0});
+  }
+
   std::size_t count_lines() const {
     std::size_t count = e_.areas.items.size();
     for (const MaterialOrder& order : e_.orders) count += is_blend(order.material) ? 0 : 2;
-    for (const SiteSoilResult& soil : e_.site_soil) count += soil.loads ? 1 : 0;
+    for (const SiteSoil* soil : dug_) count += rest_of(*soil) == SoilGoes::haul_off ? 1 : 0;
     for (const Task& task : asked_.bid->tasks) count += task.machines.size() + task.crew.size();
     return count;
   }
@@ -979,19 +1112,16 @@ class Writer {
   void add_material(const MaterialOrder& order, Column c, std::vector<BidRow>& all) const {
     if (is_blend(order.material)) return;
     const std::string by = order_ref(price_by, c);
-    const PriceUnit unit = order.price    ? order.price->unit
-                           : bulk_.metric ? PriceUnit::loose_cubic_metre
-                                          : PriceUnit::loose_yard;
-    const Charged charged = asked_.bid->charged;
+    const Material* m = find_material(asked_.materials, order.material);
+    const Price* given = m != nullptr && m->price ? &*m->price : nullptr;
     std::optional<double> quantity, count, haul_rate;
-    if (order.needed) quantity = charged_quantity(order, unit, charged);
+    if (order.needed && given != nullptr) quantity = charged_quantity(order, given->unit, asked_.bid->charged);
     if (order.needed && order.loads) count = order.loads->count;
     all.push_back({BidKind::material, order.material,
                    counted(by, order_ref(charged_weight, c), order_ref(charged_volume, c), order_ref(loads, c)),
                    fmt::format("{}&\"\"", by), order_ref(price, c), order_ref(cost, c), quantity,
-                   order.price ? std::optional(order.price->amount) : std::nullopt, order.price ? to_text(unit) : "",
-                   order.cost});
-    const Material* m = find_material(asked_.materials, order.material);
+                   given != nullptr ? std::optional(given->amount) : std::nullopt,
+                   given != nullptr ? to_text(given->unit) : "", order.cost});
     if (m != nullptr) haul_rate = m->haul_per_load;
     all.push_back({BidKind::haul, order.material + " to the site", order_ref(loads, c), "", order_ref(haul_each, c),
                    order_ref(haul, c), count, haul_rate, "loads", order.haul_cost});
@@ -1025,9 +1155,139 @@ class Writer {
     }
   }
 
-  void write_sums(Row row, Row heading, std::size_t count) {
+  // ---- what the price does not hold --------------------------------------------------------------------------------
+
+  /// A thing that the price stands on: what it lacks, as a formula (empty where no cell can mend it) and as a text.
+  struct Stand {
+    std::string thing, formula, lacks;
+  };
+
+  /// What is said beside the price, as a formula and as a text.
+  struct Mark {
+    std::string formula, text;
+  };
+
+  /// A row for each thing, with nothing beside it where all is well.
+  Mark write_gaps(Row& row, const std::map<std::string, Row>& items, const std::map<std::string, Row>& rates,
+                  const std::vector<Hours>& hours) {
+    std::vector<Stand> all;
+    for (std::size_t i = 0; i < dug_.size(); ++i) all.push_back(stand_of(*dug_[i], soils_.first + static_cast<Row>(i)));
+    for (std::size_t k = 0; k < e_.orders.size(); ++k)
+      all.push_back(stand_of(e_.orders[k], static_cast<Column>(2 + k)));
+    for (const auto& [name, item_row] : items) {
+      if (name != "scarify") all.push_back({name, unless_number(at({item_row, 3}), "no price"), lacks_of(name)});
+    }
+    for (const auto& [name, rate_row] : rates) {
+      if (is_hired(name)) all.push_back({name, unless_number(at({rate_row, 3}), "no rate an hour"), lacks_of(name)});
+    }
+    for (std::size_t i = 0; i < hours.size(); ++i) {
+      const std::string thing = "task " + asked_.bid->tasks[i].name, lacks = lacks_of(thing);
+      all.push_back({thing, lacks.empty() ? unless_number(hours[i].cell, "no hours") : "", lacks});
+    }
+    for (const std::string& gap : e_.missing) {  // what no cell can mend
+      const bool is_there =
+          std::any_of(all.begin(), all.end(), [&](const Stand& s) { return gap.starts_with(s.thing + ": "); });
+      if (!is_there) all.push_back({"", "", gap});
+    }
+    return write_stands(row, all);
+  }
+
+  /// What is wrong, where a cell has no number.
+  static std::string unless_number(const std::string& cell, const char* lacks) {
+    return fmt::format("IF(ISNUMBER({}),\"\",\"{}\")", cell, lacks);
+  }
+
+  bool is_hired(const std::string& name) const {
+    const auto has = [&](const std::vector<std::string>& names) {
+      return std::find(names.begin(), names.end(), name) != names.end();
+    };
+    return std::any_of(asked_.bid->tasks.begin(), asked_.bid->tasks.end(),
+                       [&](const Task& task) { return has(task.machines) || has(task.crew); });
+  }
+
+  Stand stand_of(const SiteSoil& soil, Row row) const {
+    const auto cell = [&](Column column) { return soil_->ref({row, column}); };
+    const std::string haul = fmt::format(
+        "IF({}>0,IF(ISNUMBER({}),IF(ISNUMBER({}),\"\",\"truck \"&{}&\" has no haul_off_per_load\"),\"{}\"),\"\")",
+        cell(11), cell(15), cell(16), cell(12), "no truck to haul it off");
+    const std::string thing = "site soil " + soil.name;
+    return {thing, fmt::format("IF(ISNUMBER({}),{},{}&\" has no swell\")", cell(3), haul, cell(1)), lacks_of(thing)};
+  }
+
+  /// In the words of geom/estimate.cpp.
+  Stand stand_of(const MaterialOrder& order, Column c) const {
+    const auto cell = [&](Line line) { return order_ref(line, c); };
+    const Material* m = find_material(asked_.materials, order.material);
+    const char* in_conflict = "its weights, swell and shrink disagree";
+    const std::string conflict = fmt::format("IF({}=\"\",\"\",\"{}\")", cell(disagrees), in_conflict);
+    std::string unknown = "\"no swell and shrink, or loose and compacted weight\"";
+    if (m == nullptr) {
+      unknown = fmt::format("IF(COUNTA({},{},{},{},{})=0,\"no [[material]] of that name\",{})",
+                            order_.ref({swell, c}, {compacted_weight_of, c}), cell(price), cell(price_by), cell(truck),
+                            cell(haul_each), unknown);
+    }
+    const std::string by = cell(price_by), priced = fmt::format("ISNUMBER({})", cell(price));
+    const auto by_is = [&](PriceUnit unit) { return fmt::format("{}=\"{}\"", by, to_text(unit)); };
+    const std::string price_lacks = fmt::format(
+        "IF({},IF(OR({},{},{},{},{}),\"\",\"priced by what? {}\"),\"no price\")", priced, by_is(PriceUnit::ton),
+        by_is(PriceUnit::tonne), by_is(PriceUnit::load), by_is(PriceUnit::loose_yard),
+        by_is(PriceUnit::loose_cubic_metre), "ton, t, loose yd, loose m3 or load");
+    const std::string weight_lacks =
+        fmt::format("IF({}*NOT(ISNUMBER({}))*OR({},{}),\"priced by the \"&IF({},\"ton\",\"tonne\")&\"{}\",\"\")",
+                    priced, cell(tons_a_yard), by_is(PriceUnit::ton), by_is(PriceUnit::tonne), by_is(PriceUnit::ton),
+                    ", but has no unit weight");
+    const std::string whole =
+        fmt::format("{}=\"{}\"", order_.ref({charged_cell.row, 1}), to_text(Charged::whole_loads));
+    const std::string loads_lack = fmt::format(
+        "IF(ISNUMBER({}),\"\",IF(OR(AND({},OR({},{})),ISNUMBER({})),\"{}\",\"\"))", cell(loads), priced,
+        by_is(PriceUnit::load), whole, cell(haul_each), "no truck, or one rated in tons only and no unit weight");
+    const std::string bought_lacks = is_blend(order.material)
+                                         ? "\"\""
+                                         : fmt::format("IF(N({})>0.000000001,{},\"\")", cell(bought),
+                                                       joined_formula({price_lacks, weight_lacks, loads_lack}));
+    const std::string known = fmt::format("IF(ISNUMBER({}),{},{})", cell(needed), bought_lacks, unknown);
+    const bool wrong = m != nullptr && check_material(*m).has_errors();
+    return {order.material, joined_formula({conflict, known}),
+            joined({wrong ? in_conflict : "", lacks_of(order.material)})};
+  }
+
+  Mark write_stands(Row& row, const std::vector<Stand>& all) {
+    constexpr Column running = 6;  // the list so far
+    bid_->head(row++, {"what the price stands on", "what it lacks (nothing, where nothing stands here)"});
+    const Row first = row;
+    std::string list;
+    std::size_t lacking = 0;
+    for (const Stand& stand : all) {
+      bid_->put({row, 0}, stand.thing, Look::label);
+      stand.formula.empty() ? bid_->put({row, 1}, stand.lacks, Look::warning)
+                            : bid_->put_formula({row, 1}, stand.formula, stand.lacks, Look::warning);
+      const std::string before = row == first ? "\"\"" : at({row - 1, running});
+      const std::string lacks = at({row, 1}), thing = at({row, 0});
+      const std::string told_here = stand.thing.empty() ? lacks : fmt::format("{}&\": \"&{}", thing, lacks);
+      if (!stand.lacks.empty())
+        list = joined({list, stand.thing.empty() ? stand.lacks : stand.thing + ": " + stand.lacks}), ++lacking;
+      bid_->put_formula({row, running},
+                        fmt::format("{0}&IF({1}=\"\",\"\",IF({0}=\"\",\"\",\"; \")&{2})", before, lacks, told_here),
+                        list, Look::note);
+      ++row;
+    }
+    bid_->hide(running);
+    if (all.empty()) return {"\"\"", ""};
+    const std::string count = fmt::format("SUMPRODUCT((LEN({})>0)*1)", at({first, 1}, {row - 1, 1}));
+    return {fmt::format("IF({0}=0,\"\",\"INCOMPLETE: \"&{0}&IF({0}=1,\" thing\",\" things\")&\": \"&{1})", count,
+                        at({row - 1, running})),
+            lacking == 0 ? "" : fmt::format("INCOMPLETE: {} thing{}: {}", lacking, lacking == 1 ? "" : "s", list)};
+  }
+
+  struct Lines {
+    Row heading;
+    std::size_t count;
+  };
+
+  void write_sums(Row row, const Lines& lines, const Mark& mark) {
     const BidSheet& bid = *e_.bid;
-    const Row first = heading + 1, last = heading + static_cast<Row>(count);
+    const std::size_t count = lines.count;
+    const Row first = lines.heading + 1, last = lines.heading + static_cast<Row>(count);
     const Row top = row;
     const auto line = [&](const char* label, const std::string& formula, double value, bool strong) {
       bid_->put({row, 0}, label, strong ? Look::total_label : Look::label);
@@ -1057,8 +1317,10 @@ class Writer {
     const std::string total_cell = at({row + 1, 4});
     line("margin, of the price", fmt::format("{}-{}-{}", total_cell, direct, overhead), bid.margin, false);
     line("price", fmt::format("({}+{})/(1-{})", direct, overhead, at({margin_row, 3})), bid.total, true);
+    bid_->put_formula({row - 1, 5}, mark.formula, mark.text, Look::warning);
     line(bulk_.metric ? "a cubic metre of fill in place" : "a cubic yard of fill in place",
          fmt::format("IF({0}>0,{1}/{0},0)", fill_cell_, total_cell), bid.per_yard / bulk_.of_yard, false);
+    bid_->put_formula({row - 1, 5}, at({row - 2, 5}), mark.text, Look::warning);
   }
 
   // ---- accuracy ----------------------------------------------------------------------------------------------------

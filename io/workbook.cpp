@@ -172,6 +172,10 @@ lxw_format* Workbook::format(Look look) {
       numbers(money);
       total();
       break;
+    case Look::warning:
+      format_set_bold(format);
+      format_set_font_color(format, LXW_COLOR_RED);
+      break;
   }
   return format;
 }
@@ -216,6 +220,12 @@ void Sheet::widths(const std::vector<double>& characters, std::uint16_t first) {
     check(worksheet_set_column(sheet_, first, first, width, nullptr));
     ++first;
   }
+}
+
+void Sheet::hide(std::uint16_t column) {
+  lxw_row_col_options hidden{};
+  hidden.hidden = LXW_TRUE;
+  check(worksheet_set_column_opt(sheet_, column, column, LXW_DEF_COL_WIDTH, nullptr, &hidden));
 }
 
 void Sheet::freeze(const Cell& cell) { worksheet_freeze_panes(sheet_, cell.row, cell.column); }

@@ -55,6 +55,7 @@ enum class Look {
   total_label,
   total_yards,
   total_money,
+  warning,  // a text that is there when something is wrong
 };
 
 class Workbook;
@@ -81,6 +82,8 @@ class Sheet {
   void head(std::uint32_t row, const std::vector<std::string>& words, int lines = 2);
   void widths(const std::vector<double>& characters, std::uint16_t first = 0);
   void freeze(const Cell& cell);
+  /// A column that formulas use and nobody reads.
+  void hide(std::uint16_t column);
 
  private:
   friend class Workbook;

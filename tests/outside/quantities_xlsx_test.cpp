@@ -7,86 +7,12 @@
 #include <cmath>
 #include <functional>
 
+#include "priced_site.h"
 #include "spreadsheet.h"
 #include "test_paths.h"
 
 namespace moundwright {
 namespace {
-
-Material material(const char* name, std::optional<double> swell = {}, std::optional<double> shrink = {}) {
-  Material result;
-  result.name = name, result.swell = swell, result.shrink = shrink;
-  return result;
-}
-
-/// A price list that has every branch of an order in it: by ton, load and yard, weights only, a blend, the site's own
-/// soil, lifts and interface.
-EstimatePlan price_list() {
-  EstimatePlan plan;
-  plan.trucks = {{"tri-axle", 16.0, LooseYards{14.0}, 135.0}, {"small", std::nullopt, LooseYards{8.0}, std::nullopt}};
-  Material sand = material("clean sand", 0.11, 0.05);
-  sand.loose_weight = 2700, sand.compacted_weight = 3155, sand.moisture = 0.04, sand.waste = 0.04;
-  sand.price = Price{19.40, PriceUnit::ton}, sand.truck = "tri-axle";
-  Material shell = material("shell sand", 0.12, 0.05);
-  shell.loose_weight = 2650, shell.waste = 0.03, shell.price = Price{171.0, PriceUnit::load}, shell.truck = "small";
-  shell.haul_per_load = 60;
-  Material stone = material("washed stone");
-  stone.loose_weight = 2550, stone.compacted_weight = 2750, stone.price = Price{27.80, PriceUnit::ton};
-  stone.truck = "tri-axle";
-  Material fill = material("fill sand", 0.12, 0.06);
-  fill.loose_weight = 2600, fill.moisture = 0.06, fill.price = Price{15.50, PriceUnit::loose_yard},
-  fill.truck = "tri-axle";
-  Material topsoil = material("topsoil", 0.22, 0.10);
-  topsoil.bank_weight = 2380, topsoil.waste = 0.06, topsoil.price = Price{31, PriceUnit::loose_yard};
-  topsoil.truck = "tri-axle";
-  Material loam = material("sandy loam", 0.16, 0.08);
-  loam.waste = 0.05;
-  Material clay = material("clay", 0.30, 0.10);
-  clay.loose_weight = 2310, clay.truck = "tri-axle";
-  plan.materials = {sand, shell, stone, fill, topsoil, loam, clay};
-  plan.lifts = LiftOptions{0.75, {"core", "shell"}};
-  plan.interface = {1.3, 0.04};
-  plan.blends = {{"sandy loam", {{"fill sand", 1.5}, {"topsoil", 1.0}}, 0.08}};
-  plan.site_soil = {{"pits' topsoil", "", BankYards{26}, "topsoil", 0.12, SoilGoes::use, SoilGoes::spread, ""},
-                    {"more topsoil", "", BankYards{9}, "topsoil", 0.0, SoilGoes::use, SoilGoes::haul_off, ""},
-                    {"tank pits", "", BankYards{88}, "clay", 0, SoilGoes::haul_off, SoilGoes::haul_off, ""}};
-  plan.areas.spread = {{"seed", 6.0, PriceUnit::pound, Price{4.20, PriceUnit::pound}}};
-  plan.areas.fence = FenceOptions{6.0, 10.0, Price{3.10, PriceUnit::foot}};
-  plan.accuracy = ShotAccuracy{0.05, 0.03};
-  BidOptions bid;
-  bid.overhead = 0.11, bid.margin = 0.10;
-  bid.machines = {{"excavator", 118}}, bid.workers = {{"operator", 58}, {"labourer", 41}};
-  bid.tasks = {{"scarify", {"scarify"}, std::nullopt, 3500.0, std::nullopt, {"excavator"}, {"operator"}},
-               {"sand", {"core", "shell"}, 42.0, std::nullopt, std::nullopt, {"excavator"}, {"operator", "labourer"}},
-               {"layout", {}, std::nullopt, std::nullopt, 8.0, {}, {"labourer"}}};
-  plan.bid = bid;
-  return plan;
-}
-
-void reckon(SiteResults& site) {
-  site.estimate = estimate(site.ground, site.plan, site.buildup, site.takeoff, site.job.site);
-}
-
-SiteResults priced_site() {
-  SiteResults site = compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/fernhollow.toml");
-  site.job.site.estimate = price_list();
-  reckon(site);
-  return site;
-}
-
-/// The same in metres, charged by whole loads, with prices by every unit of weight and volume.
-SiteResults metric_site() {
-  SiteResults site = compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/fernhollow.toml");
-  SiteDesign& design = site.job.site;
-  design.unit = LengthUnit::metre;
-  design.estimate = price_list();
-  design.estimate.bid->charged = Charged::whole_loads;
-  design.estimate.materials[2].price = Price{30.6, PriceUnit::tonne};
-  design.estimate.materials[3].price = Price{20.3, PriceUnit::loose_cubic_metre};
-  site.takeoff = take_off(site.ground, site.plan, site.buildup, design.unit, design.end_area_interval);
-  reckon(site);
-  return site;
-}
 
 bool is_number(const std::string& text) {
   return !text.empty() && text.find_first_not_of("0123456789.-+eE") == std::string::npos;
@@ -199,7 +125,7 @@ TEST_P(QuantitiesXlsxChanged, MovesTheBidAsTheJobWould) {
   const SheetsByName changed =
       sheets_in_libreoffice(with_cell(xlsx, change.sheet, cell, change.value), Recalculate::always);
   change.in_job(site.job.site.estimate);
-  reckon(site);
+  recompute(site);
   const SheetCells& bid = changed.at("Bid");
   EXPECT_NEAR(std::stod(bid[row_of(bid, "price")][4]), site.estimate.bid->total, 0.001);
   EXPECT_GT(std::abs(site.estimate.bid->total - before), 1.0);
@@ -230,7 +156,7 @@ TEST_F(QuantitiesXlsx, ComesOutTheSameTwice) { EXPECT_EQ(quantities_xlsx(priced_
 TEST(QuantitiesXlsxBare, HasTheTakeoffAndEmptyInputsWhereTheJobHasNoPrices) {
   SiteResults site = compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/ridgeback.toml");
   site.job.site.estimate = {};
-  reckon(site);
+  recompute(site);
   const SheetsByName sheets = sheets_in_libreoffice(quantities_xlsx(site), Recalculate::always);
   ASSERT_EQ(sheets.size(), 2u);
   const SheetCells& order = sheets.at("Order");
