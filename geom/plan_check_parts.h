@@ -9,6 +9,7 @@
 
 #include "geom/downslope.h"
 #include "geom/plan_checks.h"
+#include "geom/printed.h"
 
 namespace moundwright {
 
@@ -25,11 +26,15 @@ struct PlanCase {
   std::string unit() const { return symbol(site.unit); }
   /// A number of feet in the job's unit.
   double feet(double value) const { return value / feet_per(site.unit); }
+  /// "101.24", in metres "30.858".
+  std::string elevation(double value) const { return fixed_text(value, length_decimals(site.unit)); }
   /// "1.20 ft".
-  std::string length(double value) const { return fmt::format("{:.2f} {}", value, unit()); }
+  std::string length(double value) const { return fmt::format("{} {}", elevation(value), unit()); }
+  /// From one printed elevation up to another.
+  double rise(double from, double to) const { return printed_difference(to, from, length_decimals(site.unit)); }
   std::string area_unit() const { return site.unit == LengthUnit::metre ? "sq m" : "sq ft"; }
   /// "160.0 sq ft".
-  std::string area(double value) const { return fmt::format("{:.1f} {}", value, area_unit()); }
+  std::string area(double value) const { return fmt::format("{} {}", fixed_text(value, 1), area_unit()); }
   double square_feet(double area) const { return area * feet_per(site.unit) * feet_per(site.unit); }
 
   Point2 world_of_reduced(const Point2& p) const { return ground.to_world(p); }

@@ -5,6 +5,7 @@
 #include "geom/assumed_ground.h"
 #include "geom/convex_clip.h"
 #include "geom/plan_check_parts.h"
+#include "geom/printed.h"
 #include "geom/shot_names.h"
 
 namespace moundwright {
@@ -38,26 +39,27 @@ void check_survey_under_bed(const PlanCase& c, PlanChecks& checks) {
       if (!elevation_at(c.ground, p) || is_assumed_at(c.ground, p)) at = c.world_of_reduced(p);
     }
   }
-  checks.push_back({survey_under_bed, Verdict::bad, 100 * (bed - bare) / bed, 100.0, "%",
-                    fmt::format("only {:.0f} % of the bed has surveyed ground under it", 100 * (bed - bare) / bed), at,
-                    "shoot the ground under the whole bed, or move the bed onto the survey"});
+  checks.push_back(
+      {survey_under_bed, Verdict::bad, 100 * (bed - bare) / bed, 100.0, "%",
+       fmt::format("only {} % of the bed has surveyed ground under it", fixed_text(100 * (bed - bare) / bed, 0)), at,
+       "shoot the ground under the whole bed, or move the bed onto the survey"});
 }
 
 void check_bed_bottom(const PlanCase& c, PlanChecks& checks) {
   if (!c.buildup.governing) return;
   const GroundExtreme& high = *c.buildup.governing;
-  const double above = c.buildup.bottom_elevation - high.elevation;
+  const double above = c.rise(high.elevation, c.buildup.bottom_elevation);
   PlanCheck check{"bed bottom", Verdict::good, above, 0.0, c.unit(), {}, c.world_of_reduced(high.at), {}};
-  const std::string where = fmt::format("the highest existing ground under the bed, {:.2f} at {}{}", high.elevation,
-                                        place_on(c, high.at), shots_at(c, high));
-  if (above < -same_elevation) {
+  const std::string where = fmt::format("the highest existing ground under the bed, {} at {}{}",
+                                        c.elevation(high.elevation), place_on(c, high.at), shots_at(c, high));
+  if (c.buildup.bottom_elevation - high.elevation < -same_elevation) {
     check.verdict = Verdict::bad;
-    check.text = fmt::format("the bed bottom at {:.2f} is {} below {}: stone in a clay bowl drowns",
-                             c.buildup.bottom_elevation, c.length(-above), where);
-    check.what_to_do = fmt::format("raise the bed bottom to {:.2f} or more, or move the bed", high.elevation);
+    check.text = fmt::format("the bed bottom at {} is {} below {}: stone in a clay bowl drowns",
+                             c.elevation(c.buildup.bottom_elevation), c.length(-above), where);
+    check.what_to_do = fmt::format("raise the bed bottom to {} or more, or move the bed", c.elevation(high.elevation));
   } else {
-    check.text =
-        fmt::format("the bed bottom at {:.2f} is {} above {}", c.buildup.bottom_elevation, c.length(above), where);
+    check.text = fmt::format("the bed bottom at {} is {} above {}", c.elevation(c.buildup.bottom_elevation),
+                             c.length(above), where);
   }
   checks.push_back(std::move(check));
 }
@@ -156,15 +158,15 @@ std::optional<GroundExtreme> highest_layer(const Ground& ground, const DepthPart
 
 void judge_separation(const PlanCase& c, double limiting, const std::string& where, PlanCheck check,
                       PlanChecks& checks) {
-  const double found = c.buildup.bottom_elevation - limiting;
+  const double found = c.rise(limiting, c.buildup.bottom_elevation);
   check.name = "separation";
   check.unit = c.unit();
   check.found = found;
   check.asked = c.asked().separation;
-  check.text = fmt::format("the bed bottom is {} above the limiting layer {} (layer at {:.2f})", c.length(found), where,
-                           limiting);
+  check.text = fmt::format("the bed bottom is {} above the limiting layer {} (layer at {})", c.length(found), where,
+                           c.elevation(limiting));
   if (check.asked) {
-    const double missing = *check.asked - found;
+    const double missing = *check.asked - (c.buildup.bottom_elevation - limiting);
     check.verdict = missing > 1e-9 ? Verdict::bad : Verdict::good;
     check.text += fmt::format("; {} is asked", c.length(*check.asked));
     if (missing > 1e-9) check.what_to_do = fmt::format("raise the bed bottom by {}", c.length(missing));
@@ -315,16 +317,17 @@ std::vector<Skew> skews_of(const PlanCase& c) {
 std::string skew_text(const PlanCase& c, const std::vector<Skew>& skews) {
   const auto fall_text = [&](const Skew& skew) {
     const GroundFit& fit = *c.fall->pieces[skew.piece];
-    return fmt::format("falls {:.1f} % toward azimuth {:.1f}", 100 * fit.slope, fit.downslope_azimuth);
+    return fmt::format("falls {} % toward azimuth {}", fixed_text(100 * fit.slope, 1),
+                       fixed_text(fit.downslope_azimuth, 1));
   };
   if (c.fall->pieces.size() == 1) {
-    return fmt::format("the bed's long axis is {:.1f} degrees off the contour; the ground under it {}",
-                       skews.front().degrees, fall_text(skews.front()));
+    return fmt::format("the bed's long axis is {} degrees off the contour; the ground under it {}",
+                       fixed_text(skews.front().degrees, 1), fall_text(skews.front()));
   }
   std::string text = "off the contour, piece by piece of the bed from the left:";
   for (const Skew& skew : skews) {
-    text += fmt::format("{} {:.1f} degrees (piece {}, where the ground {})", &skew == skews.data() ? "" : ",",
-                        skew.degrees, skew.piece + 1, fall_text(skew));
+    text += fmt::format("{} {} degrees (piece {}, where the ground {})", &skew == skews.data() ? "" : ",",
+                        fixed_text(skew.degrees, 1), skew.piece + 1, fall_text(skew));
   }
   return text;
 }
@@ -375,9 +378,10 @@ void check_contour_fit(const PlanCase& c, PlanChecks& checks) {
   const bool is_uneven = range > c.feet(told_unevenness_feet), is_swale = bow < -c.feet(told_bow_feet);
   PlanCheck check{"contour fit", Verdict::good, range, std::nullopt, c.unit(), {}, c.world_of_reduced(low->at), {}};
   check.text = fmt::format(
-      "along the bed's upslope edge the ground is {:.2f} at its highest, {:.2f} at its lowest and {:.2f} on average; "
+      "along the bed's upslope edge the ground is {} at its highest, {} at its lowest and {} on average; "
       "sand averages {} there and {} along the downslope edge; in plan the contour is {}",
-      high->z, low->z, mean_of(up), c.length(mean_sand(c, up)), c.length(mean_sand(c, down)),
+      c.elevation(high->z), c.elevation(low->z), c.elevation(mean_of(up)), c.length(mean_sand(c, up)),
+      c.length(mean_sand(c, down)),
       is_swale                      ? "concave, a swale"
       : bow > c.feet(told_bow_feet) ? "convex, bowed downslope"
                                     : "straight");
@@ -445,7 +449,8 @@ void check_laterals(const PlanCase& c, PlanChecks& checks) {
   if (!invert || stone == nullptr) return;
   const auto around = std::find_if(stack.begin(), stack.end(), [&](const BedLayer& l) { return l.holds(*invert); });
   PlanCheck check{"laterals", Verdict::good, *invert, std::nullopt, c.unit(), {}, {}, {}};
-  const std::string lie = fmt::format("the laterals' invert at {:.2f} lies", c.buildup.bottom_elevation + *invert);
+  const std::string lie =
+      fmt::format("the laterals' invert at {} lies", c.elevation(c.buildup.bottom_elevation + *invert));
   if (around != stack.end() && around->layer->material == stone->layer->material) {
     check.text = fmt::format("{} in {}, {} under its top", lie, around->layer->name, c.length(around->to - *invert));
   } else {
@@ -454,10 +459,10 @@ void check_laterals(const PlanCase& c, PlanChecks& checks) {
     const bool is_under = *invert < bottom;
     const std::string where = around != stack.end() ? "in " + around->layer->name : std::string("above every layer");
     check.text = fmt::format(
-        "{} {}, not in {}, which lies on {} up to {:.2f}", lie, where, stone->layer->name,
-        bottom > 0 ? fmt::format("{} at {:.2f}", (stone - 1)->layer->name, c.buildup.bottom_elevation + bottom)
+        "{} {}, not in {}, which lies on {} up to {}", lie, where, stone->layer->name,
+        bottom > 0 ? fmt::format("{} at {}", (stone - 1)->layer->name, c.elevation(c.buildup.bottom_elevation + bottom))
                    : std::string("the bed bottom"),
-        c.buildup.bottom_elevation + stone->to);
+        c.elevation(c.buildup.bottom_elevation + stone->to));
     check.what_to_do = is_under
                            ? "raise the invert in [laterals]"
                            : fmt::format("lower the invert in [laterals], or raise the top of {}", stone->layer->name);

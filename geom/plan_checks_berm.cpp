@@ -8,6 +8,7 @@
 #include "geom/convex_clip.h"
 #include "geom/ground_margin.h"
 #include "geom/plan_check_parts.h"
+#include "geom/printed.h"
 #include "geom/shot_names.h"
 #include "geom/toe.h"
 
@@ -88,8 +89,8 @@ std::string more_shots(const PlanCase& c, const RunOff& run) {
   const double apart = std::sqrt(c.ground.total_area / static_cast<double>(surveyed.points));
   const double rows = std::ceil((run.beyond + c.ground.extended) / apart),
                in_a_row = std::floor(run.length / apart) + 2;
-  return fmt::format("about {:.0f} more shots, {:.0f} {} apart like the others", rows * in_a_row, std::ceil(apart),
-                     c.unit());
+  return fmt::format("about {} more shots, {} {} apart like the others", fixed_text(rows * in_a_row, 0),
+                     fixed_text(std::ceil(apart), 0), c.unit());
 }
 
 /// The key that carries the ground on instead, where it may be carried so far.
@@ -99,7 +100,8 @@ std::string extend_instead(const PlanCase& c, const RunOff& run) {
   const double wanted = std::ceil(some_more * (run.beyond + c.ground.extended) / step) * step;
   if (wanted > most_extension(c.site.unit)) return "";
   return fmt::format(
-      "; or write  extend = {:.1f}  under [ground], to have the ground carried on that far as assumed ground", wanted);
+      "; or write  extend = {}  under [ground], to have the ground carried on that far as assumed ground",
+      fixed_text(wanted, 1));
 }
 
 void tell_run_off(const PlanCase& c, Face face, const RunOff& run, PlanChecks& checks) {
@@ -195,9 +197,9 @@ void check_sides_catch(const PlanCase& c, PlanChecks& checks) {
     const bool met = !(c.buildup.toe.off_survey > 0);  // farther out the ground flattens
     checks.push_back(
         {"side slope catches", met ? Verdict::look : Verdict::bad, 100 * steepest.fall, 100 / run, "%",
-         fmt::format("on the {} the ground under the bed falls {:.1f} %, as steep as the berm's {:g}:1 side or "
-                     "steeper ({:.1f} %), so on that fall the side never catches",
-                     face_name(face), 100 * steepest.fall, run, 100 / run),
+         fmt::format("on the {} the ground under the bed falls {} %, as steep as the berm's {:g}:1 side or "
+                     "steeper ({} %), so on that fall the side never catches",
+                     face_name(face), fixed_text(100 * steepest.fall, 1), run, fixed_text(100 / run, 1)),
          steepest.at, "make that side steeper, or move the mound to flatter ground"});
   }
 }
@@ -279,7 +281,7 @@ bool adds_nothing(const PlanCase& c, std::size_t layer) {
   return c.buildup.layers[layer].volume <= 1e-9 * c.buildup.total_fill();
 }
 
-constexpr double steepest_alone = 1.5;  // run to 1; model.md, "Layers"
+constexpr double steepest_alone = 1.5;  // run to 1; common practice
 
 /// The height over which a layer's side at mid-face stands with nothing against it; 0 where a later layer or the ground
 /// reaches its shoulder. `at` is the shoulder, mound frame.
@@ -315,7 +317,7 @@ void check_steep_sides(const PlanCase& c, PlanChecks& checks) {
       checks.push_back(
           {"steep side", Verdict::look, run, steepest_alone, "run to 1",
            fmt::format("the {} of {} is {} and stands {} with nothing against it; steeper than 1.5:1 does not "
-                       "stand alone",
+                       "stand alone (common practice)",
                        face_name(face), layer.name, slope, c.length(height)),
            c.world_of_mound(at), "flatten that side, or carry a later layer up against it"});
     }

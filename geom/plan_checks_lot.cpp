@@ -7,6 +7,7 @@
 #include "geom/convex_clip.h"
 #include "geom/low_spots.h"
 #include "geom/plan_check_parts.h"
+#include "geom/printed.h"
 #include "geom/shot_names.h"
 #include "geom/toe.h"
 
@@ -138,13 +139,13 @@ void check_basal_area(const PlanCase& c, PlanChecks& checks) {
                     c.plan.placement.origin,
                     {}};
     const int decimals = metric ? 1 : 0;
-    check.text = fmt::format("sand ({}) lies on {:.{}f} {} of soil within the bed's length, {}; {:.{}f} {} are asked",
-                             sand_names(c.plan.design.layers), found, decimals, unit,
-                             level ? "on both sides as the ground is level" : "from its upslope edge downslope", *asked,
-                             decimals, unit);
+    check.text = fmt::format("sand ({}) lies on {} {} of soil within the bed's length, {}; {} {} are asked",
+                             sand_names(c.plan.design.layers), fixed_text(found, decimals), unit,
+                             level ? "on both sides as the ground is level" : "from its upslope edge downslope",
+                             fixed_text(*asked, decimals), unit);
     if (check.verdict == Verdict::bad) {
-      check.what_to_do = fmt::format("carry the sand farther {}, or make the bed longer: {:.{}f} {} are missing",
-                                     level ? "out" : "downslope", *asked - found, decimals, unit);
+      check.what_to_do = fmt::format("carry the sand farther {}, or make the bed longer: {} {} are missing",
+                                     level ? "out" : "downslope", fixed_text(*asked - found, decimals), unit);
     }
     checks.push_back(std::move(check));
   }
@@ -161,8 +162,8 @@ void check_basal_area(const PlanCase& c, PlanChecks& checks) {
        flow,
        std::nullopt,
        words.unit,
-       fmt::format("{:g} {} a day over {:.1f} {} of bed are {:.2f} {} a day for each {}", *c.asked().daily_flow,
-                   words.liquid, length, words.length, flow, words.liquid, words.each),
+       fmt::format("{:g} {} a day over {} {} of bed are {} {} a day for each {}", *c.asked().daily_flow, words.liquid,
+                   fixed_text(length, 1), words.length, fixed_text(flow, 2), words.liquid, words.each),
        std::nullopt,
        {}});
 }
@@ -180,9 +181,9 @@ void tell_low_spot(const PlanCase& c, const LowSpot& spot, PlanChecks& checks) {
       spot.depth - spot.depth_at_toe < c.feet(0.005) ? "" : fmt::format(", {} farther out", c.length(spot.depth));
   checks.push_back({"water", spot.depth_at_toe >= deep ? Verdict::bad : Verdict::look, spot.depth_at_toe, 0.0, c.unit(),
                     fmt::format("water would stand {} deep against the toe on the {}{}, over {} of ground, till it "
-                                "spills at elevation {:.2f} at {}",
+                                "spills at elevation {} at {}",
                                 c.length(spot.depth_at_toe), face_name(face), farther_out, c.area(spot.area),
-                                spot.level, place_name(c.world_of_reduced(spot.spill))),
+                                c.elevation(spot.level), place_name(c.world_of_reduced(spot.spill))),
                     c.world_of_reduced(spot.deepest_at_toe),
                     "grade a way out for the water before building, or move the mound"});
 }

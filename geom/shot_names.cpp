@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include "geom/printed.h"
+
 namespace moundwright {
 
 std::string shot_name(const std::vector<Shot>& shots, std::size_t index) {
@@ -15,7 +17,7 @@ std::string shot_where(const std::vector<Shot>& shots, std::size_t index) {
 }
 
 std::string place_name(const Point2& easting_northing) {
-  return fmt::format("N {:.2f}, E {:.2f}", easting_northing.y(), easting_northing.x());
+  return fmt::format("N {}, E {}", fixed_text(easting_northing.y(), 2), fixed_text(easting_northing.x(), 2));
 }
 
 }  // namespace moundwright

@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <limits>
 
+#include "geom/printed.h"
+
 namespace moundwright {
 namespace {
 
@@ -33,10 +35,11 @@ std::vector<CrossSection> cross_sections(const MoundShape& shape) {
 
 class StageSetter {
  public:
-  StageSetter(const Ground& ground, const MoundPlan& plan, const Buildup& buildup)
+  StageSetter(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, LengthUnit unit)
       : ground_(ground),
         plan_(plan),
         bottom_(buildup.bottom_elevation),
+        decimals_(length_decimals(unit)),
         sections_(cross_sections(plan.shape)),
         back_(sections_.rbegin(), sections_.rend()) {}
 
@@ -64,6 +67,7 @@ class StageSetter {
   const Ground& ground_;
   const MoundPlan& plan_;
   double bottom_;
+  int decimals_;
   std::vector<CrossSection> sections_;  // left to right
   std::vector<CrossSection> back_;      // right to left, so that one walks round
   std::vector<BuildStage> stages_;
@@ -92,7 +96,7 @@ class StageSetter {
     const Prepare& prepare = plan_.design.prepare;
     BuildStage stage{StageKind::prepared, "prepared ground", false, std::nullopt, level_points(std::nullopt)};
     for (StagePoint& p : stage.points) {
-      if (plan_.design.least_sand) p.highest = bottom_ - *plan_.design.least_sand;
+      if (plan_.design.least_sand) p.highest = printed_difference(bottom_, *plan_.design.least_sand, decimals_);
       const std::optional<double> existing = elevation_at(ground_, ground_.to_local(p.at));
       if (existing) p.ground = *existing - prepare.strip;
       if (!prepare.undercut || (p.ground && *p.ground < prepare.undercut->elevation)) continue;
@@ -166,8 +170,9 @@ class StageSetter {
 
 }  // namespace
 
-std::vector<BuildStage> build_stages(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
-  return StageSetter(ground, plan, buildup).take();
+std::vector<BuildStage> build_stages(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
+                                     LengthUnit unit) {
+  return StageSetter(ground, plan, buildup, unit).take();
 }
 
 }  // namespace moundwright

@@ -1,6 +1,6 @@
 // What is shot at each stage of building, before the next layer hides it.
 //
-//   for (const BuildStage& stage : build_stages(ground, plan, build_up(ground, plan)))
+//   for (const BuildStage& stage : build_stages(ground, plan, build_up(ground, plan), LengthUnit::foot))
 //     stage.name                 // "stone, to the lateral invert"
 //     stage.points[0].name       // "upslope edge, left end"
 //     *stage.points[0].design    // elevation it is built to
@@ -20,6 +20,7 @@
 #include <vector>
 
 #include "geom/buildup.h"
+#include "geom/units.h"
 
 namespace moundwright {
 
@@ -41,6 +42,8 @@ struct BuildStage {
   std::vector<StagePoint> points;
 };
 
-std::vector<BuildStage> build_stages(const Ground& ground, const MoundPlan& plan, const Buildup& buildup);
+/// `unit` says how elevations are printed: `highest` is the printed bed bottom less the printed least sand.
+std::vector<BuildStage> build_stages(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
+                                     LengthUnit unit);
 
 }  // namespace moundwright

@@ -117,8 +117,7 @@ double on_face(const ByFace& by_face, Face face) {
 /// "25.0"; more decimals where a clearance needs them.
 std::string short_length(double length) {
   for (int decimals = 1; decimals < 3; ++decimals) {
-    const double scale = std::pow(10.0, decimals);
-    if (std::abs(std::round(length * scale) / scale - length) < 1e-6) return fixed_text(length, decimals);
+    if (std::abs(as_printed(length, decimals) - length) < 1e-6) return fixed_text(length, decimals);
   }
   return fixed_text(length, 3);
 }
@@ -130,11 +129,6 @@ std::string trimmed_zeros(std::string number) {
 }
 
 int station_decimals(LengthUnit unit) { return unit == LengthUnit::metre ? 2 : 1; }
-
-double rounded(double value, int decimals) {
-  const double scale = std::pow(10.0, decimals);
-  return std::round(value * scale) / scale;
-}
 
 // ---- Placing stakes -------------------------------------------------------------------------------------------------
 
@@ -729,17 +723,9 @@ StakeOut stake_out(const Ground& ground, const MoundPlan& plan, const Buildup& b
   return out;
 }
 
-std::string fixed_text(double value, int decimals) {
-  std::string text = fmt::format("{:.{}f}", value, decimals);
-  if (text.front() == '-' && text.find_first_not_of("-0.") == std::string::npos) text.erase(0, 1);
-  return text;
-}
-
-int length_decimals(LengthUnit unit) { return unit == LengthUnit::metre ? 3 : 2; }
-
 std::string station_text(double past_left_end, LengthUnit unit) {
   const int decimals = station_decimals(unit);
-  const double station = rounded(100.0 + past_left_end, decimals);
+  const double station = as_printed(100.0 + past_left_end, decimals);
   const double size = std::abs(station);
   const double full = std::floor(size / 100.0);
   return fmt::format("{}{:.0f}+{:0{}.{}f}", station < 0 ? "-" : "", full, size - 100.0 * full, decimals + 3, decimals);
@@ -747,14 +733,14 @@ std::string station_text(double past_left_end, LengthUnit unit) {
 
 std::string offset_text(double downslope, LengthUnit unit) {
   const int decimals = station_decimals(unit);
-  const double offset = rounded(downslope, decimals);
+  const double offset = as_printed(downslope, decimals);
   if (offset == 0) return "0";
   return fmt::format("{} {}", offset < 0 ? "U" : "D", fixed_text(std::abs(offset), decimals));
 }
 
 std::string cut_or_fill(double ground, double design, LengthUnit unit) {
   const int decimals = length_decimals(unit);
-  const double fill = rounded(rounded(design, decimals) - rounded(ground, decimals), decimals);
+  const double fill = printed_difference(design, ground, decimals);
   std::string size = fixed_text(std::abs(fill), decimals);
   if (fill == 0) return size;
   return (fill > 0 ? "F " : "C ") + size;
@@ -762,14 +748,16 @@ std::string cut_or_fill(double ground, double design, LengthUnit unit) {
 
 std::string slope_text(double run) { return run > 0 ? trimmed_zeros(fixed_text(run, 2)) + ":1" : "vertical"; }
 
-double grade_rod(double height_of_instrument, double grade) { return height_of_instrument - grade; }
+double grade_rod(double height_of_instrument, double grade, LengthUnit unit) {
+  return printed_difference(height_of_instrument, grade, length_decimals(unit));
+}
 
 std::string feet_inches_eighths(double feet) {
   if (!(feet >= 0) || feet > 1e6) {
     throw Refusal({Severity::error, fmt::format("{} cannot be written in feet, inches and eighths", feet), "",
                    "give a length from zero to a million feet"});
   }
-  const long long eighths = std::llround(feet * 96.0);
+  const auto eighths = static_cast<long long>(as_printed(feet * 96.0, 0));
   const long long whole_inches = eighths / 8 % 12, part = eighths % 8;
   std::string text = fmt::format("{} ft {}", eighths / 96, whole_inches);
   if (part > 0) {
@@ -781,7 +769,7 @@ std::string feet_inches_eighths(double feet) {
 
 std::string rod_text(double rod, LengthUnit unit) {
   const int decimals = length_decimals(unit);
-  const double reading = rounded(rod, decimals);
+  const double reading = as_printed(rod, decimals);
   if (reading < 0) return fmt::format("nothing: the grade is {} above the instrument", fixed_text(-reading, decimals));
   const std::string text = fixed_text(reading, decimals);
   return unit == LengthUnit::metre ? text : fmt::format("{} ({})", text, feet_inches_eighths(std::abs(reading)));
@@ -792,7 +780,7 @@ std::string hub_grade_line(std::string_view hub, std::string_view grade_name, do
   const auto length = [&](double value) { return fixed_text(value, length_decimals(unit)); };
   return fmt::format("{}, {} {}, hub shot {}: {} to {}; with the instrument at {} the rod reads {}", hub, grade_name,
                      length(grade), length(hub_shot), cut_or_fill(hub_shot, grade, unit), grade_name,
-                     length(height_of_instrument), rod_text(grade_rod(height_of_instrument, grade), unit));
+                     length(height_of_instrument), rod_text(grade_rod(height_of_instrument, grade, unit), unit));
 }
 
 }  // namespace moundwright

@@ -27,6 +27,7 @@
 #include <vector>
 
 #include "geom/buildup.h"
+#include "geom/printed.h"
 
 namespace moundwright {
 
@@ -88,18 +89,18 @@ std::string station_text(double past_left_end, LengthUnit unit = LengthUnit::foo
 /// "U 12.3" upslope (below zero), "D 20.1" downslope, "0" where it rounds to nothing.
 std::string offset_text(double downslope, LengthUnit unit = LengthUnit::foot);
 
-/// "F 2.08" where the design is above ground, "C 1.20" where it is below, "0.00" at grade. Both are first rounded as
-/// they are printed (0.01 ft, 0.001 m), so that the sheet adds up.
+/// "F 2.08" where the design is above ground, "C 1.20" where it is below, "0.00" at grade: of both as they are printed.
 std::string cut_or_fill(double ground, double design, LengthUnit unit = LengthUnit::foot);
 
 /// "3:1", "4.24:1"; "vertical" for 0.
 std::string slope_text(double run);
 
-/// What the rod reads with its foot at `grade`: height of instrument - grade (NAVEDTRA 14081, p. 15-30). Below zero the
-/// grade is above the instrument and cannot be read.
-double grade_rod(double height_of_instrument, double grade);
+/// What the rod reads with its foot at `grade`: height of instrument - grade (NAVEDTRA 14081, p. 15-30), of both as
+/// they are printed. Below zero the grade is above the instrument and cannot be read.
+double grade_rod(double height_of_instrument, double grade, LengthUnit unit = LengthUnit::foot);
 
-/// "3 ft 8-5/8 in", to the nearest eighth of an inch, half up. Throws Refusal for a length below zero, not finite or
+/// "3 ft 8-5/8 in", to the nearest eighth of an inch, half up. Beside decimal feet it is given what is printed there,
+/// so that the same hundredths are the same inches everywhere. Throws Refusal for a length below zero, not finite or
 /// past a million feet.
 std::string feet_inches_eighths(double feet);
 
@@ -111,11 +112,5 @@ std::string rod_text(double rod, LengthUnit unit = LengthUnit::foot);
 /// (3 ft 8-5/8 in)".
 std::string hub_grade_line(std::string_view hub, std::string_view grade_name, double grade, double hub_shot,
                            double height_of_instrument, LengthUnit unit = LengthUnit::foot);
-
-/// Fixed decimals, and never a minus before nothing but zeros.
-std::string fixed_text(double value, int decimals);
-
-/// Decimals of a printed elevation or length: 2 in feet, 3 in metres.
-int length_decimals(LengthUnit unit);
 
 }  // namespace moundwright

@@ -14,7 +14,7 @@ constexpr double metres_per(LengthUnit unit) {
     case LengthUnit::foot:
       return 0.3048;
     case LengthUnit::us_survey_foot:
-      return 1200.0 / 3937.0;
+      return 1200.0 / 3937.0;  // NIST Handbook 44, Appendix C
     case LengthUnit::metre:
       return 1.0;
   }

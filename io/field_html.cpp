@@ -2,7 +2,6 @@
 
 #include <fmt/format.h>
 
-#include <cmath>
 #include <cstdint>
 #include <nlohmann/json.hpp>
 
@@ -17,7 +16,7 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 /// Coordinates as the stakes' own file prints them.
-double to_thousandth(double value) { return std::round(value * 1000.0) / 1000.0; }
+double to_thousandth(double value) { return as_printed(value, 3); }
 
 void set_place(Json& json, const Point2& world) {
   json["n"] = to_thousandth(world.y());
@@ -112,7 +111,8 @@ Json stage_json(const BuildStage& stage) {
 
 Json stages_json(const SiteResults& r) {
   Json list = Json::array();
-  for (const BuildStage& stage : build_stages(r.ground, r.plan, r.buildup)) list.push_back(stage_json(stage));
+  for (const BuildStage& stage : build_stages(r.ground, r.plan, r.buildup, r.job.site.unit))
+    list.push_back(stage_json(stage));
   return list;
 }
 
@@ -160,7 +160,7 @@ Json limits_json(LengthUnit unit) {
 /// Those of the page as a whole by name, and those of each stage.
 Json cautions_json(const SiteResults& r) {
   Json stages = Json::array();
-  const std::vector<BuildStage> all = build_stages(r.ground, r.plan, r.buildup);
+  const std::vector<BuildStage> all = build_stages(r.ground, r.plan, r.buildup, r.job.site.unit);
   for (std::size_t i = 0; i < all.size(); ++i) stages.push_back(stage_cautions(all, i));
   return {{"utilities", cautions::utilities}, {"trench", cautions::trench}, {"tank", cautions::tank},
           {"sewage", cautions::sewage},       {"govern", cautions::govern}, {"stages", stages}};

@@ -11,6 +11,7 @@
 
 #include "geom/contour_interval.h"
 #include "geom/level_lines.h"
+#include "geom/printed.h"
 #include "geom/toe.h"
 #include "io/section_drawing.h"
 
@@ -508,7 +509,7 @@ void draw_grid(PlanSheet& sheet) {
     const double x = sheet.paper(Point2(e, low.y())).x();
     draw_line(sheet.cairo, {{x, sheet.frame.bottom()}, {x, sheet.frame.bottom() - 5}}, tick);
     draw_line(sheet.cairo, {{x, sheet.frame.top}, {x, sheet.frame.top + 5}}, tick);
-    const std::string text = fmt::format("E {:.0f}", e);
+    const std::string text = fmt::format("E {}", fixed_text(e, 0));
     const TextSize size = measure_text(sheet.cairo, text, style);
     if (x - 0.5 * size.width < sheet.frame.left || x + 0.5 * size.width > sheet.frame.right()) continue;
     const PaperRect box{x - 0.5 * size.width, sheet.frame.bottom() - 5 - size.height, size.width, size.height};
@@ -519,7 +520,7 @@ void draw_grid(PlanSheet& sheet) {
     const double y = sheet.paper(Point2(low.x(), n)).y();
     draw_line(sheet.cairo, {{sheet.frame.left, y}, {sheet.frame.left + 5, y}}, tick);
     draw_line(sheet.cairo, {{sheet.frame.right(), y}, {sheet.frame.right() - 5, y}}, tick);
-    const std::string text = fmt::format("N {:.0f}", n);
+    const std::string text = fmt::format("N {}", fixed_text(n, 0));
     const TextSize size = measure_text(sheet.cairo, text, style);
     if (y - 0.5 * size.width < sheet.frame.top || y + 0.5 * size.width > sheet.frame.bottom()) continue;
     const Point2 at(sheet.frame.left + 6 + 0.5 * size.height, y);

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "geom/price_gaps.h"
+#include "geom/printed.h"
 #include "geom/stakes.h"
 #include "io/csv_write.h"
 
@@ -65,7 +66,11 @@ std::string header(const BulkUnits& bulk) {
 class Writer {
  public:
   Writer(const Takeoff& takeoff, const Estimate& estimate, LengthUnit unit)
-      : takeoff_(takeoff), e_(estimate), bulk_(bulk_units(unit)), unit_(symbol(unit)) {}
+      : takeoff_(takeoff),
+        e_(estimate),
+        bulk_(bulk_units(unit)),
+        unit_(symbol(unit)),
+        decimals_(length_decimals(unit)) {}
 
   std::string run() const { return header(bulk_) + takeoff_rows() + estimate_rows(); }
 
@@ -74,6 +79,7 @@ class Writer {
   const Estimate& e_;
   const BulkUnits& bulk_;
   const std::string unit_;
+  const int decimals_;  // of elevations and lengths
 
   Row row(const char* kind, const std::string& item, const std::string& material) const {
     Row r{{}, bulk_};
@@ -107,8 +113,9 @@ class Writer {
       for (const LiftPart& part : lift.parts) {
         csv += row("lift", fmt::format("{} {}", lift.number, part.layer), part.material)
                    .volume(Row::in_place, part.in_place.cy)
-                   .text(Row::note, fmt::format("to {:.2f}; {:.2f} {} more at faces and in soft ground", lift.top,
-                                                bulk_.of_yard * (part.face + part.pressed).cy, bulk_.volume))
+                   .text(Row::note,
+                         fmt::format("to {}; {} {} more at faces and in soft ground", fixed_text(lift.top, decimals_),
+                                     fixed_text(bulk_.of_yard * (part.face + part.pressed).cy, 2), bulk_.volume))
                    .line();
       }
     }
@@ -203,7 +210,8 @@ class Writer {
     for (const SettledGrade& grade : e_.settled) {
       csv += row("settling", fmt::format("{}, {}", grade.layer, grade.where), "")
                  .text(Row::unit, unit_)
-                 .text(Row::note, fmt::format("place to {:.2f}, settles to {:.2f}", grade.placed, grade.settled))
+                 .text(Row::note, fmt::format("place to {}, settles to {}", fixed_text(grade.placed, decimals_),
+                                              fixed_text(grade.settled, decimals_)))
                  .line();
     }
     if (e_.bid) csv += bid_rows(*e_.bid);
@@ -224,8 +232,8 @@ class Writer {
                .volume(Row::in_place, layer.volume_cy)
                .volume(Row::end_area, layer.end_area_cy)
                .number(Row::plan_area, layer.plan_area, 1)
-               .number(Row::least, layer.thickness_least)
-               .number(Row::most, layer.thickness_most),
+               .number(Row::least, layer.thickness_least, decimals_)
+               .number(Row::most, layer.thickness_most, decimals_),
            accuracy ? &accuracy->fill[k] : nullptr);
     }
     for (std::size_t k = 0; k < takeoff_.cut.size(); ++k) {
@@ -238,9 +246,13 @@ class Writer {
     }
     line(row("total", "fill", "")
              .volume(Row::in_place, takeoff_.fill_cy)
-             .volume(Row::end_area, takeoff_.end_area_fill_cy),
+             .volume(Row::end_area, takeoff_.end_area_fill_cy)
+             .text(Row::note, totals_note),
          accuracy ? &accuracy->total_fill : nullptr);
-    line(row("total", "cut", "").volume(Row::in_place, takeoff_.cut_cy).volume(Row::end_area, takeoff_.end_area_cut_cy),
+    line(row("total", "cut", "")
+             .volume(Row::in_place, takeoff_.cut_cy)
+             .volume(Row::end_area, takeoff_.end_area_cut_cy)
+             .text(Row::note, totals_note),
          accuracy ? &accuracy->total_cut : nullptr);
     if (takeoff_.scarify_area > 0) {
       line(row("area", "scarify", "").number(Row::plan_area, takeoff_.scarify_area, 1), nullptr);
@@ -248,8 +260,8 @@ class Writer {
     if (takeoff_.on_assumed) {
       line(row("area", "on assumed ground", "")
                .number(Row::plan_area, takeoff_.on_assumed->area, 1)
-               .text(Row::note, fmt::format("{:.1f} {} of the fill rest on ground that was not surveyed",
-                                            bulk_.of_yard * takeoff_.on_assumed->fill_cy, bulk_.volume)),
+               .text(Row::note, fmt::format("{} {} of the fill rest on ground that was not surveyed",
+                                            fixed_text(bulk_.of_yard * takeoff_.on_assumed->fill_cy, 1), bulk_.volume)),
            nullptr);
     }
     line(row("check", "finished minus prepared ground", "").volume(Row::in_place, takeoff_.balance.independent_cy),

@@ -10,6 +10,7 @@
 
 #include "geom/contour_interval.h"
 #include "geom/ground_checks.h"
+#include "geom/printed.h"
 #include "io/grade_limits.h"
 
 namespace moundwright {
@@ -149,11 +150,10 @@ Problems blocking_problems(const Ground& ground, const Buildup& b, const std::ve
   constexpr double rounding = 1e-9;
   if (b.bottom_elevation < b.governing->elevation - rounding) {
     const Point2 at = ground.to_world(b.governing->at);
-    problems.error(
-        fmt::format("the bed bottom at {:.2f} lies below existing ground, which stands at {:.2f} under the bed",
-                    b.bottom_elevation, b.governing->elevation),
-        fmt::format("N {:.1f}, E {:.1f}", at.y(), at.x()),
-        "raise the bed bottom or move the bed downslope; stone in a bowl of tight soil drowns");
+    problems.error(fmt::format("the bed bottom at {} lies below existing ground, which stands at {} under the bed",
+                               fixed_text(b.bottom_elevation, 2), fixed_text(b.governing->elevation, 2)),
+                   fmt::format("N {}, E {}", fixed_text(at.y(), 1), fixed_text(at.x(), 1)),
+                   "raise the bed bottom or move the bed downslope; stone in a bowl of tight soil drowns");
   }
   if (b.toe.outer.empty()) {
     problems.error("no layer stands above the ground anywhere", "mound.bottom", "raise the bed bottom");
@@ -164,9 +164,10 @@ Problems blocking_problems(const Ground& ground, const Buildup& b, const std::ve
     }
   }
   if (b.toe.off_survey > 0) {
-    problems.error(fmt::format("the berm runs off the {} ground along {:.1f} {} of its outline",
-                               ground.extended > 0 ? "assumed" : "surveyed", b.toe.off_survey, symbol(unit)),
-                   {}, {});
+    problems.error(
+        fmt::format("the berm runs off the {} ground along {} {} of its outline",
+                    ground.extended > 0 ? "assumed" : "surveyed", fixed_text(b.toe.off_survey, 1), symbol(unit)),
+        {}, {});
     for (const PlanCheck& check : checks) {
       if (check.verdict == Verdict::bad) problems.error(check.text, check.name, check.what_to_do);
     }

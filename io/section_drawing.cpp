@@ -8,6 +8,7 @@
 #include <optional>
 
 #include "geom/bulk_units.h"
+#include "geom/printed.h"
 
 namespace moundwright {
 namespace {
@@ -388,7 +389,7 @@ void draw_dimensions(SectionSheet& sheet) {
   }
   const char* unit = symbol(sheet.scale.level.unit);
   for (std::size_t i = 0; i < 3; ++i) {
-    const std::string length = fmt::format("{:.1f}", stops[i + 1] - stops[i]);
+    const std::string length = fixed_text(stops[i + 1] - stops[i], 1);
     draw_dimension(sheet.cairo, {sheet.paper(stops[i], 0).x(), y}, {sheet.paper(stops[i + 1], 0).x(), y},
                    {names[i] + length + " " + unit, length + " " + unit, length}, style);
   }
@@ -458,7 +459,7 @@ std::vector<KeyRow> key_rows(const SiteResults& results) {
   const std::vector<MaterialStyle> styles = layer_styles(results.plan.design);
   const BulkUnits& bulk = bulk_units(results.job.site.unit);
   const auto volume = [&](const TakeoffItem& item) {
-    return fmt::format("{:.1f} {}", bulk.of_yard * item.volume_cy, bulk.volume);
+    return fmt::format("{} {}", fixed_text(bulk.of_yard * item.volume_cy, 1), bulk.volume);
   };
   for (std::size_t k = styles.size(); k-- > 0;) {
     const TakeoffItem& item = results.takeoff.fill[k];

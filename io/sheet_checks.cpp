@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "geom/printed.h"
 #include "io/sheet_pages.h"
 
 namespace moundwright {
@@ -23,7 +24,8 @@ TableCell verdict_cell(Verdict verdict) {
 }
 
 std::string figure_text(const std::optional<double>& figure, const std::string& unit) {
-  return figure ? fixed_text(*figure, 2) + (unit.empty() ? "" : " " + unit) : "";
+  const int decimals = unit == symbol(LengthUnit::metre) ? length_decimals(LengthUnit::metre) : 2;
+  return figure ? fixed_text(*figure, decimals) + (unit.empty() ? "" : " " + unit) : "";
 }
 
 TableRow check_row(const PlanCheck& check) {
@@ -32,7 +34,7 @@ TableRow check_row(const PlanCheck& check) {
           {figure_text(check.found, check.unit)},
           {figure_text(check.asked, check.unit)},
           {sentence(check.text) + (check.what_to_do.empty() ? "." : ".\nDo: " + check.what_to_do + ".")},
-          {check.at ? fmt::format("N {:.1f}\nE {:.1f}", check.at->y(), check.at->x()) : ""}};
+          {check.at ? fmt::format("N {}\nE {}", fixed_text(check.at->y(), 1), fixed_text(check.at->x(), 1)) : ""}};
 }
 
 std::string count_text(const std::vector<PlanCheck>& checks) {

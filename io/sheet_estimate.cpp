@@ -265,7 +265,7 @@ void add_bid_total(const SheetJob& job, const BidSheet& bid, SheetFlow& flow) {
                   whole ? "by what the whole loads bring" : "as ordered, not by whole loads",
                   whole ? "as ordered" : "by whole loads", bid.currency,
                   money(whole ? bid.total_as_ordered : bid.total_whole_loads)) +
-      "From the job's own prices, rates and swell; it stands or falls with them.";
+      "From the job's own prices, rates and swell; it stands or falls with them. " + totals_note;
   flow.paragraph(text, plain_text(9));
 }
 

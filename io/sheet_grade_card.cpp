@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "geom/printed.h"
 #include "io/grade_limits.h"
 #include "io/sheet_pages.h"
 
@@ -85,7 +86,7 @@ void add_grades(const SheetJob& job, SheetFlow& flow, double row_height) {
   for (const Grade& grade : job.results.stakes.grades) {
     TableRow row{bold_cell(grade.name), bold_cell(length_text(job, grade.elevation), 17), blank_cell()};
     if (!job.is_metric()) row.push_back(blank_cell());
-    const double rod = grade_rod(example, grade.elevation);
+    const double rod = grade_rod(example, grade.elevation, job.unit());
     row.push_back({length_text(job, rod), false, false, 12});
     if (!job.is_metric()) row.push_back({inches_text(job, rod), false, false, 9.5});
     rows.push_back(std::move(row));
@@ -96,11 +97,12 @@ void add_grades(const SheetJob& job, SheetFlow& flow, double row_height) {
 void add_limits(const SheetJob& job, SheetFlow& flow) {
   const GradeLimits limits = grade_limits(job.unit());
   const auto both = [&](double length) {
-    return job.is_metric() ? fmt::format("{:.0f} mm", 1000 * length)
-                           : fmt::format("{:.2f} ft (about {})", length, small_inches(length));
+    return job.is_metric() ? fmt::format("{} mm", fixed_text(1000 * length, 0))
+                           : fmt::format("{} ft (about {})", fixed_text(length, 2), small_inches(length));
   };
   std::string text =
-      fmt::format("Keep the bed within {}, everything else within {}.", both(limits.bed), both(limits.elsewhere));
+      fmt::format("Keep the bed within {}, everything else within {}: common practice, unless the plan asks for more.",
+                  both(limits.bed), both(limits.elsewhere));
   if (job.results.plan.design.least_sand) {
     text += fmt::format(" Sand under the bed is never thinner than {} {}: no minus tolerance.",
                         length_text(job, *job.results.plan.design.least_sand), tape_unit(job));
@@ -123,7 +125,7 @@ void add_rod_table(const SheetJob& job, SheetFlow& flow) {
   for (const Grade& grade : job.results.stakes.grades) {
     TableRow row{bold_cell(grade.name, 9), bold_cell(length_text(job, grade.elevation), 11)};
     for (int i = 0; i < count; ++i) {
-      const double rod = grade_rod(first + i * step, grade.elevation);
+      const double rod = grade_rod(first + i * step, grade.elevation, job.unit());
       row.push_back({fmt::format("{}\n{}", length_text(job, rod), inches_text(job, rod))});
     }
     rows.push_back(std::move(row));

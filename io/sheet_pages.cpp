@@ -49,7 +49,7 @@ SheetFlow close_flow(const SheetJob& job, bool landscape, const std::function<vo
 std::string length_text(const SheetJob& job, double value) { return fixed_text(value, length_decimals(job.unit())); }
 
 std::string inches_text(const SheetJob& job, double value) {
-  return job.is_metric() ? std::string() : feet_inches_eighths(value);
+  return job.is_metric() ? std::string() : feet_inches_eighths(as_printed(value, length_decimals(job.unit())));
 }
 
 std::string sentence(std::string text) {

@@ -42,7 +42,7 @@ SheetFlow close_flow(const SheetJob& job, bool landscape, const std::function<vo
 
 /// "112.53", in metres "34.299".
 std::string length_text(const SheetJob& job, double value);
-/// "3 ft 8-5/8 in"; empty in metres.
+/// "3 ft 8-5/8 in" of what length_text prints; empty in metres.
 std::string inches_text(const SheetJob& job, double value);
 /// With its first letter a capital.
 std::string sentence(std::string text);

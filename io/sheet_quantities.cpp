@@ -14,8 +14,9 @@ std::string apart(const SheetJob& job, double exact, double by_areas) {
     const std::string text = fixed_text(value, decimals);
     return value > 0 && text != fixed_text(0, decimals) ? "+" + text : text;
   };
-  return fmt::format("{} ({} %)", signed_text(bulk_of(job).of_yard * (by_areas - exact), 1),
-                     signed_text(100 * (by_areas / exact - 1), 1));
+  return fmt::format(
+      "{} ({} %)", signed_text(printed_difference(bulk_of(job).of_yard * by_areas, bulk_of(job).of_yard * exact, 1), 1),
+      signed_text(100 * (by_areas / exact - 1), 1));
 }
 
 void add_fill(const SheetJob& job, SheetFlow& flow) {
@@ -149,6 +150,7 @@ std::vector<SheetPage> quantity_pages(const SheetJob& job) {
   add_fill(job, flow);
   add_cut(job, flow);
   flow.gap(6);
+  flow.paragraph(totals_note, plain_text(9));
   flow.paragraph(
       fmt::format("End areas: {} sections square to the bed every {:g} {}, averaged. A check that a person can follow; "
                   "it strays where faces are vertical. The volumes in place are exact on the survey's triangles: the "

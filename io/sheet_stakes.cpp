@@ -12,17 +12,21 @@ namespace {
 constexpr std::size_t most_grade_columns = 7;
 constexpr const char* back_heading = "BACK OF LATH: cut or fill = grade - hub, and the hub's elevation";
 
-/// From the TIN: approximate figures are given to a tenth of a foot or a hundredth of a metre, so that nobody takes
+/// Figures from the TIN are approximate: given to a tenth of a foot or a hundredth of a metre, so that nobody takes
 /// them for a shot.
+int about_decimals(const SheetJob& job) { return length_decimals(job.unit()) - 1; }
+
+/// Of the grade and the ground as the sheet prints them.
 std::string about_text(const SheetJob& job, const Stake& stake, double design) {
   if (!stake.ground) return "";
-  const double fill = design - *stake.ground;
-  const std::string figure = fixed_text(std::abs(fill), job.is_metric() ? 2 : 1);
-  return fmt::format("{} {}", fill < 0 ? "C" : "F", figure);
+  const int decimals = about_decimals(job);
+  const double grade = as_printed(design, length_decimals(job.unit()));
+  const double fill = as_printed(grade - as_printed(*stake.ground, decimals), decimals);
+  return fmt::format("{} {}", fill < 0 ? "C" : "F", fixed_text(std::abs(fill), decimals));
 }
 
 std::string ground_text(const SheetJob& job, const Stake& stake) {
-  return stake.ground ? fmt::format("~{}", fixed_text(*stake.ground, job.is_metric() ? 2 : 1)) : "off survey";
+  return stake.ground ? fmt::format("~{}", fixed_text(*stake.ground, about_decimals(job))) : "off survey";
 }
 
 std::string inward_text(const SheetJob& job, const Stake& stake) {

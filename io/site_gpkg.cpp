@@ -255,7 +255,8 @@ class Writer {
                           {"limiting_elevation", GeoField::real}}};
     for (const Boring& boring : r_.job.site.mound.requirements.borings) {
       const std::optional<double> ground = elevation_at(r_.ground, r_.ground.to_local(boring.at));
-      const std::optional<double> limit = ground ? std::optional(*ground - boring.limiting_depth) : std::nullopt;
+      const std::optional<double> limit =
+          ground ? std::optional(printed_difference(*ground, boring.limiting_depth, decimals())) : std::nullopt;
       file_.add(layer, {places_of({boring.at})}, {boring.name, boring.limiting_depth, length(ground), length(limit)});
     }
   }

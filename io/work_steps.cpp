@@ -146,10 +146,13 @@ class StepWriter {
   void add_sand() {
     if (groups_.sand.empty()) return;
     const double lowest = groups_.sand.front()->top;
+    const bool metric = r_.job.site.unit == LengthUnit::metre;
     std::string text = fmt::format(
-        "{} ({}), up together in lifts of 6 to 12 in, from upslope and from on top of placed sand. No load without its "
-        "gradation ticket; jar test: 1/8 in of fines over 2 in of sand turns the load away.",
-        names_of(groups_.sand), materials_of(groups_.sand));
+        "{} ({}), up together in lifts of {}, from upslope and from on top of placed sand. No load without its "
+        "gradation ticket; jar test: {} of fines over {} of sand turns the load away. Lifts and jar test are common "
+        "practice: the plan may ask for more.",
+        names_of(groups_.sand), materials_of(groups_.sand), metric ? "150 to 300 mm" : "6 to 12 in",
+        metric ? "3 mm" : "1/8 in", metric ? "50 mm" : "2 in");
     std::vector<Grade> checks;
     if (lowest == 0) checks.push_back({"bed bottom", r_.buildup.bottom_elevation, 0});
     if (design_.least_sand) {

@@ -7,13 +7,14 @@
 
 #include "geom/bulk_units.h"
 #include "geom/price_gaps.h"
+#include "geom/printed.h"
 
 namespace moundwright {
 namespace {
 
 /// 12345.6 as "12,346".
 std::string money(const std::string& currency, double amount) {
-  const std::string digits = fmt::format("{:.0f}", amount);
+  const std::string digits = fixed_text(amount, 0);
   std::string text = currency;
   for (std::size_t i = 0; i < digits.size(); ++i) {
     const std::size_t left = digits.size() - i;
@@ -42,17 +43,18 @@ const char* plural(double count) { return count == 1 ? "" : "s"; }
 
 std::string order_line(const MaterialOrder& order, const Bulk& bulk) {
   std::string text = fmt::format("  {:<14}", order.material);
-  text += order.layers.empty() ? fmt::format("{:>9}", "") : fmt::format("{:>9.1f}", bulk.of(order.in_place));
+  text +=
+      order.layers.empty() ? fmt::format("{:>9}", "") : fmt::format("{:>9}", fixed_text(bulk.of(order.in_place), 1));
   if (!order.needed) return text + "   no swell and shrink for it\n";
-  text += fmt::format("{:>10.1f}{:>10.1f}", bulk.of(*order.needed), bulk.of(order.from_site));
+  text += fmt::format("{:>10}{:>10}", fixed_text(bulk.of(*order.needed), 1), fixed_text(bulk.of(order.from_site), 1));
   if (order.mixed.cy > 0) return text + "   mixed on the site\n";
-  text += fmt::format("{:>9.1f}", bulk.of(order.bought));
-  text += order.tons ? fmt::format("{:>8.1f}", bulk.of_tons(*order.tons)) : fmt::format("{:>8}", "");
+  text += fmt::format("{:>9}", fixed_text(bulk.of(order.bought), 1));
+  text += order.tons ? fmt::format("{:>8}", fixed_text(bulk.of_tons(*order.tons), 1)) : fmt::format("{:>8}", "");
   if (!order.loads) return text + "   no truck\n";
   const Loads& loads = *order.loads;
-  text += fmt::format("{:>7}   {:.1f} {} each, full by {}", loads.count, bulk.of(loads.each), bulk.one(),
+  text += fmt::format("{:>7}   {} {} each, full by {}", loads.count, fixed_text(bulk.of(loads.each), 1), bulk.one(),
                       loads.weight_binds ? "weight" : "volume");
-  if (loads.count > loads.full) text += fmt::format("; the last {:.1f} {}", bulk.of(loads.part), bulk.one());
+  if (loads.count > loads.full) text += fmt::format("; the last {} {}", fixed_text(bulk.of(loads.part), 1), bulk.one());
   return text + "\n";
 }
 
@@ -71,7 +73,8 @@ std::string orders_part(const Estimate& e, const Bulk& bulk) {
 std::string interface_part(const Estimate& e, const Bulk& bulk) {
   std::string text;
   for (const InterfaceLine& line : e.interface) {
-    text += fmt::format("  in it: {:.1f} {} of {} {}\n", bulk.of(line.in_place), bulk.one(), line.material, line.what);
+    text += fmt::format("  in it: {} {} of {} {}\n", fixed_text(bulk.of(line.in_place), 1), bulk.one(), line.material,
+                        line.what);
   }
   if (!e.interface.empty())
     text += fmt::format("  what faces lose lies in the layer beside, whose {} are not cut for it\n", bulk.many());
@@ -86,12 +89,12 @@ std::string blends_part(const Estimate& e, const Bulk& bulk) {
     if (made == e.orders.end() || !made->needed) continue;
     std::string parts;
     for (const BlendPart& part : blend.parts) {
-      parts += fmt::format("{}{:.1f} {} of {} ({:g} part{})", parts.empty() ? "" : " and ",
-                           bulk.of(blend_part(blend, part.material, *made->needed)), bulk.one(), part.material,
-                           part.parts, plural(part.parts));
+      parts += fmt::format("{}{} {} of {} ({:g} part{})", parts.empty() ? "" : " and ",
+                           fixed_text(bulk.of(blend_part(blend, part.material, *made->needed)), 1), bulk.one(),
+                           part.material, part.parts, plural(part.parts));
     }
-    text += fmt::format("Blend       {:.1f} loose {} of {}: {}\n", bulk.of(*made->needed), bulk.one(), blend.material,
-                        parts);
+    text += fmt::format("Blend       {} loose {} of {}: {}\n", fixed_text(bulk.of(*made->needed), 1), bulk.one(),
+                        blend.material, parts);
   }
   return text;
 }
@@ -99,10 +102,10 @@ std::string blends_part(const Estimate& e, const Bulk& bulk) {
 std::string site_soil_part(const Estimate& e, const Bulk& bulk) {
   std::string text;
   for (const SiteSoilResult& s : e.site_soil) {
-    text += fmt::format("{:<12}{}: {:.1f} bank {} of {}, {:.1f} loose", text.empty() ? "Site soil" : "", s.name,
-                        bulk.of(s.bank), bulk.one(), s.material, bulk.of(s.loose));
+    text += fmt::format("{:<12}{}: {} bank {} of {}, {} loose", text.empty() ? "Site soil" : "", s.name,
+                        fixed_text(bulk.of(s.bank), 1), bulk.one(), s.material, fixed_text(bulk.of(s.loose), 1));
     const auto add = [&](const char* what, LooseYards yards) {
-      if (yards.cy > 0.05) text += fmt::format("; {:.1f} {}", bulk.of(yards), what);
+      if (yards.cy > 0.05) text += fmt::format("; {} {}", fixed_text(bulk.of(yards), 1), what);
     };
     add("lost", s.lost);
     add("used", s.used);
@@ -121,10 +124,10 @@ std::string lifts_part(const SiteResults& r) {
   std::string text = fmt::format("{:<12}{:g} {} each; neat {}, with what faces and soft ground take\n", "Lifts",
                                  e.lifts->depth, symbol(r.job.site.unit), bulk.many());
   for (const Lift& lift : e.lifts->lifts) {
-    text += fmt::format("  {:<3} to {:<9.2f}", lift.number, lift.top);
+    text += fmt::format("  {:<3} to {:<9}", lift.number, fixed_text(lift.top, length_decimals(r.job.site.unit)));
     for (const LiftPart& part : lift.parts)
-      text +=
-          fmt::format("{} {:.1f} + {:.1f}   ", part.layer, bulk.of(part.in_place), bulk.of(part.face + part.pressed));
+      text += fmt::format("{} {} + {}   ", part.layer, fixed_text(bulk.of(part.in_place), 1),
+                          fixed_text(bulk.of(part.face + part.pressed), 1));
     text.erase(text.find_last_not_of(' ') + 1);
     text += "\n";
   }
@@ -141,17 +144,19 @@ std::string deliveries_part(const Estimate& e, const Bulk& bulk) {
   std::string text;
   for (const Delivery& d : e.deliveries) {
     text += fmt::format("{:<12}{:<27}{:<14}", text.empty() ? "Arriving" : "", d.stage, d.material);
-    text += d.other.empty() ? fmt::format("{:>7.1f} loose {}   {}\n", bulk.of(d.loose), bulk.one(), load_numbers(d))
-                            : fmt::format("{:>19}{}\n", "", d.other);
+    text += d.other.empty()
+                ? fmt::format("{:>7} loose {}   {}\n", fixed_text(bulk.of(d.loose), 1), bulk.one(), load_numbers(d))
+                : fmt::format("{:>19}{}\n", "", d.other);
   }
   return text;
 }
 
-std::string settled_part(const Estimate& e) {
+std::string settled_part(const Estimate& e, LengthUnit unit) {
+  const int decimals = length_decimals(unit);
   std::string text;
   for (const SettledGrade& g : e.settled) {
-    text += fmt::format("{:<12}{}, {}: place to {:.2f}, settles to {:.2f}\n", text.empty() ? "Settling" : "", g.layer,
-                        g.where, g.placed, g.settled);
+    text += fmt::format("{:<12}{}, {}: place to {}, settles to {}\n", text.empty() ? "Settling" : "", g.layer, g.where,
+                        fixed_text(g.placed, decimals), fixed_text(g.settled, decimals));
   }
   return text;
 }
@@ -162,9 +167,11 @@ std::string balance_part(const Estimate& e, const Bulk& bulk) {
                                  fmt::format("Balance, {}", bulk.units.metric ? "m3" : "loose"), "site", "bought",
                                  "mixed", "in place", "waste", "in blends", "gap");
   for (const BalanceLine& b : e.balance) {
-    text += fmt::format("  {:<14}{:>9.1f}{:>9.1f}{:>9.1f}{:>11.1f}{:>9.1f}{:>12.1f}{:>8.1f}\n", b.material,
-                        bulk.of(b.from_site), bulk.of(b.bought), bulk.of(b.blended_in), bulk.of(b.in_place),
-                        bulk.of(b.waste), bulk.of(b.into_blends), bulk.of_yards(std::abs(b.gap())));
+    text +=
+        fmt::format("  {:<14}{:>9}{:>9}{:>9}{:>11}{:>9}{:>12}{:>8}\n", b.material, fixed_text(bulk.of(b.from_site), 1),
+                    fixed_text(bulk.of(b.bought), 1), fixed_text(bulk.of(b.blended_in), 1),
+                    fixed_text(bulk.of(b.in_place), 1), fixed_text(bulk.of(b.waste), 1),
+                    fixed_text(bulk.of(b.into_blends), 1), fixed_text(bulk.of_yards(std::abs(b.gap())), 1));
   }
   return text;
 }
@@ -173,13 +180,13 @@ std::string items_part(const Estimate& e, const Bulk& bulk) {
   std::string text;
   const auto lead = [&] { return text.empty() ? "Items" : ""; };
   for (const AreaItem& item : e.areas.items) {
-    text += fmt::format("{:<12}{:<20}{:>8.0f} {:<6} order {:>5.0f} {:<6} {}\n", lead(), item.name, item.quantity,
-                        item.unit, item.order, item.order_unit, item.note);
+    text += fmt::format("{:<12}{:<20}{:>8} {:<6} order {:>5} {:<6} {}\n", lead(), item.name,
+                        fixed_text(item.quantity, 0), item.unit, fixed_text(item.order, 0), item.order_unit, item.note);
   }
   for (const StockpileResult& pile : e.areas.stockpiles) {
-    text += fmt::format("{:<12}{:<20}{:>8.0f} loose {} of {} lie {:.0f} x {:.0f} and {:.1f} high; {}\n", lead(),
-                        "stockpile", bulk.of(pile.volume), bulk.one(), pile.material, pile.length, pile.width,
-                        pile.height, pile.note);
+    text += fmt::format("{:<12}{:<20}{:>8} loose {} of {} lie {} x {} and {} high; {}\n", lead(), "stockpile",
+                        fixed_text(bulk.of(pile.volume), 0), bulk.one(), pile.material, fixed_text(pile.length, 0),
+                        fixed_text(pile.width, 0), fixed_text(pile.height, 1), pile.note);
   }
   return text;
 }
@@ -206,8 +213,8 @@ std::string accuracy_part(const SiteResults& r) {
                                  "How sure", a.shots.random, unit, a.shots.systematic, unit, bulk.many());
   const auto band = [&](double cubic_yards) { return nineteen_in_twenty * bulk.of_yards(cubic_yards); };
   const auto line = [&](const PlusOrMinus& p) {
-    text += fmt::format("  {:<10}+/- {:<6.1f} (random {:.1f}, common {:.1f})", p.name, band(p.both_cy()),
-                        band(p.random_cy), band(p.systematic_cy));
+    text += fmt::format("  {:<10}+/- {:<6} (random {}, common {})", p.name, fixed_text(band(p.both_cy()), 1),
+                        fixed_text(band(p.random_cy), 1), fixed_text(band(p.systematic_cy), 1));
     if (a.bottom_rise) text += fmt::format(", and {} more", fixed_text(bulk.of_yards(p.rise_cy), 1));
     text += "\n";
   };
@@ -216,17 +223,17 @@ std::string accuracy_part(const SiteResults& r) {
   for (const PlusOrMinus& p : a.cut) line(p);
   if (a.bottom_rise) {
     text += fmt::format(
-        "  And more: the bed follows the highest of many shots; errors of that size raise it {:.2f} {} on average.\n",
-        *a.bottom_rise, unit);
+        "  And more: the bed follows the highest of many shots; errors of that size raise it {} {} on average.\n",
+        fixed_text(*a.bottom_rise, 2), unit);
   }
   text += "  How far the ground strays between shots is not in it.\n";
   bool any = false;
   for (const ShotAdvice& shot : a.more_shots) {
     if (!worth_a_shot(shot)) continue;
     any = true;
-    text += fmt::format(
-        "  one more shot {} (N {:.1f}, E {:.1f}) helps: the fill's random part would be {:.1f}, not {:.1f}\n",
-        shot_place(r, shot), shot.at.y(), shot.at.x(), band(shot.random_after_cy), band(shot.random_before_cy));
+    text += fmt::format("  one more shot {} (N {}, E {}) helps: the fill's random part would be {}, not {}\n",
+                        shot_place(r, shot), fixed_text(shot.at.y(), 1), fixed_text(shot.at.x(), 1),
+                        fixed_text(band(shot.random_after_cy), 1), fixed_text(band(shot.random_before_cy), 1));
   }
   text += any ? "  No other single shot takes 1 % off it.\n"
               : "  No single shot more takes 1 % off the fill's random part.\n";
@@ -243,21 +250,24 @@ std::string bid_part(const Estimate& e, const Bulk& bulk) {
   const BidSheet& b = *e.bid;
   std::string text = "Bid\n";
   for (const BidLine& line : b.lines) {
-    text += fmt::format("  {:<9}{:<46}{:>9.1f} {:<9}{:>9.2f}{:>11}\n", to_text(line.kind), line.name, line.quantity,
-                        line.unit, line.rate, money(b.currency, line.amount));
+    text +=
+        fmt::format("  {:<9}{:<46}{:>9} {:<9}{:>9}{:>11}\n", to_text(line.kind), line.name,
+                    fixed_text(line.quantity, 1), line.unit, fixed_text(line.rate, 2), money(b.currency, line.amount));
   }
   const auto total = [&](const std::string& what, double amount) {
     text += fmt::format("  {:<75}{:>18}\n", what, money(b.currency, amount));
   };
-  total(fmt::format("direct: material {}, items {}, haul {}, machine {} ({:.0f} h), labour {} ({:.0f} h)",
+  total(fmt::format("direct: material {}, items {}, haul {}, machine {} ({} h), labour {} ({} h)",
                     money(b.currency, b.material), money(b.currency, b.items), money(b.currency, b.haul),
-                    money(b.currency, b.machine), b.machine_hours, money(b.currency, b.labour), b.labour_hours),
+                    money(b.currency, b.machine), fixed_text(b.machine_hours, 0), money(b.currency, b.labour),
+                    fixed_text(b.labour_hours, 0)),
         b.direct);
   total("overhead", b.overhead);
   total("margin", b.margin);
-  total(fmt::format("total, {}{:.2f} a {} of fill in place{}", b.currency, b.per_yard / bulk.units.of_yard, bulk.each(),
-                    marked(e)),
+  total(fmt::format("total, {}{} a {} of fill in place{}", b.currency, fixed_text(b.per_yard / bulk.units.of_yard, 2),
+                    bulk.each(), marked(e)),
         b.total);
+  text += fmt::format("  {}\n", totals_note);
   const bool whole = b.charged == Charged::whole_loads;
   text +=
       fmt::format("  Material is charged {}; {}, the total would be {}{}.\n",
@@ -270,16 +280,17 @@ std::string accuracy_summary(const SiteResults& r) {
   if (!r.estimate.accuracy) return "";
   const Accuracy& a = *r.estimate.accuracy;
   const Bulk bulk(r);
-  std::string text = fmt::format("{:<12}the fill is good to +/- {:.1f} {}, 19 times in 20", "How sure",
-                                 nineteen_in_twenty * bulk.of_yards(a.total_fill.both_cy()), bulk.many());
+  std::string text =
+      fmt::format("{:<12}the fill is good to +/- {} {}, 19 times in 20", "How sure",
+                  fixed_text(nineteen_in_twenty * bulk.of_yards(a.total_fill.both_cy()), 1), bulk.many());
   if (const std::string rise = fixed_text(bulk.of_yards(a.total_fill.rise_cy), 1); a.bottom_rise && rise != "0.0") {
     text += fmt::format(";\n{:<12}the bed follows the highest of many shots: expect about {} {} more", "", rise,
                         bulk.many());
   }
   if (!a.more_shots.empty() && worth_a_shot(a.more_shots.front())) {
     const ShotAdvice& best = a.more_shots.front();
-    text += fmt::format(";\n{:<12}one more shot {} (N {:.1f}, E {:.1f}) would help most", "", shot_place(r, best),
-                        best.at.y(), best.at.x());
+    text += fmt::format(";\n{:<12}one more shot {} (N {}, E {}) would help most", "", shot_place(r, best),
+                        fixed_text(best.at.y(), 1), fixed_text(best.at.x(), 1));
   }
   return text + "\n";
 }
@@ -293,8 +304,8 @@ std::string missing_part(const Estimate& e) {
 std::string bid_summary(const Estimate& e, const Bulk& bulk) {
   if (!e.bid) return "";
   const BidSheet& b = *e.bid;
-  return fmt::format("{:<12}{}, {}{:.2f} a {} of fill in place{}\n", "Bid", money(b.currency, b.total), b.currency,
-                     b.per_yard / bulk.units.of_yard, bulk.each(), marked(e)) +
+  return fmt::format("{:<12}{}, {}{} a {} of fill in place{}\n", "Bid", money(b.currency, b.total), b.currency,
+                     fixed_text(b.per_yard / bulk.units.of_yard, 2), bulk.each(), marked(e)) +
          missing_part(e);
 }
 
@@ -304,7 +315,7 @@ std::string estimate_text(const SiteResults& r) {
   const Estimate& e = r.estimate;
   const Bulk bulk(r);
   std::string text;
-  const std::string settled_and_lifts = lifts_part(r) + settled_part(e);
+  const std::string settled_and_lifts = lifts_part(r) + settled_part(e, r.job.site.unit);
   for (const std::string& part :
        {orders_part(e, bulk) + interface_part(e, bulk) + blends_part(e, bulk) + site_soil_part(e, bulk),
         settled_and_lifts, deliveries_part(e, bulk), balance_part(e, bulk), items_part(e, bulk), accuracy_part(r),

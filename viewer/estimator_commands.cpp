@@ -7,6 +7,7 @@
 #include <map>
 
 #include "geom/price_gaps.h"
+#include "geom/printed.h"
 #include "io/results.h"
 #include "io/sieve_ticket.h"
 #include "viewer/commands.h"
@@ -21,15 +22,15 @@ namespace {
 std::string limit_text(const Limit& limit, int decimals) {
   if (limit.least && limit.most) {
     return *limit.least == *limit.most
-               ? fmt::format("{:.{}f}", *limit.most, decimals)
-               : fmt::format("{:.{}f} to {:.{}f}", *limit.least, decimals, *limit.most, decimals);
+               ? fixed_text(*limit.most, decimals)
+               : fmt::format("{} to {}", fixed_text(*limit.least, decimals), fixed_text(*limit.most, decimals));
   }
-  if (limit.least) return fmt::format("{:.{}f} or more", *limit.least, decimals);
-  return limit.most ? fmt::format("{:.{}f} or less", *limit.most, decimals) : "";
+  if (limit.least) return fmt::format("{} or more", fixed_text(*limit.least, decimals));
+  return limit.most ? fmt::format("{} or less", fixed_text(*limit.most, decimals)) : "";
 }
 
 std::string check_text(const GradationCheck& check, int decimals) {
-  const std::string found = check.found ? fmt::format("{:.{}f}", *check.found, decimals) : "-";
+  const std::string found = check.found ? fixed_text(*check.found, decimals) : "-";
   return fmt::format("  {:<20}{:>8}   {:<14}{}{}\n", check.name, found, limit_text(check.asked, decimals),
                      !check.found   ? "NOT TOLD"
                      : check.passes ? "ok"
@@ -156,33 +157,35 @@ class SideBySide {
 void put_job(const SiteResults& r, std::size_t job, SideBySide& table) {
   const char* unit = symbol(r.job.site.unit);
   const BulkUnits& bulk = bulk_units(r.job.site.unit);
-  const auto yards = [&](double cy) { return fmt::format("{:.1f} {}", bulk.of_yard * cy, bulk.volume); };
+  const auto yards = [&](double cy) { return fmt::format("{} {}", fixed_text(bulk.of_yard * cy, 1), bulk.volume); };
   const auto bad =
       std::count_if(r.checks.begin(), r.checks.end(), [](const PlanCheck& c) { return c.verdict == Verdict::bad; });
   table.put(job, "checks that fail", std::to_string(bad));
-  table.put(job, "bed bottom", fmt::format("{:.2f} {}", r.buildup.bottom_elevation, unit));
+  table.put(job, "bed bottom",
+            fmt::format("{} {}", fixed_text(r.buildup.bottom_elevation, length_decimals(r.job.site.unit)), unit));
   for (const TakeoffItem& layer : r.takeoff.fill) table.put(job, layer.name + ", in place", yards(layer.volume_cy));
   table.put(job, "fill, in place", yards(r.takeoff.fill_cy));
   table.put(job, "cut, bank", yards(r.takeoff.cut_cy));
   for (const MaterialOrder& order : r.estimate.orders) {
     if (order.loads) table.put(job, order.material + ", loads", std::to_string(order.loads->count));
     if (order.tons) {
-      table.put(job, order.material + ", weight", fmt::format("{:.1f} {}", bulk.of_ton * *order.tons, bulk.weight));
+      table.put(job, order.material + ", weight",
+                fmt::format("{} {}", fixed_text(bulk.of_ton * *order.tons, 1), bulk.weight));
     }
   }
   const BermLengths& berm = r.buildup.berm;
   for (const auto& [face, length] : {std::pair("upslope", berm.upslope), std::pair("downslope", berm.downslope),
                                      std::pair("left", berm.left), std::pair("right", berm.right)}) {
-    table.put(job, fmt::format("berm {}, mid-length", face), fmt::format("{:.1f} {}", length.middle, unit));
+    table.put(job, fmt::format("berm {}, mid-length", face), fmt::format("{} {}", fixed_text(length.middle, 1), unit));
   }
-  table.put(job, "footprint", fmt::format("{:.0f} sq {}", r.buildup.footprint_area, unit));
+  table.put(job, "footprint", fmt::format("{} sq {}", fixed_text(r.buildup.footprint_area, 0), unit));
   if (!r.estimate.bid) return;
   const BidSheet& bid = *r.estimate.bid;
   const std::string mark =
       price_is_incomplete(r.estimate) ? fmt::format(" {}", incomplete_text(r.estimate)) : std::string();
-  table.put(job, "price", fmt::format("{}{:.0f}{}", bid.currency, bid.total, mark));
+  table.put(job, "price", fmt::format("{}{}{}", bid.currency, fixed_text(bid.total, 0), mark));
   table.put(job, "price of fill in place",
-            fmt::format("{}{:.2f} a {}{}", bid.currency, bid.per_yard / bulk.of_yard, bulk.volume, mark));
+            fmt::format("{}{} a {}{}", bid.currency, fixed_text(bid.per_yard / bulk.of_yard, 2), bulk.volume, mark));
   table.put(job, "material is charged", to_text(bid.charged));
 }
 
@@ -241,7 +244,7 @@ int run_compare(const std::vector<std::filesystem::path>& jobs) {
         code = exit_refused;
       }
     }
-    print(table.text() + gaps);
+    print(table.text() + totals_note + "\n" + gaps);
     return code;
   });
 }

@@ -11,6 +11,7 @@
 #include <cmath>
 
 #include "geom/bulk_units.h"
+#include "geom/printed.h"
 #include "io/drawing.h"
 #include "io/pictures_png.h"
 #include "io/plan_drawing.h"
@@ -827,7 +828,9 @@ void draw_words(cairo_t* cairo, const Stage& stage, const PaperRect& legend) {
   const Takeoff& t = stage.results.takeoff;
   const char* unit = symbol(stage.results.job.site.unit);
   const BulkUnits& bulk = bulk_units(stage.results.job.site.unit);
-  const auto volume = [&](double yards) { return fmt::format("{:.0f} {}", bulk.of_yard * yards, bulk.volume); };
+  const auto volume = [&](double yards) {
+    return fmt::format("{} {}", fixed_text(bulk.of_yard * yards, 0), bulk.volume);
+  };
   const std::string about = fmt::format(
       "{} of fill in place{}; contours every {:g} {}; heights drawn {:g} times", volume(t.fill_cy),
       t.cut_cy > 0 ? fmt::format(", {} of cut", volume(t.cut_cy)) : "", stage.interval, unit, stage.model.heights);

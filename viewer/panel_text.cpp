@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "geom/printed.h"
+
 namespace moundwright {
 namespace {
 
@@ -24,7 +26,7 @@ void add_place(const EditSession& session, PanelText& panel) {
                  {"Raise", way(moved.raised, "up", "down", unit, decimals)},
                  {"Bed middle", fmt::format("N {}  E {}", fixed_text(session.state().middle.y(), decimals),
                                             fixed_text(session.state().middle.x(), decimals))},
-                 {"Long axis", fmt::format("azimuth {:.2f}", session.bed_azimuth())}};
+                 {"Long axis", fmt::format("azimuth {}", fixed_text(session.bed_azimuth(), 2))}};
 }
 
 void add_figures(const EditSession& session, PanelText& panel) {
@@ -40,8 +42,8 @@ void add_figures(const EditSession& session, PanelText& panel) {
   for (const CutItem& cut : b.cuts) panel.takeoff.push_back({cut.name, fixed_text(cut.volume * cy, 1)});
   panel.takeoff.push_back({"Cut", fixed_text(b.total_cut() * cy, 1)});
   const auto berm = [&](const char* face, const BermLength& length) {
-    panel.berm.push_back(
-        {face, fmt::format("{:.1f} {}  ({:.1f} to {:.1f})", length.middle, unit, length.least, length.most)});
+    panel.berm.push_back({face, fmt::format("{} {}  ({} to {})", fixed_text(length.middle, 1), unit,
+                                            fixed_text(length.least, 1), fixed_text(length.most, 1))});
   };
   berm("Upslope", b.berm.upslope), berm("Downslope", b.berm.downslope);
   berm("Left end", b.berm.left), berm("Right end", b.berm.right);

@@ -6,6 +6,7 @@
 #include <sstream>
 
 #include "geom/bulk_units.h"
+#include "geom/printed.h"
 #include "io/cautions.h"
 #include "viewer/estimate_report.h"
 #include "viewer/panel_text.h"
@@ -19,8 +20,8 @@ std::string ground_part(const SiteResults& r) {
   const SurveyedCounts surveyed = surveyed_counts(r.ground);
   std::string text = fmt::format("Ground      {} points, {} triangles", surveyed.points, surveyed.triangles);
   if (r.fall) {
-    text += fmt::format("; under the bed it falls {:.1f} % toward azimuth {:.0f}", 100 * r.fall->slope,
-                        r.fall->downslope_azimuth);
+    text += fmt::format("; under the bed it falls {} % toward azimuth {}", fixed_text(100 * r.fall->slope, 1),
+                        fixed_text(r.fall->downslope_azimuth, 0));
   }
   text += "\n";
   if (r.ground.extended > 0) {
@@ -33,12 +34,13 @@ std::string ground_part(const SiteResults& r) {
 std::string bed_part(const SiteResults& r) {
   const Buildup& b = r.buildup;
   const char* unit = symbol(r.job.site.unit);
-  std::string text = fmt::format("Bed bottom  {:.2f} {}; sand under the bed {:.2f} to {:.2f} {}\n", b.bottom_elevation,
-                                 unit, b.sand_least, b.sand_most, unit);
+  const auto length = [&](double value) { return fixed_text(value, length_decimals(r.job.site.unit)); };
+  std::string text = fmt::format("Bed bottom  {} {}; sand under the bed {} to {} {}\n", length(b.bottom_elevation),
+                                 unit, length(b.sand_least), length(b.sand_most), unit);
   if (b.governing) {
     const Point2 at = r.ground.to_world(b.governing->at);
-    text += fmt::format("            highest ground under the bed {:.2f} at N {:.1f}, E {:.1f}\n",
-                        b.governing->elevation, at.y(), at.x());
+    text += fmt::format("            highest ground under the bed {} at N {}, E {}\n", length(b.governing->elevation),
+                        fixed_text(at.y(), 1), fixed_text(at.x(), 1));
   }
   return text;
 }
@@ -48,15 +50,15 @@ std::string berm_part(const SiteResults& r) {
   const char* unit = symbol(r.job.site.unit);
   std::string text = fmt::format("Berm        from the bed's edge to the toe, in {}\n", unit);
   const auto line = [&](const char* face, const BermLength& length) {
-    text += fmt::format("            {:<10} {:6.1f} at mid-length  ({:.1f} to {:.1f})\n", face, length.middle,
-                        length.least, length.most);
+    text += fmt::format("            {:<10} {:>6} at mid-length  ({} to {})\n", face, fixed_text(length.middle, 1),
+                        fixed_text(length.least, 1), fixed_text(length.most, 1));
   };
   line("upslope", berm.upslope);
   line("downslope", berm.downslope);
   line("left", berm.left);
   line("right", berm.right);
-  text += fmt::format("            footprint {:.0f} {}, toe {:.0f} {} round\n", r.buildup.footprint_area,
-                      square_unit(r.job.site.unit), r.buildup.footprint_perimeter, unit);
+  text += fmt::format("            footprint {} {}, toe {} {} round\n", fixed_text(r.buildup.footprint_area, 0),
+                      square_unit(r.job.site.unit), fixed_text(r.buildup.footprint_perimeter, 0), unit);
   return text;
 }
 
@@ -68,22 +70,25 @@ std::string quantities_part(const SiteResults& r) {
                                  bulk.metric ? "cubic metres" : "cubic yards", "by end areas", symbol(unit));
   const auto row = [&](const std::string& name, const std::string& material, double yards, const std::string& by_areas,
                        const std::string& thickness) {
-    std::string line = fmt::format("  {:<10}{:<16}{:>12.1f}{:>14}   {}", name, material, yards, by_areas, thickness);
+    std::string line =
+        fmt::format("  {:<10}{:<16}{:>12}{:>14}   {}", name, material, fixed_text(yards, 1), by_areas, thickness);
     line.erase(line.find_last_not_of(' ') + 1);
     text += line + "\n";
   };
-  const auto told = [&](double cubic_yards) { return fmt::format("{:.1f}", bulk.of_yard * cubic_yards); };
+  const auto told = [&](double cubic_yards) { return fixed_text(bulk.of_yard * cubic_yards, 1); };
   for (const TakeoffItem& item : t.fill) {
     row(item.name, item.material, bulk.of_yard * item.volume_cy, told(item.end_area_cy),
-        fmt::format("{:.2f} to {:.2f}", item.thickness_least, item.thickness_most));
+        fmt::format("{} to {}", fixed_text(item.thickness_least, length_decimals(unit)),
+                    fixed_text(item.thickness_most, length_decimals(unit))));
   }
   row("fill", "total", bulk.of_yard * t.fill_cy, told(t.end_area_fill_cy), "");
   for (const TakeoffItem& item : t.cut) row("cut", item.name, bulk.of_yard * item.volume_cy, "", "");
   if (!t.cut.empty()) row("cut", "total", bulk.of_yard * t.cut_cy, told(t.end_area_cut_cy), "");
-  if (t.scarify_area > 0) text += fmt::format("  scarify   {:.0f} {}\n", t.scarify_area, square_unit(unit));
+  if (t.scarify_area > 0) text += fmt::format("  scarify   {} {}\n", fixed_text(t.scarify_area, 0), square_unit(unit));
   if (t.on_assumed) text += "  " + to_text(*t.on_assumed, unit) + "\n";
   text += fmt::format("  layers against finished minus prepared ground: {:.1e} of the fill apart\n",
                       t.balance.relative_difference);
+  text += fmt::format("  {}\n", totals_note);
   text += fmt::format("  Neat, in place: no swell, shrink or waste is in these {}.\n", bulk.metric ? "m3" : "yards");
   return text;
 }
@@ -91,7 +96,8 @@ std::string quantities_part(const SiteResults& r) {
 std::string grades_part(const SiteResults& r) {
   std::string text;
   for (const Grade& grade : r.stakes.grades) {
-    text += fmt::format("{:<12}{:<9.2f}{}\n", text.empty() ? "Grades" : "", grade.elevation, grade.name);
+    text += fmt::format("{:<12}{:<9}{}\n", text.empty() ? "Grades" : "",
+                        fixed_text(grade.elevation, length_decimals(r.job.site.unit)), grade.name);
   }
   return text;
 }

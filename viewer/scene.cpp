@@ -11,6 +11,7 @@
 
 #include "geom/cell_pieces.h"
 #include "geom/convex_clip.h"
+#include "geom/printed.h"
 #include "io/material_style.h"
 
 namespace moundwright {
@@ -181,7 +182,7 @@ std::vector<Tile<Lines>> line_tiles(const Lines& lines) {
 }
 
 std::string contour_text(double elevation, double interval) {
-  return fmt::format("{:.{}f}", elevation, interval >= 1 ? 0 : interval >= 0.1 ? 1 : 2);
+  return fixed_text(elevation, interval >= 1 ? 0 : interval >= 0.1 ? 1 : 2);
 }
 
 Lines fine_contours() { return lines_of(contour_ink, 1.2F); }
@@ -382,7 +383,8 @@ void add_berm(const EditSession& session, const SceneFrame& frame, Face face, co
   const Point2 at = on_ground(from + 0.6 * (to - from));
   const double z = finished(session, at).value_or(session.buildup()->bottom_elevation);
   picture.labels.push_back({frame.at({at.x(), at.y(), z + 2 * hover(frame)}),
-                            fmt::format("{} {:.1f} {}", name, length.middle, symbol(session.unit())), LabelKind::berm});
+                            fmt::format("{} {} {}", name, fixed_text(length.middle, 1), symbol(session.unit())),
+                            LabelKind::berm});
 }
 
 void add_outlines(const EditSession& session, const SceneFrame& frame, MoundPicture& picture) {

@@ -119,7 +119,7 @@ const CheckShot = (() => {
     const mark = Record.checkMark();
     Entry.ask({
       title: `Check shot on ${mark.name}`,
-      hint: `Should read ${Turning.rodText(Turning.gradeRod(Record.hi(), mark.elevation), Record.decimals, Record.isMetric)}.`,
+      hint: `Should read ${Turning.rodText(Turning.gradeRod(Record.hi(), mark.elevation, Record.decimals), Record.decimals, Record.isMetric)}.`,
       kind: 'rod',
       take: (rod) => {
         const check = Record.check(stage, mark, rod);

@@ -22,30 +22,32 @@ const Parts = (() => {
   const unitWord = job.unit === 'us-ft' ? 'ft (US survey)' : job.unit;
 
   const length = (value) => Turning.fixedText(value, decimals);
+  /** Of what `length` prints: the same hundredths are the same inches everywhere. */
+  const inches = (value) => Turning.feetInchesEighths(Turning.rounded(value, decimals));
   /** "3.72 ft" with "3 ft 8-5/8 in" under it; metres alone in metric jobs. */
   function both(value, look = 'both') {
     if (isMetric) return el(`span.${look}`, {}, el('b', {}, length(value)), el('i', {}, 'm'));
     return el(`span.${look}`, {}, el('b', {}, length(value)), el('i', {}, 'ft'),
-      value >= 0 && el('small', {}, Turning.feetInchesEighths(value)));
+      value >= 0 && el('small', {}, inches(value)));
   }
 
   /** "0.04 ft (1/2 in)", "0.012 m (12 mm)". */
   function amount(value) {
-    const size = Math.abs(value);
-    return isMetric ? `${length(size)} m (${Math.round(size * 1000)} mm)` : `${length(size)} ft (${Turning.shortFeetInches(size)})`;
+    const size = Turning.rounded(Math.abs(value), decimals);
+    return isMetric ? `${length(size)} m (${Turning.fixedText(size * 1000, 0)} mm)` : `${length(size)} ft (${Turning.shortFeetInches(size)})`;
   }
 
   /** What the rod reads at a grade, or that it cannot be read. */
   function rodAt(grade) {
     if (Record.hi() === null) return el('span.none', {}, 'no HI yet');
-    const rod = Turning.rounded(Turning.gradeRod(Record.hi(), grade), decimals);
+    const rod = Turning.gradeRod(Record.hi(), grade, decimals);
     if (rod < 0) return el('span.none', {}, `${length(-rod)} above the instrument: set up higher`);
     if (rod > Record.state.limits.rod) return el('span.none', {}, `${length(rod)}: past the end of the rod, set up lower`);
     return both(rod);
   }
 
   /** A length to lay a tape out by, in words that cannot be taken for inches: "8.48 ft (8 ft 5-3/4 in)". */
-  const tape = (value) => (isMetric ? `${length(value)} m` : `${length(value)} ft (${Turning.feetInchesEighths(value)})`);
+  const tape = (value) => (isMetric ? `${length(value)} m` : `${length(value)} ft (${inches(value)})`);
 
   const caution = (...lines) => el('aside.caution', {}, el('b', {}, 'Caution'), ...lines.map((line) => el('p', {}, line)));
   const told = (text, look) => el(`p.told.${look}`, {role: 'status'}, text);

@@ -150,7 +150,7 @@ const Record = (() => {
     const below = stage.least_thickness !== undefined && shotAt(job.stages[0].name, point.name);
     if (!below) return null;
     const thick = Turning.fillOf(below.measured, shot.measured, decimals);
-    return {thick, spare: Turning.rounded(thick - stage.least_thickness, decimals)};
+    return {thick, spare: Turning.difference(thick, stage.least_thickness, decimals)};
   }
 
   // ---- CSV ----------------------------------------------------------------------------------------------------------
@@ -165,7 +165,7 @@ const Record = (() => {
 
   /** One line of the export, from what it holds by column; the rest is left empty. */
   function row(values, place, shot) {
-    const all = {...values, northing: place ? place.n.toFixed(3) : '', easting: place ? place.e.toFixed(3) : '',
+    const all = {...values, northing: place ? Turning.fixedText(place.n, 3) : '', easting: place ? Turning.fixedText(place.e, 3) : '',
       measured: length(shot.measured), time: shot.time, rod: length(shot.rod), height_of_instrument: length(shot.hi)};
     for (const name of ['design', 'difference', 'tolerance']) all[name] = length(all[name]);
     return columns.map((name) => quoted(String(all[name]))).join(',');

@@ -58,7 +58,7 @@ const Stages = (() => {
   function hint(point) {
     const target = point.design ?? point.highest ?? point.ground;
     if (target === undefined) return '';
-    const rod = Turning.rodText(Turning.gradeRod(Record.hi(), target), decimals, Record.isMetric);
+    const rod = Turning.rodText(Turning.gradeRod(Record.hi(), target, decimals), decimals, Record.isMetric);
     if (point.design !== undefined) return `Should read ${rod}. Bigger is lower: fill.`;
     return point.highest === undefined ? `Ground by the survey: about ${rod}.` : `Should read ${rod} or more: smaller leaves too little sand.`;
   }

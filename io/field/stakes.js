@@ -33,8 +33,9 @@ const Stakes = (() => {
   /** What to look at twice: a bust, a slope stake off its catch point. */
   function doubts(stake, hub) {
     const lines = [];
-    if (stake.ground !== undefined && Math.abs(hub.measured - stake.ground) > far) {
-      lines.push(`The survey has the ground at about ${length(stake.ground)} here: this is ${Parts.amount(hub.measured - stake.ground)} ${hub.measured > stake.ground ? 'higher' : 'lower'}. Read the rod again; is it the right stake?`);
+    const above = stake.ground === undefined ? 0 : Turning.difference(hub.measured, stake.ground, decimals);
+    if (Math.abs(above) > far) {
+      lines.push(`The survey has the ground at about ${length(stake.ground)} here: this is ${Parts.amount(above)} ${above > 0 ? 'higher' : 'lower'}. Read the rod again; is it the right stake?`);
     }
     if (stake.to_shoulder !== undefined && stake.slope_run > 0) {
       const move = Turning.catchMove(stake.to_shoulder, stake.slope_run, Turning.fillOf(hub.measured, stake.design, decimals));
@@ -48,7 +49,7 @@ const Stakes = (() => {
   function askHub(stake) {
     Entry.ask({
       title: `Rod on top of ${stake.kind === 'hub' ? 'hub' : 'the hub at'} ${stake.number}`,
-      hint: stake.ground === undefined ? stake.what : `${stake.what}. Ground about ${length(stake.ground)}: the rod reads near ${length(Math.max(0, Record.hi() - stake.ground))}.`,
+      hint: stake.ground === undefined ? stake.what : `${stake.what}. Ground about ${length(stake.ground)}: the rod reads near ${length(Math.max(0, Turning.gradeRod(Record.hi(), stake.ground, decimals)))}.`,
       kind: 'rod',
       take: (rod) => {
         Record.setHub(stake.number, rod);
@@ -61,7 +62,7 @@ const Stakes = (() => {
 
   function finding(stake) {
     const ties = stake.ties.map((tie, i) => el('tr', {}, el('th', {}, job.tie_marks[i].name), el('td', {}, both(tie))));
-    return card('Find it', el('p', {}, `N ${stake.n.toFixed(3)}   E ${stake.e.toFixed(3)}`),
+    return card('Find it', el('p', {}, `N ${Turning.fixedText(stake.n, 3)}   E ${Turning.fixedText(stake.e, 3)}`),
       ties.length > 0 && el('table.grades', {}, el('tbody', {}, ties)),
       button('On the plan', () => Field.show('plan')));
   }

@@ -3,32 +3,25 @@
 const Turning = (() => {
   'use strict';
 
-  /** Half away from zero, as std::round has it. */
+  /** As printed, the rule of geom/printed.h: a half goes up by size, and what is within a millionth of its last digit of a half is one. */
   function rounded(value, decimals) {
-    const scale = 10 ** decimals;
-    return (Math.sign(value) * Math.round(Math.abs(value) * scale)) / scale + 0;
+    const scale = 10 ** decimals, size = Math.abs(value) * scale;
+    if (!(size < 2 ** 52)) return value;
+    const digits = Math.floor(size + 0.5 + 1e-6);
+    return digits === 0 ? 0 : (Math.sign(value) * digits) / scale;
   }
 
-  /** Fixed decimals, a true tie to the even digit as fmt has it, and never a minus before nothing but zeros. */
-  function fixedText(value, decimals) {
-    const size = Math.abs(value);
-    let text = size.toFixed(decimals);
-    const halves = size * 2 ** (decimals + 1);  // an odd whole number exactly at a tie
-    if (Number.isInteger(halves) && halves % 2 === 1) {
-      const scale = 10 ** decimals, below = Math.floor(size * scale);
-      text = ((below % 2 === 0 ? below : below + 1) / scale).toFixed(decimals);
-    }
-    return value < 0 && Number(text) !== 0 ? '-' + text : text;
-  }
+  /** Fixed decimals, and never a minus before nothing but zeros. */
+  const fixedText = (value, decimals) => rounded(value, decimals).toFixed(decimals);
 
-  const heightOfInstrument = (mark, rod, decimals) => rounded(mark + rod, decimals);
-  const elevationAt = (hi, rod, decimals) => rounded(hi - rod, decimals);
-  const gradeRod = (hi, grade) => hi - grade;
+  /** Of two figures as they are printed. */
+  const difference = (a, b, decimals) => rounded(rounded(a, decimals) - rounded(b, decimals), decimals);
 
-  /** Fill above zero, cut below, rounded as it is printed. */
-  function fillOf(ground, design, decimals) {
-    return rounded(rounded(design, decimals) - rounded(ground, decimals), decimals);
-  }
+  const heightOfInstrument = (mark, rod, decimals) => difference(mark, -rod, decimals);
+  const elevationAt = (hi, rod, decimals) => difference(hi, rod, decimals);
+  const gradeRod = (hi, grade, decimals) => difference(hi, grade, decimals);
+  /** Fill above zero, cut below. */
+  const fillOf = (ground, design, decimals) => difference(design, ground, decimals);
 
   /** "F 2.08", "C 1.20", "0.00". */
   function cutOrFill(ground, design, decimals) {
@@ -48,13 +41,13 @@ const Turning = (() => {
 
   /** "3 ft 8-5/8 in", to the nearest eighth, half up. For lengths of zero or more. */
   function feetInchesEighths(feet) {
-    const eighths = Math.round(feet * 96);
+    const eighths = rounded(feet * 96, 0);
     return `${Math.floor(eighths / 96)} ft ${inchesOf(eighths % 96)} in`;
   }
 
   /** The same without what is nothing: "1/2 in", "2 ft". */
   function shortFeetInches(feet) {
-    const eighths = Math.round(Math.abs(feet) * 96);
+    const eighths = rounded(Math.abs(feet) * 96, 0);
     const whole = Math.floor(eighths / 96), rest = eighths % 96;
     const inches = rest === 0 ? '' : inchesOf(rest).replace(/^0-/, '') + ' in';
     return [whole > 0 ? `${whole} ft` : '', inches].filter(Boolean).join(' ') || '0 in';
@@ -71,8 +64,7 @@ const Turning = (() => {
   /** Measured against design: `off` above zero is high. `least` has no minus tolerance. */
   function judge(measured, design, tolerance, decimals, least = false) {
     const off = fillOf(design, measured, decimals);
-    const scale = 10 ** decimals;
-    const within = Math.round(Math.abs(off) * scale) <= Math.round(tolerance * scale);
+    const within = rounded(Math.abs(off), decimals) <= rounded(tolerance, decimals);
     return {off, pass: least ? off >= 0 : within};
   }
 
@@ -105,7 +97,7 @@ const Turning = (() => {
   }
 
   return {
-    rounded, fixedText, heightOfInstrument, elevationAt, gradeRod, fillOf, cutOrFill, feetInchesEighths,
+    rounded, fixedText, difference, heightOfInstrument, elevationAt, gradeRod, fillOf, cutOrFill, feetInchesEighths,
     shortFeetInches, rodText, judge, fromLath, catchMove, parseDecimal, parseFeetInches,
   };
 })();

@@ -27,9 +27,9 @@ test('the arithmetic is that of geom/stakes.h, digit for digit', async () => {
   const values = JSON.parse(execFileSync(process.env.MOUNDWRIGHT_TURNING_VALUES, {maxBuffer: 1 << 26}).toString());
   assert.ok(values.length > 4000);
   const wrong = await page.evaluate((all) => all.map((v) => {
-    const own = {hi: v.hi, grade: v.grade, ground: v.ground, rod: Turning.gradeRod(v.hi, v.grade), feet_inches: Turning.feetInchesEighths(Math.abs(v.hi - v.grade))};
+    const own = {hi: v.hi, grade: v.grade, ground: v.ground, rod: Turning.gradeRod(v.hi, v.grade, 2), feet_inches: Turning.feetInchesEighths(Math.abs(v.hi - v.grade))};
     for (const [unit, decimals] of [['ft', 2], ['m', 3]]) {
-      own[unit] = {cut_or_fill: Turning.cutOrFill(v.ground, v.grade, decimals), rod: Turning.rodText(Turning.gradeRod(v.hi, v.grade), decimals, unit === 'm'), fixed: Turning.fixedText(v.grade, decimals)};
+      own[unit] = {cut_or_fill: Turning.cutOrFill(v.ground, v.grade, decimals), rod: Turning.rodText(Turning.gradeRod(v.hi, v.grade, decimals), decimals, unit === 'm'), fixed: Turning.fixedText(v.grade, decimals)};
     }
     return own;
   }), values);
@@ -47,7 +47,7 @@ test('published and worked examples of levelling', async () => {
     turned: Turning.elevationAt(828.42, 1.20, 2),
     // Bed bottom 101.40, hub shot 99.32, HI 105.12 (worked here).
     edge: Turning.cutOrFill(99.32, 101.40, 2),
-    rod: Turning.rodText(Turning.gradeRod(105.12, 101.40), 2, false),
+    rod: Turning.rodText(Turning.gradeRod(105.12, 101.40, 2), 2, false),
     nothing: Turning.shortFeetInches(0), half: Turning.shortFeetInches(0.04), foot: Turning.shortFeetInches(2),
     typed: [Turning.parseFeetInches('3 8 5'), Turning.parseFeetInches('3 12 0'), Turning.parseFeetInches('3 8 8'), Turning.parseFeetInches('3.5')],
   }));
@@ -142,6 +142,9 @@ test('a slope stake off its catch point, and a bust, are told', async () => {
   await press(page, 'Rod on top of the hub');
   await key(page, '9.55');  // at 110.77 where the survey has 111.53: 3.59 to the shoulder, 8.48 in at 3:1
   assert.match(await page.locator('#entry').innerText(), /Not at the catch point: for 3:1 move the stake about 2\.\d+ ft .* out/);
+  await press(page, 'Read it again');
+  await key(page, '8.55');  // at 111.77: 2.59 to the shoulder, 7.77 at 3:1, and the stake stands 8.48 out
+  assert.match(await page.locator('#entry').innerText(), /Not at the catch point: for 3:1 move the stake about 0\.7\d ft .* in and/);
   await press(page, 'Read it again');
   await key(page, '18.79');
   assert.match(await page.locator('#entry').innerText(), /The survey has the ground at about 111\.53 here/);

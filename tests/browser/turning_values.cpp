@@ -32,7 +32,7 @@ nlohmann::json values_of(const Sample& s) {
   json["feet_inches"] = feet_inches_eighths(std::abs(s.hi - s.grade));
   for (const LengthUnit unit : {LengthUnit::foot, LengthUnit::metre}) {
     json[symbol(unit)] = {{"cut_or_fill", cut_or_fill(s.ground, s.grade, unit)},
-                          {"rod", rod_text(grade_rod(s.hi, s.grade), unit)},
+                          {"rod", rod_text(grade_rod(s.hi, s.grade, unit), unit)},
                           {"fixed", fixed_text(s.grade, length_decimals(unit))}};
   }
   return json;

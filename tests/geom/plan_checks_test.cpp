@@ -185,6 +185,33 @@ TEST(Separation, AtABoringAndWorstUnderTheBed) {
   EXPECT_THAT(checks[1].what_to_do, HasSubstr("0.10 ft"));
 }
 
+// Three feet over the limiting layer (Minnesota Rules, part 7080.2150, from memory): three are enough, and nothing less
+// is.
+TEST(Separation, PassesAtWhatIsAskedAndFailsAHundredthBelow) {
+  SiteDesign site = usual();
+  site.mound.requirements.separation = 3.0;
+  site.mound.requirements.borings = {{"B1", {east0, north0}, 1.5}};  // the layer at 98.75 under the upslope edge
+  site.mound.least_sand.reset();
+  const auto worst = [&](double bottom) {
+    site.mound.bottom_elevation = bottom;
+    return named(checks_on(falling_south, site), "separation").at(1);
+  };
+  EXPECT_EQ(worst(101.75).verdict, Verdict::good);
+  const PlanCheck bad = worst(101.74);
+  EXPECT_EQ(bad.verdict, Verdict::bad);
+  EXPECT_THAT(bad.text, HasSubstr("2.99 ft above the limiting layer"));
+  EXPECT_THAT(bad.what_to_do, HasSubstr("raise the bed bottom by 0.01 ft"));
+}
+
+// Elevations of eighths: what the sentence prints adds up.
+TEST(BedBottom, StandsAboveTheGroundByWhatIsPrinted) {
+  SiteDesign site = usual();
+  site.mound.least_sand.reset();
+  site.mound.bottom_elevation = 101.625;  // printed 101.63, over 100.25
+  EXPECT_THAT(only(checks_on(falling_south, site), "bed bottom").text,
+              HasSubstr("the bed bottom at 101.63 is 1.38 ft above the highest existing ground under the bed, 100.25"));
+}
+
 TEST(Separation, TwoBoringsShareTheBedAtTheirMiddle) {
   SiteDesign site = usual();
   site.mound.requirements.borings = {{"B1", {east0 - 20, north0}, 4.0}, {"B2", {east0 + 10, north0}, 2.0}};
@@ -243,6 +270,20 @@ TEST(BasalArea, OnASlopeCountsFromTheUpslopeEdgeDownslope) {
   EXPECT_THAT(check.what_to_do, HasSubstr("120 sq ft"));
   const PlanCheck flow = only(checks, "flow per foot of bed");
   EXPECT_NEAR(*flow.found, 7.5, 1e-9);
+}
+
+// Flow over loading rate, and not a square foot less: 60 x 13 of sand carry 390 gallons at half a gallon a square foot.
+TEST(BasalArea, PassesAtWhatIsAskedAndFailsASquareFootBelow) {
+  SiteDesign site = usual();
+  site.mound.requirements.loading_rate = 0.5;
+  const auto with_flow = [&](double gallons) {
+    site.mound.requirements.daily_flow = gallons;
+    return only(checks_on(falling_south, site), "basal area");
+  };
+  EXPECT_EQ(with_flow(390).verdict, Verdict::good);
+  const PlanCheck bad = with_flow(390.5);
+  EXPECT_EQ(bad.verdict, Verdict::bad);
+  EXPECT_THAT(bad.what_to_do, HasSubstr("1 sq ft are missing"));
 }
 
 TEST(BasalArea, OnLevelGroundCountsBothSides) {
@@ -621,6 +662,25 @@ TEST(KeepClear, MeasuresFromTheBedAndFromTheToe) {
   expect_at(checks[1], 0, toe);
 }
 
+// 50 ft from a drinking water well (Minnesota Rules, part 4725.4450): at 50 it passes, a hundredth nearer it does not.
+TEST(KeepClear, PassesAtWhatIsAskedAndFailsAHundredthNearer) {
+  const double toe = 8 + 2.85 / (1.0 / 3 + 0.05);
+  const auto well_at = [&](double north, bool from_bed) {
+    SiteDesign site = usual();
+    KeepClear well = feature("the well", {{0, north}});
+    (from_bed ? well.from_bed : well.from_toe) = 50;
+    site.mound.requirements.keep_clear = {well};
+    return only(checks_on(falling_south, site), "keep clear");
+  };
+  for (const bool from_bed : {true, false}) {
+    const double edge = from_bed ? 5 : toe;
+    EXPECT_EQ(well_at(edge + 50 + 1e-6, from_bed).verdict, Verdict::good);
+    const PlanCheck bad = well_at(edge + 49.99, from_bed);
+    EXPECT_EQ(bad.verdict, Verdict::bad);
+    EXPECT_THAT(bad.what_to_do, HasSubstr("at least 0.01 ft farther from the well"));
+  }
+}
+
 TEST(KeepClear, AnAreaThatHoldsTheBedOnlyInPartIsRunInto) {
   SiteDesign site = block();
   KeepClear field = feature("the field", {{0, -90}, {90, -90}, {90, 90}, {0, 90}}, true);
@@ -681,6 +741,7 @@ TEST(SteepSide, IsToldWhereNothingLiesAgainstIt) {
   site.mound.layers[3].side.downslope = 1.4;
   const PlanCheck one = only(checks_on(falling_south, site), "steep side");
   EXPECT_THAT(one.text, HasSubstr("downslope side of cover is 1.4:1"));
+  EXPECT_THAT(one.text, HasSubstr("steeper than 1.5:1 does not stand alone (common practice)"));
   expect_at(one, 0, -8);
   site.mound.layers[3].side.downslope = 1.5;
   EXPECT_TRUE(named(checks_on(falling_south, site), "steep side").empty());

@@ -39,7 +39,7 @@ MoundDesign design() {
 std::vector<BuildStage> stages_of(const MoundDesign& mound) {
   const Ground ground = hill();
   const MoundPlan plan = plan_mound(mound);
-  return build_stages(ground, plan, build_up(ground, plan));
+  return build_stages(ground, plan, build_up(ground, plan), LengthUnit::foot);
 }
 
 std::vector<std::string> names_of(const std::vector<BuildStage>& stages) {
@@ -71,7 +71,7 @@ void expect_on_the_layers(const MoundDesign& mound) {
   const Ground ground = hill();
   const Buildup buildup = build_up(ground, plan);
   std::size_t seen = 0;
-  for (const BuildStage& stage : build_stages(ground, plan, buildup)) {
+  for (const BuildStage& stage : build_stages(ground, plan, buildup, LengthUnit::foot)) {
     if (stage.kind != StageKind::layer) continue;
     const auto named = [&](const Layer& l) { return stage.name == l.name || stage.name.starts_with(l.name + ","); };
     const auto found = std::find_if(mound.layers.begin(), mound.layers.end(), named);

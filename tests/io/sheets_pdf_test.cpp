@@ -117,6 +117,23 @@ INSTANTIATE_TEST_SUITE_P(Jobs, Sheets, testing::ValuesIn(made_jobs), [](const au
   return name;
 });
 
+// The instrument is set up from the first mark and checked on the second: each line has its own mark's elevation.
+TEST(SheetsGradeCard, ChecksOnTheSecondMarksOwnElevation) {
+  struct Marks {
+    const char *job, *first, *second;  // as the job files have them
+  };
+  for (const auto& [job, first, second] :
+       {Marks{"fernhollow", "100.00", "115.16"}, {"ridgeback", "875.93", "865.21"}}) {
+    const Scratch folder;
+    const std::string file = folder.put("sheets.pdf", sheets_pdf(demo_results(job), {})).string();
+    const std::string card = run("pdftotext -layout -f 1 -l 1 " + file + " -").text;
+    EXPECT_THAT(card, HasSubstr(std::string("Rod on BM1, elevation ") + first)) << job;
+    EXPECT_THAT(card, HasSubstr(std::string("HI = ") + first + " + that reading")) << job;
+    EXPECT_THAT(card, HasSubstr(std::string("CHECK SHOT FIRST, on BM2, ") + second)) << job;
+    EXPECT_THAT(card, HasSubstr(std::string("HI - ") + second + " =")) << job;
+  }
+}
+
 TEST_P(Sheets, SayEveryStakeGradeAndYard) {
   write();
   const std::string all = text(), card = text(1);

@@ -39,11 +39,13 @@ std::string number_of(std::string text, std::size_t place) {
 void add_rod(const Row& row, double instrument, const std::string& rod, Readings& out) {
   const double shown = printed(row[1]).within;
   const Reading decimal = printed(rod);
+  EXPECT_NEAR(decimal.value, instrument - printed(row[1]).value, slack) << row[0] << ": a pencil gets another reading";
   out.add("grade " + row[0], {instrument - decimal.value, decimal.within + shown});
 }
 
 void add_rod_in_eighths(const Row& row, double instrument, const std::string& rod, Readings& out) {
   const Reading inches = in_eighths(rod);
+  EXPECT_NEAR(inches.value, instrument - printed(row[1]).value, inches.within) << row[0] << ": inches of other feet";
   out.add("grade " + row[0], {instrument - inches.value, inches.within + printed(row[1]).within});
 }
 
@@ -97,9 +99,12 @@ void read_laths(const PaperTable& table, Readings& out) {
       const double sign = row[2].find(" C ") == std::string::npos ? 1 : -1;
       // What it is held against comes from figures that are rounded as the design is.
       const double given = printed(number_of(row[4], 0)).within;
-      const Reading about = printed(fill);
-      out.add(stake + " ground", {std::stod(ground), printed(ground).within + given});
-      out.add(stake + " about", {sign * about.value, about.within + 2 * given});
+      const Reading about = printed(fill), approximate = printed(ground);
+      const double edge = printed(number_of(row[4], 0)).value;
+      EXPECT_NEAR(sign * about.value, edge - approximate.value, about.within)
+          << stake << ": a pencil gets another fill";
+      out.add(stake + " ground", {approximate.value, approximate.within + given});
+      out.add(stake + " about", {sign * about.value, about.within + approximate.within + 2 * given});
     }
     const bool to_bed = row[4].starts_with("to bed bottom");
     out.add_printed(to_bed ? "bed bottom" : stake + " design", number_of(row[4], 0));
@@ -108,6 +113,7 @@ void read_laths(const PaperTable& table, Readings& out) {
     const std::string again = row[5].substr(row[5].find(":1") + 2);
     if (again.find_first_of("0123456789") == std::string::npos) continue;  // a job in metres
     const Reading inches = in_eighths(again);
+    EXPECT_NEAR(inches.value, printed(between(row[5], "in ", " at")).value, inches.within) << stake;
     out.add(stake + " shoulder", {inches.value, inches.within + half_of(2)});
   }
 }
@@ -124,6 +130,7 @@ void read_ties(const PaperTable& table, Readings& out) {
       out.add_printed(tie, row[i]);
       if (!eighths) continue;
       const Reading inches = in_eighths(row[i + 1]);
+      EXPECT_NEAR(inches.value, printed(row[i]).value, inches.within) << tie;
       out.add(tie, {inches.value, inches.within + half_of(2)});
     }
   }
@@ -136,7 +143,10 @@ void read_taped(const PaperTable& table, Readings& out) {
     for (std::size_t i = 0; i + cells <= row.size(); i += cells) {
       if (row[i].empty()) continue;
       out.add_printed("taped " + row[i], row[i + 1]);
-      if (eighths) out.add("taped " + row[i], in_eighths(row[i + 2]));
+      if (!eighths) continue;
+      const Reading inches = in_eighths(row[i + 2]);
+      EXPECT_NEAR(inches.value, printed(row[i + 1]).value, inches.within) << row[i];
+      out.add("taped " + row[i], {inches.value, inches.within + half_of(2)});
     }
   }
 }
@@ -147,6 +157,7 @@ void read_fill(const PaperTable& table, Readings& out) {
   for (const Row& row : table.rows) {
     const bool all = row[0] == "All fill";
     const std::string name = all ? "fill" : row[0];
+    EXPECT_NEAR(printed(number_of(row[4], 0)).value, printed(row[3]).value - printed(row[2]).value, slack) << name;
     out.add_printed(all ? "total fill" : "fill " + name, row[2]);
     out.add_printed("end areas of " + name, row[3]);
     out.add_printed(all ? "plan area" : "plan area of " + name, row[5]);
