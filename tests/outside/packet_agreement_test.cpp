@@ -211,6 +211,7 @@ TEST_P(PacketAgreement, EveryFileSaysTheSame) {
                               packet.string() + "' > '" + (scratch / "log").string() + "' 2>&1";
   std::system(command.c_str());  // ridgeback fails a check, and is written all the same
   ASSERT_TRUE(fs::exists(packet / "summary.json")) << read_file(scratch / "log");
+  hold_stakes_against_definitions(packet, job);
   const Truth truth = truth_of(packet);
   EXPECT_EQ(truth.metric, GetParam() == std::string("in_metres"));
   std::set<std::string> read;

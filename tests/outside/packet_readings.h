@@ -97,6 +97,9 @@ nlohmann::json field_data(const std::filesystem::path& packet);
 /// From summary.json; what is staked from stakes.csv, what is shot at each stage from the field page's data.
 Truth truth_of(const std::filesystem::path& packet);
 
+/// The stakes of a packet against the meaning of what they say, worked out anew from the job file and the TIN.
+void hold_stakes_against_definitions(const std::filesystem::path& packet, const std::filesystem::path& job_file);
+
 // A reader for each file.
 Readings from_quantities_csv(const std::filesystem::path& packet, const Truth& truth);
 Readings from_quantities_xlsx(const std::filesystem::path& packet, const Truth& truth);
