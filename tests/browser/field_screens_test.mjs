@@ -212,6 +212,41 @@ test('the same job gives the same bytes', () => {
   assert.equal(textOf(packet('fernhollow'), 'field.html'), textOf(fernhollow, 'field.html'));
 });
 
+// ---- cautions ----------------------------------------------------------------------------------------------------------
+
+// Typed apart from the program from the rules: 49 CFR 196.103; 29 CFR 1926.651(k)(1), (c)(2), 652(a)(1), 651(j)(2);
+// Subpart AA; 1926.51(f).
+const cautions = {
+  utilities: ['811', 'before you dig or drive a stake', 'wait for the marks', 'have private lines located too'],
+  trench: ['a competent person', 'a way out within 25 ft from 4 ft deep', 'a protective system from 5 ft or wherever it may cave',
+    'spoil 2 ft back', '29 CFR 1926.651-652'],
+  tank: ['Never enter a tank: the gas kills', '29 CFR 1926 Subpart AA'],
+  sewage: ['Sewage carries disease', 'gloves', 'eye protection', 'wash', 'Pump wiring is for a licensed electrician'],
+  govern: ['The permit, the local code and the licensed designer govern', 'not a land survey, a design or a permit'],
+};
+
+async function expectCautions(page, place, names) {
+  const words = (await page.locator(place).allInnerTexts()).join(' ').replace(/\s+/g, ' ');
+  for (const name of names) for (const said of cautions[name]) assert.ok(words.includes(said), `${name}: "${said}" is not on the screen: ${words}`);
+}
+
+test('every caution stands where the danger is met', () => onPhone(packet('fernhollow'), async (page) => {
+  await expectCautions(page, '#screen', ['govern']);
+  await tab(page, 'Stakes');
+  await expectCautions(page, '.caution', ['utilities']);
+  await press(page, /^All$/);
+  await page.locator('.row', {hasText: 'feed point'}).first().tap();
+  await expectCautions(page, '.caution', ['trench', 'tank']);
+  await tab(page, 'Build');
+  await press(page, 'Prepared ground');
+  await expectCautions(page, '.caution', ['trench']);
+  await press(page, 'All stages');
+  await press(page, 'to the lateral invert');
+  await expectCautions(page, '.caution', ['sewage', 'tank']);
+  await tab(page, 'Notes');
+  await expectCautions(page, '.caution', Object.keys(cautions));
+}));
+
 // ---- other jobs --------------------------------------------------------------------------------------------------------
 
 test('a metric job is in metres all over', () => onPhone(packet('fernhollow', (text) => text.replace('units = "ft"', 'units = "m"')), async (page) => {

@@ -6,6 +6,7 @@
 #include <gtest/gtest.h>
 
 #include "test_paths.h"
+#include "tests/support/caution_words.h"
 #include "tests/support/metric_demo.h"
 
 namespace moundwright {
@@ -39,6 +40,18 @@ TEST(Report, OfAJobInFeetIsInYardsAndTons) {
   EXPECT_THAT(text, HasSubstr(fmt::format("clean sand      {:>12.1f}", site.buildup.layers[0].volume / 27)));
   EXPECT_THAT(text, HasSubstr("tank pits: 88.0 bank yd of clay"));
   EXPECT_THAT(text, Not(HasSubstr("m3")));
+}
+
+TEST(Report, CarriesTheCautions) {
+  const SiteResults site = compute_site(MOUNDWRIGHT_SURVEYS "/fernhollow.toml");
+  for (const ReportLength length : {ReportLength::brief, ReportLength::full}) {
+    const std::string text = report_text(site, length, false);
+    const std::string cautions = text.substr(text.rfind("\nCautions\n"));
+    for (const CautionWords* caution :
+         {&caution_utilities, &caution_trench, &caution_tank, &caution_sewage, &caution_govern}) {
+      expect_caution(cautions, *caution, "the report");
+    }
+  }
 }
 
 }  // namespace
