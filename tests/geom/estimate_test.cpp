@@ -254,6 +254,12 @@ TEST_F(EstimateOf, ItemsByAreaAndLength) {
   // One long side of 64 + 18, a quarter turn 6 out round each corner (chords, in steps of 10 degrees), two returns
   // of 10.
   EXPECT_NEAR(item("silt fence").quantity, 82 + 6 * std::numbers::pi + 2 * 10, 0.03);
+  // Downslope is north: the ends are turned uphill, so that nothing runs round them (EPA, Stormwater Best Management
+  // Practice: Silt Fences). They end 10 above where the toe's corner is; the rest stands 6 below the toe at 16.
+  ASSERT_GT(e.areas.fence_line.size(), 4U);
+  for (const Point2& end : {e.areas.fence_line.front(), e.areas.fence_line.back()}) {
+    EXPECT_NEAR(ground.to_world(end).y(), 16 - 10, 1e-9);
+  }
   for (const Point2& p : e.areas.fence_line) EXPECT_GT(ground.to_world(p).y(), 16 - 10 - 1e-9);
 }
 

@@ -426,6 +426,23 @@ TEST(Stakes, OnesPastALineOrOffTheSurveyAreTold) {
   EXPECT_THAT(off.notes.all[0].what, HasSubstr("off the surveyed ground"));
 }
 
+TEST(Stakes, OneInsideAnAreaToBeKeptClearIsTold) {
+  const Lot lot;
+  SiteDesign site = site_on(lot);
+  const Stake first = staked(lot, site).stakes.front();
+  const Point2 hub(first.easting, first.northing);
+  KeepClear garden;
+  garden.name = "garden";
+  garden.line = {hub + Point2(-2, -2), hub + Point2(2, -2), hub + Point2(2, 2), hub + Point2(-2, 2)};
+  garden.closed = true;
+  site.mound.requirements.keep_clear = {garden};
+  const StakeOut out = staked(lot, site);
+  ASSERT_EQ(out.notes.all.size(), 1u);
+  EXPECT_THAT(out.notes.all[0].what,
+              AllOf(HasSubstr("stake " + std::to_string(first.number) + " ("), HasSubstr("stands inside garden")));
+  EXPECT_EQ(out.notes.all[0].severity, Severity::warning);
+}
+
 TEST(Stakes, WhereGroundStandsAboveTheMoundItIsTold) {
   const Lot lot{{0, 0}, 180.0, 0.6};
   SiteDesign site = site_on(lot);
