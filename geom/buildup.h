@@ -6,8 +6,8 @@
 //
 // Everything downstream (takeoff, toe, stakes, sections, solids) reads a Buildup and never the kernel. Volumes are
 // exact on the triangles, in cubic job units; plan coordinates are the ground's reduced ones. How it is computed is in
-// buildup_kernel.h, what each quantity means in the project's model: footprint and prepared ground as "Prepared
-// ground", layers as "Layers", bed bottom as "Bed elevation".
+// buildup_kernel.h. Footprint: where the highest layer shape stands above existing ground. Layer k fills it from the
+// prepared ground and the layers before it up to its own shape: S_k = max(S_(k-1), F_k), S_0 the prepared ground.
 #pragma once
 
 #include <memory>

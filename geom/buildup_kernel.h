@@ -16,7 +16,7 @@
 // by the same few lines, from their moments (kernel_sums.h).
 //
 // Afterwards the toe's stretches are chained into loops. A loop with no footprint under the bed is a speck, which noise
-// makes far off; specks are gone over once more on their own and taken off. See model.md, "Prepared ground".
+// makes far off; specks are gone over once more on their own and taken off.
 //
 // Strictly above: where the finish lies on the ground there is no mound. That has to hold where it matters most, with a
 // layer exactly on level ground or an apron flush with it, and there the signs of heights that are nothing but

@@ -30,7 +30,7 @@ struct Bed {
 /// A straight bed from its centre, the azimuth of its long axis (degrees clockwise from grid north) and its length.
 Bed straight_bed(const Eigen::Vector2d& center, double azimuth, double length, double width);
 
-/// A layer's own shape, heights measured from the bed bottom. See model.md, "Layers".
+/// A layer's own shape, heights measured from the bed bottom: the least of its planes, so that it is concave.
 struct Layer {
   std::string name;
   std::string material;

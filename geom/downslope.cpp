@@ -7,7 +7,7 @@
 namespace moundwright {
 namespace {
 
-constexpr double least_cross_fall = 0.01;  // rise per unit run; model.md, "Frame"
+constexpr double least_cross_fall = 0.01;  // rise per unit run; on flatter ground a tenth of a foot would turn it round
 
 double turned(double azimuth) {
   const double turn = std::fmod(azimuth, 360.0);

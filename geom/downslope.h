@@ -2,7 +2,7 @@
 //
 //   if (!design.downslope) design.downslope = find_downslope(ground, design);   // then write it into the job
 //
-// See the project's model, "Frame".
+// It is the least-squares fall of the ground under the bed; where that is too flat or runs along it, a person must say.
 #pragma once
 
 #include "geom/buildup.h"

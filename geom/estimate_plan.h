@@ -18,7 +18,7 @@ struct LiftOptions {
   std::vector<std::string> layers;  // that are placed in lifts; the rest goes down whole
 };
 
-/// Sand that neat lines do not hold. See the project's model, "interface".
+/// Sand that neat lines do not hold: at faces built as loose lifts, and pressed into scarified ground.
 struct InterfaceOptions {
   double face_run = 0;       // run to 1 of rise that a loose lift stands at where the plan has a vertical face; 0: none
   double pressed_depth = 0;  // into scarified ground, job units; 0: none

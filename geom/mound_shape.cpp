@@ -87,8 +87,8 @@ void add_edge(ConcavePiece& piece, const Edge& edge) {
   }
 }
 
-/// Planes tangent to the elliptical cone between an end and a long edge, equally turned between the two; see
-/// model.md, "Layers". The support function of the ellipse with half-axes run_end and run_long gives each run.
+/// Planes tangent to the elliptical cone between an end and a long edge, equally turned between the two. The
+/// support function of the ellipse with half-axes run_end and run_long gives each run.
 void add_round_corner(ConcavePiece& piece, const Edge& end, const Edge& long_edge, double top) {
   if (end.run <= 0 || long_edge.run <= 0) return;
   const double out = (end.height - top) * end.run;  // where the end plane has come down to `top`

@@ -2,8 +2,8 @@
 //
 //   for (const PlanCheck& c : check_plan(ground, plan, build_up(ground, plan), site, shots)) ...
 //
-// Nothing here refuses: a check that fails says what was found, what was asked, where, and what to do. What each check
-// means is in the project's model, "Checks of the plan against the ground".
+// Nothing here refuses: a check that fails says what was found, what was asked, where, and what to do.
+// plan_check_parts.h lists the checks in their order.
 #pragma once
 
 #include <optional>

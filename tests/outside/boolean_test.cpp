@@ -1,5 +1,6 @@
 // The Buildup's layers held against solid booleans by another library: CGAL's corefinement on exact constructions,
-// of half-spaces and the ground as a block. The two share the definition in the project's model and nothing else.
+// of half-spaces and the ground as a block. The two share the definition of a layer (what fills from the last surface
+// up to the least of the layer's planes) and nothing else.
 #include <gtest/gtest.h>
 
 #include <Eigen/Geometry>

@@ -1,6 +1,6 @@
 // The volumes of a mound by solid booleans: CGAL's corefinement with exact constructions, an answer that shares
-// nothing with geom's own but the definition in model.md. Slow (a third of a second), and for tests and benchmarks
-// only.
+// nothing with geom's own but the definition of a layer as the least of its planes. Slow (a third of a second), and for
+// tests and benchmarks only.
 #pragma once
 
 #include <vector>

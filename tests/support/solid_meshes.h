@@ -58,7 +58,7 @@ SolidMesh ground_block(const Ground& ground, double base);
 /// Throws std::invalid_argument where the body is unbounded or has no volume.
 SolidMesh convex_solid(const std::vector<HalfSpace>& half_spaces);
 
-/// The half-spaces of a layer of a straight bed over z >= base, from the planes of model.md, "Layers": top or crown,
+/// The half-spaces of a layer of a straight bed over z >= base, from the planes that make it: top or crown,
 /// sides, vertical faces, and round corners where asked. `origin` is taken off the design's plan coordinates.
 /// The design must give `downslope`. Throws std::invalid_argument for a bent bed.
 std::vector<HalfSpace> layer_half_spaces(const MoundDesign& design, const Layer& layer, double bed_bottom, double base,

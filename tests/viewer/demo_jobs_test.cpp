@@ -231,10 +231,10 @@ TEST_P(DemoJob, BermEndsWhereItsSideMeetsTheGround) {
   EXPECT_GT(berm.downslope.middle, 1.5 * berm.upslope.middle);
 }
 
-// (r + b h) / (1 +- b s), the project's model, "Toe and berm"; the same closed form is behind the slope multipliers of
-// the Ohio and Minnesota mound manuals. Slope and heights are those of the plane that fits the ground under the bed.
-// This lot is uneven by some tenths of a foot, which the berm takes 3 to 4 times over: hence the foot and a half.
-// The slope itself makes 9 ft between the two lengths.
+// (r + b h) / (1 +- b s): flat top carried r beyond the bed, side b:1, height h at the bed edge, even slope s. It is
+// behind the slope multipliers of the Ohio and Minnesota mound manuals. Slope and heights are those of the plane that
+// fits the ground under the bed. This lot is uneven by some tenths of a foot, which the berm takes 3 to 4 times over:
+// hence the foot and a half. The slope itself makes 9 ft between the two lengths.
 TEST(Fernhollow, BermsAreNearThoseOfAnEvenSlope) {
   const Demo d = demo("fernhollow");
   const GroundFit fit = fit_plane(d.ground, bed_on_ground(d.ground, d.plan).front()).value();
