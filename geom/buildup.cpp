@@ -1,5 +1,6 @@
 #include "geom/buildup.h"
 
+#include <algorithm>
 #include <cmath>
 
 #include "geom/kernel_input.h"
@@ -24,7 +25,7 @@ Polygon2 outline_of(const ConcavePiece& region, double reach) {
   Outline<double> outline = {
       {-reach, -reach, untagged}, {reach, -reach, untagged}, {reach, reach, untagged}, {-reach, reach, untagged}};
   for (const PlanLine& line : region.inside) {
-    outline = clipped(outline, PlaneOf<double>{line.a, line.b, line.c}, untagged);
+    outline = clipped(outline, PlaneOf<double>{line.a, line.b, line.c}, untagged, tolerance_in<double>(reach));
   }
   Polygon2 polygon;
   for (const Corner<double>& corner : outline) polygon.emplace_back(corner.u, corner.v);
@@ -45,8 +46,8 @@ LayerResult layer_result(const Layer& layer, const LayerSums<double>& sums, cons
   result.volume = sums.bulk.volume;
   result.plan_area = sums.area;
   const Range<double>& thickness = sums.in_bed.seen ? sums.in_bed : sums.under_own_top;
-  result.thickness_least = thickness.least;
-  result.thickness_most = thickness.most;
+  result.thickness_least = std::max(0.0, thickness.least);  // planes that meet are a rounding apart there
+  result.thickness_most = std::max(0.0, thickness.most);
   result.centroid = centroid_of(sums.bulk, origin, trend);
   return result;
 }

@@ -117,8 +117,12 @@ struct BedEdge {
 enum class Face { upslope, downslope, left, right };
 std::vector<BedEdge> bed_edges(const MoundShape& shape, Face face);
 
-/// Plan distance from `from` (mound frame) in direction `outward` to the first crossing of the toe; nullopt if it never
-/// meets it.
+/// Plan distances from `from` (mound frame) in direction `outward` to all crossings of the toe's outer loops,
+/// ascending.
+std::vector<double> distances_to_toe(const Ground& ground, const MoundPlan& plan, const ToeLine& toe,
+                                     const Point2& from, const Point2& outward);
+
+/// The first of them; nullopt if there is none.
 std::optional<double> distance_to_toe(const Ground& ground, const MoundPlan& plan, const ToeLine& toe,
                                       const Point2& from, const Point2& outward);
 

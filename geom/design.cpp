@@ -8,6 +8,7 @@
 #include <set>
 
 #include "geom/dotted_key.h"
+#include "geom/limits.h"
 #include "geom/mound_shape.h"
 
 namespace moundwright {
@@ -15,28 +16,99 @@ namespace {
 
 using Vector2 = Eigen::Vector2d;
 
-void check_at_least(double value, double least, const std::string& what, const std::string& where, Problems& problems) {
-  if (std::isfinite(value) && value >= least) return;
-  problems.error(fmt::format("{} is {}", what, value), where, fmt::format("give a number that is {} or more", least));
+void check_between(double value, double least, double most, const std::string& what, const std::string& where,
+                   Problems& problems) {
+  if (std::isfinite(value) && value >= least && value <= most) return;
+  if (value > most || (value < least && least == -most)) {
+    problems.error(fmt::format("{} is {}; what is computed ends at {}", what, value, std::copysign(most, value)), where,
+                   "give a smaller number, in the job's own unit, or look for a slip of the decimal point");
+  } else {
+    problems.error(fmt::format("{} is {}", what, value), where,
+                   fmt::format("give a number from {} to {}", least, most));
+  }
 }
 
 void check_size(double value, const std::string& what, const std::string& where, Problems& problems) {
-  if (std::isfinite(value) && value > 0) return;
-  problems.error(fmt::format("{} is {}", what, value), where, "give a number greater than 0");
+  if (std::isfinite(value) && value <= 0) {
+    problems.error(fmt::format("{} is {}", what, value), where, "give a number greater than 0");
+  } else {
+    check_between(value, 0, greatest_plan_size, what, where, problems);
+  }
 }
 
-void check_finite(double value, const std::string& what, const std::string& where, Problems& problems) {
-  if (!std::isfinite(value)) problems.error(fmt::format("{} is {}", what, value), where, "give a number");
+void check_faces(const ByFace& faces, double most, const std::string& what, const std::string& where,
+                 Problems& problems) {
+  check_between(faces.upslope, 0, most, what + " upslope", where, problems);
+  check_between(faces.downslope, 0, most, what + " downslope", where, problems);
+  check_between(faces.left, 0, most, what + " at the left end", where, problems);
+  check_between(faces.right, 0, most, what + " at the right end", where, problems);
 }
 
-void check_faces(const ByFace& faces, const std::string& what, const std::string& where, Problems& problems) {
-  check_at_least(faces.upslope, 0, what + " upslope", where, problems);
-  check_at_least(faces.downslope, 0, what + " downslope", where, problems);
-  check_at_least(faces.left, 0, what + " at the left end", where, problems);
-  check_at_least(faces.right, 0, what + " at the right end", where, problems);
+void check_place(const Vector2& at, const std::string& what, const std::string& where, Problems& problems) {
+  check_between(at.y(), -greatest_coordinate, greatest_coordinate, "the northing of " + what, where, problems);
+  check_between(at.x(), -greatest_coordinate, greatest_coordinate, "the easting of " + what, where, problems);
 }
 
 constexpr double sharpest_turn_cosine = -0.5;  // a bend of 120 degrees leaves a spike, not a bed
+
+double cross(const Vector2& a, const Vector2& b) { return a.x() * b.y() - a.y() * b.x(); }
+
+double distance_to_segment(const Vector2& p, const Vector2& from, const Vector2& to) {
+  const Vector2 along = to - from;
+  const double part = std::clamp(along.dot(p - from) / along.squaredNorm(), 0.0, 1.0);
+  return (from + part * along - p).norm();
+}
+
+bool do_cross(const Vector2& p, const Vector2& q, const Vector2& r, const Vector2& s) {
+  const auto parts = [](const Vector2& from, const Vector2& to, const Vector2& a, const Vector2& b) {
+    return (cross(to - from, a - from) > 0) != (cross(to - from, b - from) > 0);
+  };
+  return parts(p, q, r, s) && parts(r, s, p, q);
+}
+
+bool do_meet(const Vector2& p, const Vector2& q, const Vector2& r, const Vector2& s) {
+  constexpr double touching = 1e-6;
+  return do_cross(p, q, r, s) || distance_to_segment(p, r, s) < touching || distance_to_segment(q, r, s) < touching ||
+         distance_to_segment(r, p, q) < touching || distance_to_segment(s, p, q) < touching;
+}
+
+/// A bed has two ends and lies nowhere over itself.
+bool check_line_is_open(const Bed& bed, Problems& problems) {
+  const std::vector<Vector2>& line = bed.line;
+  if (line.size() > 3 && (line.front() - line.back()).norm() < 1e-6) {
+    problems.error("the bed's line closes on itself: its first point is its last as well", "mound.bed.line",
+                   "end the bed short of where it begins: a bed is a strip with two ends");
+    return false;
+  }
+  for (std::size_t i = 0; i + 1 < line.size(); ++i) {
+    for (std::size_t j = i + 2; j + 1 < line.size(); ++j) {
+      if (!do_meet(line[i], line[i + 1], line[j], line[j + 1])) continue;
+      problems.error(fmt::format("the bed's line crosses itself: from point {} to {}, and from {} to {}", i + 1, i + 2,
+                                 j + 1, j + 2),
+                     "mound.bed.line", "put its points in order from one end of the bed to the other");
+      return false;
+    }
+  }
+  return true;
+}
+
+bool check_line_fits(const Bed& bed, Problems& problems) {
+  if (bed.line.size() > most_bed_points) {
+    problems.error(
+        fmt::format("the bed's line has {} points", bed.line.size()), "mound.bed.line",
+        fmt::format("give {} or fewer: leave out those between which the bed hardly bends", most_bed_points));
+    return false;
+  }
+  const std::size_t before = problems.all.size();
+  for (std::size_t i = 0; i < bed.line.size(); ++i) {
+    check_place(bed.line[i], fmt::format("point {} of the bed's line", i + 1), "mound.bed.line", problems);
+  }
+  if (problems.all.size() > before) return false;
+  double length = 0;
+  for (std::size_t i = 1; i < bed.line.size(); ++i) length += (bed.line[i] - bed.line[i - 1]).norm();
+  check_between(length, 0, greatest_plan_size, "the bed's length", "mound.bed", problems);
+  return problems.all.size() == before;
+}
 
 bool check_line(const Bed& bed, Problems& problems) {
   if (bed.line.size() < 2) {
@@ -52,7 +124,7 @@ bool check_line(const Bed& bed, Problems& problems) {
       good = false;
     }
   }
-  if (!good) return false;
+  if (!good || !check_line_fits(bed, problems)) return false;
   for (std::size_t i = 1; i < bed.line.size(); ++i) {
     if ((bed.line[i] - bed.line[i - 1]).norm() > 1e-6) continue;
     problems.error(fmt::format("points {} and {} of the bed's line are in one place", i, i + 1), "mound.bed.line",
@@ -67,7 +139,7 @@ bool check_line(const Bed& bed, Problems& problems) {
                    "keep each bend under 120 degrees");
     good = false;
   }
-  return good;
+  return good && check_line_is_open(bed, problems);
 }
 
 /// How far a top is carried past the bed's edge on the two sides of its line as it is drawn.
@@ -106,10 +178,10 @@ void check_bends(const Bed& bed, const PastEdge& past, const std::string& what, 
 }
 
 void check_layer(const Layer& layer, const std::string& where, Problems& problems) {
-  check_finite(layer.top, "the top", joined_key(where, "top"), problems);
-  check_at_least(layer.crown, 0, "the crown", joined_key(where, "crown"), problems);
-  check_faces(layer.beyond, "the distance beyond the bed", joined_key(where, "beyond"), problems);
-  check_faces(layer.side, "the side slope (run to 1 of rise)", joined_key(where, "side"), problems);
+  check_between(layer.top, -greatest_height, greatest_height, "the top", joined_key(where, "top"), problems);
+  check_between(layer.crown, 0, greatest_height, "the crown", joined_key(where, "crown"), problems);
+  check_faces(layer.beyond, greatest_plan_size, "the distance beyond the bed", joined_key(where, "beyond"), problems);
+  check_faces(layer.side, greatest_run, "the side slope (run to 1 of rise)", joined_key(where, "side"), problems);
 }
 
 void check_bottom(const MoundDesign& design, Problems& problems) {
@@ -118,15 +190,21 @@ void check_bottom(const MoundDesign& design, Problems& problems) {
                                      : "the bed bottom is not given",
                    "mound.bottom", "give either bottom = { elevation = ... } or bottom = { least_sand = ... }");
   }
-  if (design.bottom_elevation)
-    check_finite(*design.bottom_elevation, "the bed bottom", "mound.bottom.elevation", problems);
-  if (design.least_sand) check_at_least(*design.least_sand, 0, "the least sand", "mound.bottom.least_sand", problems);
+  if (design.bottom_elevation) {
+    check_between(*design.bottom_elevation, -greatest_elevation, greatest_elevation, "the bed bottom",
+                  "mound.bottom.elevation", problems);
+  }
+  if (design.least_sand) {
+    check_between(*design.least_sand, 0, greatest_height, "the least sand", "mound.bottom.least_sand", problems);
+  }
 }
 
 /// It only says which long side is downslope, which a direction along the bed does not.
 void check_downslope(const MoundDesign& design, bool line_is_good, Problems& problems) {
   if (!design.downslope) return;
-  check_finite(*design.downslope, "the downslope azimuth", "mound.downslope", problems);
+  if (!std::isfinite(*design.downslope)) {
+    problems.error(fmt::format("the downslope azimuth is {}", *design.downslope), "mound.downslope", "give a number");
+  }
   if (!line_is_good || !std::isfinite(*design.downslope)) return;
   constexpr double along_the_bed = 5.0 * std::numbers::pi / 180.0;
   const Vector2 chord = (design.bed.line.back() - design.bed.line.front()).normalized();
@@ -150,14 +228,20 @@ Problems check_design(const MoundDesign& design) {
   const bool line_is_good = check_line(design.bed, problems);
   check_bottom(design, problems);
   check_downslope(design, line_is_good, problems);
-  check_at_least(design.prepare.strip, 0, "the strip", "prepare.strip", problems);
+  check_between(design.prepare.strip, 0, greatest_height, "the strip", "prepare.strip", problems);
   if (const auto& pit = design.prepare.undercut) {
-    check_finite(pit->elevation, "the pit's bottom", "prepare.undercut.elevation", problems);
-    check_faces(pit->beyond, "the pit's distance beyond the bed", "prepare.undercut.beyond", problems);
-    check_faces(pit->side, "the pit's side slope", "prepare.undercut.side", problems);
+    check_between(pit->elevation, -greatest_elevation, greatest_elevation, "the pit's bottom",
+                  "prepare.undercut.elevation", problems);
+    check_faces(pit->beyond, greatest_plan_size, "the pit's distance beyond the bed", "prepare.undercut.beyond",
+                problems);
+    check_faces(pit->side, greatest_run, "the pit's side slope", "prepare.undercut.side", problems);
   }
   if (design.layers.empty()) {
     problems.error("the mound has no layers", "layer", "add a [[layer]] for each material, in the order they go down");
+  }
+  if (design.layers.size() > most_layers) {
+    problems.error(fmt::format("the mound has {} layers", design.layers.size()), "layer",
+                   fmt::format("give {} or fewer; lifts are told from the layers' tops by themselves", most_layers));
   }
   std::set<std::string> names;
   for (std::size_t i = 0; i < design.layers.size(); ++i) {

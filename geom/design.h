@@ -121,8 +121,8 @@ struct SiteDesign {
 };
 
 /// Sizes that cannot be built (zero or negative, not finite, a crown below zero, no layers, a layer named twice, a
-/// bed line that doubles back, bends too tight for a layer's top). `where` of each problem is the job file's dotted
-/// key, such as `layer.core.top`.
+/// bed line that doubles back, crosses or closes on itself, bends too tight for a layer's top) or are beyond limits.h.
+/// `where` of each problem is the job file's dotted key, such as `layer.core.top`.
 Problems check_design(const MoundDesign& design);
 
 }  // namespace moundwright

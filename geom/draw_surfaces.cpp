@@ -111,7 +111,8 @@ const Level* level_up_to(const PlanCells<double>& cells, const Cell& cell, int l
 
 class StepFinder {
  public:
-  StepFinder(const PlanCells<double>& cells, double half_size) : cells_(cells), sides_(2 * cells.nodes.size()) {
+  StepFinder(const PlanCells<double>& cells, double half_size)
+      : cells_(cells), tolerance_(plan_cells_detail::tolerance_in<double>(half_size)), sides_(2 * cells.nodes.size()) {
     const double s = half_size;
     using plan_cells_detail::untagged;
     go(cells.root, {{-s, -s, untagged}, {s, -s, untagged}, {s, s, untagged}, {-s, s, untagged}});
@@ -129,14 +130,16 @@ class StepFinder {
 
  private:
   const PlanCells<double>& cells_;
+  const double tolerance_;
   std::vector<std::vector<LineStretch>> sides_;  // of node n: [2 n] on its positive side, [2 n + 1] on the other
 
   void go(std::int32_t at, const Outline<double>& outline) {
     if (outline.empty()) return;
     if (at < 0) return add_edges(static_cast<std::uint32_t>(-1 - at), outline);
     const PlanNode<double>& node = cells_.nodes[static_cast<std::size_t>(at)];
-    go(node.positive, plan_cells_detail::clipped(outline, node.line, 2 * at));
-    go(node.negative, plan_cells_detail::clipped(outline, plan_cells_detail::negated(node.line), 2 * at + 1));
+    go(node.positive, plan_cells_detail::clipped(outline, node.line, 2 * at, tolerance_));
+    go(node.negative,
+       plan_cells_detail::clipped(outline, plan_cells_detail::negated(node.line), 2 * at + 1, tolerance_));
   }
 
   /// Along the line with its positive side on the left.

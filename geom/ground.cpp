@@ -16,6 +16,7 @@
 #include "geom/ground_checks.h"
 #include "geom/ground_margin.h"
 #include "geom/hilbert.h"
+#include "geom/limits.h"
 #include "geom/one_place.h"
 #include "geom/plane_fit.h"
 #include "geom/shot_names.h"
@@ -36,17 +37,16 @@ void in_parallel(std::size_t count, F f) {
 
 // ---- the shots as sites ----
 
-// Job units. Seven times round the earth in feet: no grid has numbers so large, and beyond them a double no longer
-// holds places a ten millionth apart.
-constexpr double farthest = 1e9;
-
 void check_input(const std::vector<Shot>& shots, const std::vector<Breakline>& breaklines, Problems& problems) {
   for (std::size_t i = 0; i < shots.size(); ++i) {
     const auto check = [&](double value, const char* which) {
-      if (std::abs(value) <= farthest) return;
-      const char* fault = std::isfinite(value) ? "farther from zero than any survey reaches" : "not a number";
-      problems.error(fmt::format("the {} of {} is {} ({})", which, shot_name(shots, i), fault, value),
-                     shot_where(shots, i), "correct it or leave the shot out");
+      if (std::abs(value) <= greatest_coordinate) return;
+      const std::string fault = std::isfinite(value)
+                                    ? fmt::format("farther from zero than any survey reaches ({}; the limit is {})",
+                                                  value, greatest_coordinate)
+                                    : fmt::format("not a number ({})", value);
+      problems.error(fmt::format("the {} of {} is {}", which, shot_name(shots, i), fault), shot_where(shots, i),
+                     "correct it or leave the shot out");
     };
     check(shots[i].northing, "northing");
     check(shots[i].easting, "easting");

@@ -148,6 +148,20 @@ ConcavePiece region_over(const Piece& piece, double half_width) {
   return region;
 }
 
+/// A piece without bounds: F + min(0, the least of its bounding lines / lean). Lines are scaled to distances first.
+ConcavePiece leaning(const ConcavePiece& piece, double lean) {
+  ConcavePiece result;
+  for (const ShapePlane& plane : piece.planes) {
+    result.planes.push_back(plane);
+    for (const PlanLine& line : piece.inside) {
+      const double scale = 1 / (lean * std::hypot(line.a, line.b));
+      result.planes.push_back(
+          {plane.a + scale * line.a, plane.b + scale * line.b, plane.c + scale * line.c, /*is_top=*/false});
+    }
+  }
+  return result;
+}
+
 double greatest(const ByFace& by_face) {
   return std::max({by_face.upslope, by_face.downslope, by_face.left, by_face.right});
 }
@@ -212,6 +226,15 @@ MoundShape shape_of(const MoundDesign& design) {
     pit.side = design.prepare.undercut->side;
     shape.pit = over_all_pieces([&](const Piece& piece) { return layer_over(piece, shape.half_width, pit); });
   }
+  return shape;
+}
+
+MoundShape leaning(MoundShape shape, double lean) {
+  const auto lean_all = [&](std::vector<ConcavePiece>& pieces) {
+    for (ConcavePiece& piece : pieces) piece = leaning(piece, lean);
+  };
+  for (LayerShape& layer : shape.layers) lean_all(layer.pieces);
+  lean_all(shape.pit);
   return shape;
 }
 

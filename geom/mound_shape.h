@@ -5,7 +5,9 @@
 //
 // A layer is one concave piece for each straight piece of the bed: the least of some planes on a convex plan region
 // bounded by lines, and minus infinity outside. Where pieces overlap, the higher counts. A bend is cut at its
-// bisector, the same line for both sides, so that nothing is notched and nothing counted twice.
+// bisector, the same line for both sides, so that nothing is notched and nothing counted twice. The two pieces reach
+// the bisector at one height, but farther out than where the bisectors of a short piece cross, or past the line of a
+// near end, one of them may stand higher there: then the layer has an upright face along the bisector.
 #pragma once
 
 #include <vector>
@@ -59,6 +61,11 @@ Placement placement_of(const MoundDesign& design);
 
 /// Planes of every layer. The design must have passed check_design and have its downslope set.
 MoundShape shape_of(const MoundDesign& design);
+
+/// The same with no face upright: where a layer or the pit ends in a vertical side or at a bend's bisector, it goes on
+/// outward, `lean` to 1 of fall steeper than it came, upper edges staying where they are. Every layer is one unbroken
+/// surface then.
+MoundShape leaning(MoundShape shape, double lean);
 
 /// Unit vector (east, north) of an azimuth in degrees clockwise from north, and back (0 to 360).
 Point2 direction_of(double azimuth);

@@ -12,8 +12,9 @@
 // In a cell, `levels` are the distinct U_k from the lowest to the highest, each with the layer that reaches it;
 // a layer without a level of its own in a cell adds nothing there. The pit, if any, is one plane a cell too.
 //
-// Works on any number type FT. On an exact type all decisions are exact; on double, what is thinner than
-// `plan_tolerance` in plan is taken as nothing.
+// Works on any number type FT. On an exact type all decisions are exact; on double, what is thinner in plan than a
+// tolerance is taken as nothing. It is well above what rounding does to a place in the square that is cut up, so that a
+// line once cut along is not found again on either side of it, and the tree ends.
 #pragma once
 
 #include <algorithm>
@@ -75,12 +76,16 @@ struct PlanCells {
 
 namespace plan_cells_detail {
 
-constexpr double plan_tolerance = 1e-10;  // length units
+constexpr double plan_tolerance = 1e-10;  // length units; in a square of up to 28,000 of them
 constexpr double plan_half_size = 100.0;  // of the square that is cut up, in reaches of the mound
+constexpr int deepest_tree = 1000;        // a mound as large and involved as check_design lets pass stays under 100
 
+/// Of a square of this half size.
 template <class FT>
-FT tolerance() {
-  return std::is_floating_point_v<FT> ? FT(plan_tolerance) : FT(0);
+FT tolerance_in(double half_size) {
+  constexpr double roundings = 16;
+  if constexpr (!std::is_floating_point_v<FT>) return FT(0);
+  return FT(std::max(plan_tolerance, roundings * std::numeric_limits<double>::epsilon() * half_size));
 }
 
 template <class FT>
@@ -122,20 +127,32 @@ bool is_level(const PlaneOf<FT>& plane) {
   return plane.a == FT(0) && plane.b == FT(0);
 }
 
+/// Which sides of a line a convex outline has more on than the tolerance.
+struct Sides {
+  bool positive = false, negative = false;
+  bool both() const { return positive && negative; }
+};
+template <class FT>
+Sides sides_of(const Outline<FT>& outline, const PlaneOf<FT>& line, const FT& tolerance) {
+  Sides sides;
+  for (const Corner<FT>& corner : outline) {
+    const FT value = line.at(corner.u, corner.v);
+    sides.positive |= value > tolerance;
+    sides.negative |= value < -tolerance;
+  }
+  return sides;
+}
+
 /// The part of a convex outline where `line` is positive; its new edge gets the tag. Empty if nothing wider than the
 /// tolerance is left.
 template <class FT>
-Outline<FT> clipped(const Outline<FT>& outline, const PlaneOf<FT>& line, int tag) {
+Outline<FT> clipped(const Outline<FT>& outline, const PlaneOf<FT>& line, int tag, const FT& tolerance) {
+  const Sides sides = sides_of(outline, line, tolerance);
+  if (!sides.positive) return {};
+  if (!sides.negative) return outline;
   const std::size_t n = outline.size();
   std::vector<FT> value(n);
-  bool any_in = false, any_out = false;
-  for (std::size_t i = 0; i < n; ++i) {
-    value[i] = line.at(outline[i].u, outline[i].v);
-    any_in |= value[i] > tolerance<FT>();
-    any_out |= value[i] < -tolerance<FT>();
-  }
-  if (!any_in) return {};
-  if (!any_out) return outline;
+  for (std::size_t i = 0; i < n; ++i) value[i] = line.at(outline[i].u, outline[i].v);
   Outline<FT> kept;
   kept.reserve(n + 1);
   for (std::size_t i = 0; i < n; ++i) {
@@ -193,7 +210,7 @@ struct CellWork {
 template <class FT>
 class Compiler {
  public:
-  explicit Compiler(const MoundShape& shape) {
+  explicit Compiler(const MoundShape& shape) : tolerance_(tolerance_in<FT>(plan_half_size * shape.reach)) {
     result_.layer_count = shape.layers.size();
     CellWork<FT> work;
     for (std::size_t k = 0; k < shape.layers.size(); ++k) {
@@ -203,12 +220,13 @@ class Compiler {
     add_pieces(shape.pit, 0, work.pit);
     work.outline = square(plan_half_size * shape.reach);
     focus_ = square(shape.reach);
-    result_.root = compile(std::move(work));
+    result_.root = compile(std::move(work), 0);
     drop_walls_never_exposed();
   }
   PlanCells<FT> take() { return std::move(result_); }
 
  private:
+  const FT tolerance_;
   PlanCells<FT> result_;
   std::vector<PlaneOf<FT>> lines_;  // vertical sides and bisectors
   std::vector<int> walls_;          // of each line: the first that lies on the same place, whichever way it faces
@@ -216,6 +234,10 @@ class Compiler {
   std::vector<std::unique_ptr<std::vector<CellLevel<FT>>>> planes_;  // storage that Pieces point into
   std::vector<Outline<FT>> outlines_;                                // of each cell
   Outline<FT> focus_;                                                // where most of the ground under the mound will be
+
+  Outline<FT> clip(const Outline<FT>& outline, const PlaneOf<FT>& line, int tag) const {
+    return clipped(outline, line, tag, tolerance_);
+  }
 
   static Outline<FT> square(double half) {
     const FT h(half);
@@ -249,8 +271,7 @@ class Compiler {
       const PlaneOf<FT>& other = lines_[i];
       const FT turn = line.a * other.b - line.b * other.a;
       const FT shift_a = line.a * other.c - line.c * other.a, shift_b = line.b * other.c - line.c * other.b;
-      const FT limit = tolerance<FT>();
-      const auto is_nothing = [&](const FT& x) { return x <= limit && -x <= limit; };
+      const auto is_nothing = [&](const FT& x) { return x <= tolerance_ && -x <= tolerance_; };
       if (is_nothing(turn) && is_nothing(shift_a) && is_nothing(shift_b)) return walls_[i];
     }
     return untagged;
@@ -261,7 +282,7 @@ class Compiler {
     Outline<FT> region = cell;
     for (Corner<FT>& corner : region) corner.line = untagged;
     for (const int line : piece.lines) {
-      region = clipped(region, lines_[line], line);
+      region = clip(region, lines_[line], line);
       if (region.empty()) break;
     }
     return region;
@@ -299,7 +320,7 @@ class Compiler {
         if (is_level(above)) {
           if (above.c < FT(0) || (above.c == FT(0) && j < i)) least.clear();
         } else {
-          least = clipped(least, as_distance(above), first_pair_tag + static_cast<int>(j));
+          least = clip(least, as_distance(above), first_pair_tag + static_cast<int>(j));
         }
       }
       if (least.empty()) continue;
@@ -323,15 +344,29 @@ class Compiler {
                              [&](int p, int q) { return sum_over_region(p) < sum_over_region(q); });
   }
 
+  static FT height_at(const Piece<FT>& piece, const FT& u, const FT& v) {
+    FT least = piece.plane(0).at(u, v);
+    for (std::size_t i = 1; i < piece.planes.size(); ++i) least = std::min(least, FT(piece.plane(i).at(u, v)));
+    return least;
+  }
+
+  /// True if `low` clearly stands above `high` at a corner of the cell, which spares the search: nearly all do.
+  bool is_seen_above(const Piece<FT>& low, const Piece<FT>& high, const Outline<FT>& cell) const {
+    const FT clearly(1e-6);
+    return low.lines.empty() && std::any_of(cell.begin(), cell.end(), [&](const Corner<FT>& corner) {
+             return height_at(low, corner.u, corner.v) > height_at(high, corner.u, corner.v) + clearly;
+           });
+  }
+
   /// True if `low` nowhere rises above `high` in the cell.
   bool is_covered(const Piece<FT>& low, const Piece<FT>& high, const Outline<FT>& cell) const {
-    if (!high.lines.empty()) return false;
+    if (!high.lines.empty() || is_seen_above(low, high, cell)) return false;
     for (std::size_t i = 0; i < high.planes.size(); ++i) {
       Outline<FT> above = region_of(low, cell);
       for (std::size_t j = 0; j < low.planes.size() && !above.empty(); ++j) {
         const PlaneOf<FT> over = difference(low.plane(j), high.plane(i));
         if (!is_level(over)) {
-          above = clipped(above, as_distance(over), untagged);
+          above = clip(above, as_distance(over), untagged);
         } else if (over.c <= FT(0)) {
           above.clear();
         }
@@ -341,27 +376,27 @@ class Compiler {
     return true;
   }
 
-  /// A piece of a later layer that stays under an earlier one adds nothing; of one layer, the lower overlap goes.
-  void drop_covered(CellWork<FT>& work) const {
-    for (std::size_t j = work.layers.size(); j-- > 0;) {
-      for (std::size_t i = 0; i < work.layers.size(); ++i) {
-        const bool counts_before = work.layers[i].layer <= work.layers[j].layer;
-        if (i == j || !counts_before || !is_covered(work.layers[j], work.layers[i], work.outline)) continue;
-        work.layers.erase(work.layers.begin() + static_cast<std::ptrdiff_t>(j));
+  /// A piece of a later layer that stays under an earlier one adds nothing; of one layer, or of the pit, the lower
+  /// overlap goes.
+  void drop_covered(std::vector<Piece<FT>>& pieces, const Outline<FT>& cell) const {
+    for (std::size_t j = pieces.size(); j-- > 0;) {
+      for (std::size_t i = 0; i < pieces.size(); ++i) {
+        const bool counts_before = pieces[i].layer <= pieces[j].layer;
+        if (i == j || !counts_before || !is_covered(pieces[j], pieces[i], cell)) continue;
+        pieces.erase(pieces.begin() + static_cast<std::ptrdiff_t>(j));
         break;
       }
     }
   }
 
-  /// Where a later layer comes out over an earlier one.
-  void add_order_cuts(const CellWork<FT>& work, std::vector<Cut<FT>>& cuts) const {
-    for (std::size_t i = 0; i < work.layers.size(); ++i) {
-      for (std::size_t j = i + 1; j < work.layers.size(); ++j) {
-        if (!work.layers[i].is_one_plane() || !work.layers[j].is_one_plane()) continue;
-        const PlaneOf<FT> over = difference(work.layers[j].plane(0), work.layers[i].plane(0));
-        if (is_level(over)) continue;
-        const Outline<FT> above = clipped(work.outline, as_distance(over), -2);
-        add_cuts(above, -2, over, cuts);
+  /// Where a later layer comes out over an earlier one, or one piece of a layer or of the pit over another.
+  void add_order_cuts(const std::vector<Piece<FT>>& pieces, const Outline<FT>& cell, std::vector<Cut<FT>>& cuts) const {
+    for (std::size_t i = 0; i < pieces.size(); ++i) {
+      for (std::size_t j = i + 1; j < pieces.size(); ++j) {
+        if (!pieces[i].is_one_plane() || !pieces[j].is_one_plane()) continue;
+        const PlaneOf<FT> over = difference(pieces[j].plane(0), pieces[i].plane(0));
+        if (is_level(over) || !sides_of(cell, as_distance(over), tolerance_).both()) continue;
+        add_cuts(clip(cell, as_distance(over), -2), -2, over, cuts);
       }
     }
   }
@@ -371,16 +406,18 @@ class Compiler {
     for (std::vector<Piece<FT>>* pieces : {&work.layers, &work.bed, &work.pit}) {
       std::erase_if(*pieces, [&](Piece<FT>& piece) { return !resolve(piece, work.outline, cuts); });
     }
-    const std::size_t before = work.layers.size();
-    drop_covered(work);
-    if (work.layers.size() != before) {  // what only a covered piece asked for need not be cut
+    const std::size_t before = work.layers.size() + work.pit.size();
+    drop_covered(work.layers, work.outline);
+    drop_covered(work.pit, work.outline);
+    if (work.layers.size() + work.pit.size() != before) {  // what only a covered piece asked for need not be cut
       cuts.clear();
       for (std::vector<Piece<FT>>* pieces : {&work.layers, &work.bed, &work.pit}) {
         for (Piece<FT>& piece : *pieces) resolve(piece, work.outline, cuts);
       }
     }
     if (work.layers.empty()) return {};  // nothing is built here: bed and pit lines do not matter
-    add_order_cuts(work, cuts);
+    add_order_cuts(work.layers, work.outline, cuts);
+    add_order_cuts(work.pit, work.outline, cuts);
     for (Cut<FT>& cut : cuts) {
       cut.line = as_distance(cut.line);
       const bool is_line = cut.tag >= 0 && cut.tag < static_cast<int>(lines_.size());
@@ -394,12 +431,11 @@ class Compiler {
     int left[2] = {0, 0};
     for (const Cut<FT>& other : cuts) {
       const FT from = cut.line.at(other.from.u, other.from.v), to = cut.line.at(other.to.u, other.to.v);
-      const FT limit = tolerance<FT>();
-      left[0] += from > limit || to > limit;
-      left[1] += from < -limit || to < -limit;
+      left[0] += from > tolerance_ || to > tolerance_;
+      left[1] += from < -tolerance_ || to < -tolerance_;
     }
     const double whole = area_of(focus);
-    const double part = whole > 0 ? area_of(clipped(focus, cut.line, untagged)) / whole : 0.5;
+    const double part = whole > 0 ? area_of(clip(focus, cut.line, untagged)) / whole : 0.5;
     return part * left[0] + (1 - part) * left[1];
   }
 
@@ -408,7 +444,7 @@ class Compiler {
     for (std::size_t i = 0; i < focus_.size() && !focus.empty(); ++i) {
       const Corner<FT>& p = focus_[i];
       const Corner<FT>& q = focus_[(i + 1) % focus_.size()];
-      focus = clipped(focus, as_distance<FT>({p.v - q.v, q.u - p.u, p.u * q.v - q.u * p.v}), untagged);
+      focus = clip(focus, as_distance<FT>({p.v - q.v, q.u - p.u, p.u * q.v - q.u * p.v}), untagged);
     }
     std::size_t best = 0;
     double least = std::numeric_limits<double>::infinity();
@@ -419,10 +455,14 @@ class Compiler {
     return cuts[best];
   }
 
-  std::int32_t compile(CellWork<FT> work) {
+  std::int32_t compile(CellWork<FT> work, int depth) {
+    if (depth > deepest_tree) {
+      throw Refusal({Severity::error, "the layers cross one another in too many places to be computed", "layer",
+                     "make the shapes plainer: fewer layers, or sides and sizes nearer to each other"});
+    }
     std::vector<Cut<FT>> cuts = resolve_all(work);
     std::erase_if(cuts, [&](const Cut<FT>& c) {  // rounding only: a cut along the cell's own edge
-      return clipped(work.outline, c.line, c.tag).empty() || clipped(work.outline, negated(c.line), c.tag).empty();
+      return !sides_of(work.outline, c.line, tolerance_).both();
     });
     if (cuts.empty()) return finish(work);
     const Cut<FT> cut = best_cut(cuts, work.outline);
@@ -430,10 +470,10 @@ class Compiler {
     const std::size_t first_cell = result_.cells.size();
     result_.nodes.push_back({cut.line, 0, 0, cut.tag});
     CellWork<FT> other = work;
-    other.outline = clipped(work.outline, negated(cut.line), cut.tag);
-    work.outline = clipped(work.outline, cut.line, cut.tag);
-    const std::int32_t positive = compile(std::move(work));
-    const std::int32_t negative = compile(std::move(other));
+    other.outline = clip(work.outline, negated(cut.line), cut.tag);
+    work.outline = clip(work.outline, cut.line, cut.tag);
+    const std::int32_t positive = compile(std::move(work), depth + 1);
+    const std::int32_t negative = compile(std::move(other), depth + 1);
     result_.nodes[static_cast<std::size_t>(index)].positive = positive;
     result_.nodes[static_cast<std::size_t>(index)].negative = negative;
     add_roofs(result_.nodes[static_cast<std::size_t>(index)], first_cell);

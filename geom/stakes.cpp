@@ -341,19 +341,35 @@ class StakeSetter {
   }
 
   std::optional<Catch> catch_on_ray(const std::string& what, const Point2& from, const Point2& outward) {
+    const std::vector<Catch> all = catches_on_ray(what, from, outward);
+    return all.empty() ? std::nullopt : std::optional(all.front());
+  }
+
+  /// Where the side first meets ground on the ray, and, where ground stands out of the mound there, every place where
+  /// the mound begins again beyond it and ends.
+  std::vector<Catch> catches_on_ray(const std::string& what, const Point2& from, const Point2& outward) {
     if (!stands_on_mound(from)) {
       const bool surveyed = ground_at(from).has_value();
       note_missing(what, from, surveyed ? "ground stands above the mound here" : "there is no surveyed ground here",
                    surveyed ? "raise or move the mound" : "shoot more ground");
-      return std::nullopt;
+      return {};
     }
-    const std::optional<double> toe = distance_to_toe(ground_, plan_, buildup_.toe, from, outward);
-    if (!toe) {
-      note_missing(what, from, "the toe is not met", "look at the toe in plan");
-      return std::nullopt;
+    const std::vector<double> toes = distances_to_toe(ground_, plan_, buildup_.toe, from, outward);
+    if (toes.empty()) note_missing(what, from, "the toe is not met", "look at the toe in plan");
+    std::vector<Catch> catches;
+    for (std::size_t i = 0; i < toes.size(); ++i) {
+      const double onto_mound = i % 2 == 0 ? -step_in : step_in;
+      const std::optional<Catch> found = catch_at(what, from, outward, toes[i], onto_mound);
+      if (!found) break;
+      catches.push_back(*found);
     }
-    const Point2 at = from + outward * *toe;
-    const double end = std::max(0.0, *toe - step_in);
+    return catches;
+  }
+
+  std::optional<Catch> catch_at(const std::string& what, const Point2& from, const Point2& outward, double toe,
+                                double onto_mound) {
+    const Point2 at = from + outward * toe;
+    const double end = std::max(0.0, toe + onto_mound);
     const std::optional<OnSurface> top = finished_at(shape_, from + outward * end);
     if (!top || is_survey_edge(at, outward, top->height)) {
       note_missing(what, at, "the survey ends before the mound meets ground", "shoot more ground");
@@ -366,7 +382,7 @@ class StakeSetter {
       return std::nullopt;
     }
     const Point2 edge = from + outward * *shoulder;
-    const double in = *shoulder >= end ? 0.0 : *toe - *shoulder;
+    const double in = *shoulder >= end ? 0.0 : toe - *shoulder;
     return Catch{at, top->layer, height_on(lowest_plane(*top->piece, edge), edge), in};
   }
 
@@ -412,11 +428,16 @@ class StakeSetter {
     const bool is_end = line.face == Face::left || line.face == Face::right;
     const std::string what = fmt::format("slope stake, {} {}", face_name(line.face), is_end ? "end" : "face");
     for (const double s : stations) {
-      const Point2 from = line.zero + line.along * s;
-      const std::optional<Catch> found = catch_on_ray(what, from, line.outward);
-      // Inside a bend the square line soon leaves its own piece; the bend's own stake stands there.
-      if (found && is_on_piece(line.piece, found->at)) {
-        add_slope_stake(*found, from_piece(line.piece, found->at), what);
+      // A vertical side at the bed's end runs along the last line: the stake is that of the lines beside it.
+      const double inside = std::max(line.first + step_in, std::min(s, line.last - step_in));
+      std::vector<Catch> catches = catches_on_ray(what, line.zero + line.along * inside, line.outward);
+      for (std::size_t i = 0; i < catches.size(); ++i) {
+        catches[i].at += line.along * (s - inside);
+        // Inside a bend the square line soon leaves its own piece; the bend's own stake stands there.
+        if (!is_on_piece(line.piece, catches[i].at)) break;
+        add_slope_stake(
+            catches[i], from_piece(line.piece, catches[i].at),
+            i == 0 ? what : what + (i % 2 == 1 ? ", past bare ground, inner toe" : ", past bare ground, outer toe"));
       }
     }
   }

@@ -2,27 +2,23 @@
 
 #include <algorithm>
 #include <array>
+#include <memory>
 #include <utility>
 
+#include "geom/plan_cells.h"
 #include "geom/plan_mesh.h"
 
 namespace moundwright {
 namespace {
 
-void lean(ByFace& side) {
-  for (double* run : {&side.upslope, &side.downslope, &side.left, &side.right}) *run = std::max(*run, face_lean);
-}
-
 /// The same mound in the same place with no face upright.
 MoundPlan leaning(const MoundPlan& plan, double bottom_elevation) {
-  MoundDesign design = plan.design;
-  design.least_sand.reset();
-  design.bottom_elevation = bottom_elevation;
-  for (Layer& layer : design.layers) lean(layer.side);
-  if (design.prepare.undercut) lean(design.prepare.undercut->side);
-  MoundPlan leaning = plan_mound(design);
-  leaning.placement = plan.placement;
-  return leaning;
+  MoundPlan leaned = plan;
+  leaned.design.least_sand.reset();
+  leaned.design.bottom_elevation = bottom_elevation;
+  leaned.shape = leaning(plan.shape, face_lean);
+  leaned.cells = std::make_shared<const PlanCells<double>>(compile_cells<double>(leaned.shape));
+  return leaned;
 }
 
 /// The same mound with only these items dug. Its footprint is the same, since that is found before anything is dug.

@@ -44,9 +44,9 @@ BedEdge end_edge(const MoundShape& shape, bool is_left) {
   return {at - half, at + half, is_left ? Point2(-along) : along, piece};
 }
 
-/// Distance along a ray to the first crossing of any loop.
-std::optional<double> first_crossing(const std::vector<Polygon2>& loops, const Point2& from, const Point2& outward) {
-  double least = std::numeric_limits<double>::infinity();
+/// Distances along a ray to where it crosses any loop, ascending.
+std::vector<double> crossings(const std::vector<Polygon2>& loops, const Point2& from, const Point2& outward) {
+  std::vector<double> distances;
   for (const Polygon2& loop : loops) {
     for (std::size_t i = 0; i < loop.size(); ++i) {
       const Point2 p = loop[i] - from, q = loop[(i + 1) % loop.size()] - from;
@@ -54,11 +54,11 @@ std::optional<double> first_crossing(const std::vector<Polygon2>& loops, const P
       if ((side_p > 0) == (side_q > 0)) continue;
       const Point2 at = p + (q - p) * (side_p / (side_p - side_q));
       const double distance = outward.dot(at);
-      if (distance >= -1e-9 && distance < least) least = distance;
+      if (distance >= -1e-9) distances.push_back(std::max(0.0, distance));
     }
   }
-  if (!std::isfinite(least)) return std::nullopt;
-  return std::max(0.0, least);
+  std::sort(distances.begin(), distances.end());
+  return distances;
 }
 
 /// Cuts a segment to where f >= 0, f being linear with the given values at the ends; false if nothing is left.
@@ -71,27 +71,22 @@ bool cut_segment(Point2& p, Point2& q, double fp, double fq) {
   return true;
 }
 
-/// What is known of one face's berm so far. Stations run along the bed's edges on the face, one after another.
-struct FaceReach {
-  double middle_station;
-  double least = std::numeric_limits<double>::infinity(), most = 0;
-  double off_middle = std::numeric_limits<double>::infinity();  // how far from mid-length `middle` was taken
-  double middle = 0;
-
-  void add(double station, double out) {
-    constexpr double same = 1e-9;
-    out = std::max(0.0, out);
-    least = std::min(least, out), most = std::max(most, out);
-    const double off = std::abs(station - middle_station);
-    if (off > off_middle + same || (off > off_middle - same && out >= middle)) return;
-    off_middle = off, middle = out;
-  }
+/// A stretch of the toe seen square from a face: it runs from one station to a later one, and so far out at each.
+/// Stations run along the bed's edges on the face, one after another.
+struct Sighting {
+  double from, to;
+  double out_from, out_to;
+  double out_at(double station) const { return std::lerp(out_from, out_to, (station - from) / (to - from)); }
 };
+
+/// Stretches of stations shorter than this (job units) are nothing: a wall that runs along the square line is met by
+/// the lines beside it only.
+constexpr double no_stretch = 1e-6;
 
 /// Adds the part of a toe segment that lies square out from the edge, inside the edge's own piece. `start` is the
 /// edge's first station.
 void add_segment(const BedEdge& edge, double start, const std::vector<PlanLine>& piece, Point2 p, Point2 q,
-                 FaceReach& reach) {
+                 std::vector<Sighting>& seen) {
   constexpr double on_the_edge = 1e-9;  // a vertical side at the bed's own edge is square out from it
   const Point2 along = (edge.to - edge.from).normalized();
   const double length = (edge.to - edge.from).norm();
@@ -103,12 +98,50 @@ void add_segment(const BedEdge& edge, double start, const std::vector<PlanLine>&
     if (!cut_by([&](const Point2& x) { return line.a * x.x() + line.b * x.y() + line.c; })) return;
   }
   const auto station = [&](const Point2& x) { return start + along.dot(x - edge.from); };
-  const auto out = [&](const Point2& x) { return edge.outward.dot(x - edge.from); };
-  const double at_p = station(p), at_q = station(q), middle = reach.middle_station;
-  for (const Point2& x : {p, q}) reach.add(station(x), out(x));
-  if ((at_p < middle) != (at_q < middle)) {
-    const double part = (middle - at_p) / (at_q - at_p);
-    reach.add(middle, out(p) + part * (out(q) - out(p)));
+  const auto out = [&](const Point2& x) { return std::max(0.0, edge.outward.dot(x - edge.from)); };
+  if (station(p) > station(q)) std::swap(p, q);
+  if (station(q) - station(p) > 0) seen.push_back({station(p), station(q), out(p), out(q)});
+}
+
+/// The berm's length as it is found along a face, stretch by stretch of stations.
+struct FaceReach {
+  double middle_station;
+  double least = std::numeric_limits<double>::infinity(), most = 0;
+  double off_middle = std::numeric_limits<double>::infinity();  // how far from mid-length `middle` was taken
+  double middle = 0;
+
+  void add(double station, double out) {
+    constexpr double same = 1e-9;
+    least = std::min(least, out), most = std::max(most, out);
+    const double off = std::abs(station - middle_station);
+    if (off > off_middle + same || (off > off_middle - same && out >= middle)) return;
+    off_middle = off, middle = out;
+  }
+
+  void add(double from, double to, const Sighting& toe) {
+    add(from, toe.out_at(from));
+    add(to, toe.out_at(to));
+    if (from < middle_station && middle_station < to) add(middle_station, toe.out_at(middle_station));
+  }
+};
+
+/// Goes along the face. Between two stations at which a sighting begins or ends none gets in front of another, since
+/// toes do not cross, and the nearest is the toe.
+void add_nearest(std::vector<Sighting> seen, FaceReach& reach) {
+  std::sort(seen.begin(), seen.end(), [](const Sighting& p, const Sighting& q) { return p.from < q.from; });
+  std::vector<double> stations;
+  for (const Sighting& s : seen) stations.push_back(s.from), stations.push_back(s.to);
+  std::sort(stations.begin(), stations.end());
+  std::vector<Sighting> open;
+  auto next = seen.begin();
+  for (std::size_t i = 0; i + 1 < stations.size(); ++i) {
+    const double from = stations[i], to = stations[i + 1], middle = 0.5 * (from + to);
+    for (; next != seen.end() && next->from <= from; ++next) open.push_back(*next);
+    std::erase_if(open, [&](const Sighting& s) { return s.to <= from; });
+    if (open.empty() || to - from < no_stretch) continue;
+    reach.add(from, to, *std::min_element(open.begin(), open.end(), [&](const Sighting& p, const Sighting& q) {
+                return p.out_at(middle) < q.out_at(middle);
+              }));
   }
 }
 
@@ -125,16 +158,18 @@ BermLength length_on(const MoundShape& shape, const std::vector<BedEdge>& edges,
   double total = 0;
   for (const BedEdge& edge : edges) total += (edge.to - edge.from).norm();
   FaceReach reach{.middle_station = 0.5 * total};
+  std::vector<Sighting> seen;
   double start = 0;
   for (const BedEdge& edge : edges) {
     const std::vector<PlanLine> bends = bends_of(shape, edge.piece);
     for (const Polygon2& loop : outer) {
       for (std::size_t i = 0; i < loop.size(); ++i) {
-        add_segment(edge, start, bends, loop[i], loop[(i + 1) % loop.size()], reach);
+        add_segment(edge, start, bends, loop[i], loop[(i + 1) % loop.size()], seen);
       }
     }
     start += (edge.to - edge.from).norm();
   }
+  add_nearest(std::move(seen), reach);
   if (!std::isfinite(reach.least)) return {};
   return {reach.middle, reach.least, reach.most};
 }
@@ -170,9 +205,15 @@ bool encloses(const ToeLine& toe, const Point2& p) {
   return inside;
 }
 
+std::vector<double> distances_to_toe(const Ground& ground, const MoundPlan& plan, const ToeLine& toe,
+                                     const Point2& from, const Point2& outward) {
+  return crossings(toe_in_mound_frame(ground, plan, toe), from, outward);
+}
+
 std::optional<double> distance_to_toe(const Ground& ground, const MoundPlan& plan, const ToeLine& toe,
                                       const Point2& from, const Point2& outward) {
-  return first_crossing(toe_in_mound_frame(ground, plan, toe), from, outward);
+  const std::vector<double> all = distances_to_toe(ground, plan, toe, from, outward);
+  return all.empty() ? std::nullopt : std::optional(all.front());
 }
 
 BermLengths berm_lengths(const Ground& ground, const MoundPlan& plan, const ToeLine& toe) {

@@ -16,9 +16,10 @@
 namespace moundwright {
 
 /// Least and greatest over all square lines of the face; `middle` on the one at mid-length of the face's edge or, where
-/// that line leaves its piece before it meets the toe, on the nearest one that does not. Where a line meets the toe
-/// more than once, `least` and `middle` take the first place and `most` the last: least <= middle <= most. All zero for
-/// a face that never meets its toe.
+/// that line leaves its piece before it meets the toe, on the nearest one that does not. Each line ends at the first
+/// place where it meets the toe, and a wall that runs along a line is no place. Where the length jumps, at the end of a
+/// wall or where ground stands out of the berm, what the lines come close to on both sides counts. least <= middle <=
+/// most. All zero for a face that never meets its toe.
 BermLengths berm_lengths(const Ground& ground, const MoundPlan& plan, const ToeLine& toe);
 
 /// The toe's outer loops in the mound frame.

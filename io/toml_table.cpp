@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "geom/limits.h"
 #include "io/ascii.h"
 #include "io/job_key.h"
 #include "io/nearest_word.h"
@@ -45,6 +46,8 @@ const char* fault_of(double value, Range range) {
   if (range == Range::positive && value <= 0) return "must be more than zero";
   if (range == Range::not_negative && value < 0) return "must not be less than zero";
   if (range == Range::azimuth && (value < 0 || value > 360)) return "must be from 0 to 360 degrees";
+  if (range == Range::coordinate && std::abs(value) > greatest_coordinate)
+    return "must be within 1,000,000,000 either way";
   return nullptr;
 }
 
@@ -237,8 +240,8 @@ void Table::tell_unknown() const {
 }
 
 std::optional<Eigen::Vector2d> Table::place() {
-  const auto n = number("n", Need::required, Range::any, "5120.0");
-  const auto e = number("e", Need::required, Range::any, "4890.0");
+  const auto n = number("n", Need::required, Range::coordinate, "5120.0");
+  const auto e = number("e", Need::required, Range::coordinate, "4890.0");
   return n && e ? std::optional<Eigen::Vector2d>({*e, *n}) : std::nullopt;
 }
 

@@ -26,7 +26,7 @@ namespace moundwright {
 constexpr std::size_t longest_text = 120, longest_path = 4096;
 
 enum class Need { optional, required };
-enum class Range { any, not_negative, positive, azimuth };
+enum class Range { any, not_negative, positive, azimuth, coordinate };
 
 /// What all tables of one file share.
 struct Report {

@@ -37,6 +37,10 @@ MoundDesign good_design() {
 
 // ---- what is refused ----
 
+void rename_layers(MoundDesign& design) {
+  for (std::size_t k = 0; k < design.layers.size(); ++k) design.layers[k].name = "layer " + std::to_string(k);
+}
+
 struct BadDesign {
   std::string where;  // the key the problem names
   std::function<void(MoundDesign&)> spoil;
@@ -71,6 +75,40 @@ const std::vector<BadDesign>& bad_designs() {
       {"prepare.undercut.side",
        [](MoundDesign& d) {
          d.prepare.undercut = Undercut{97, {}, {0, -1, 0, 0}};
+       }},
+      {"mound.bed.width", [](MoundDesign& d) { d.bed.width = 1e5; }},
+      {"mound.bed", [](MoundDesign& d) { d.bed.line[1].x() = 1e5; }},
+      {"mound.bed.line", [](MoundDesign& d) { d.bed.line[0].x() = -1e9; }},
+      {"mound.bed.line", [](MoundDesign& d) { d.bed.line[0].y() = 1e13; }},
+      {"mound.bottom.elevation", [](MoundDesign& d) { d.bottom_elevation = 1e6; }},
+      {"mound.bottom.least_sand", [](MoundDesign& d) { d.bottom_elevation.reset(), d.least_sand = 1e4; }},
+      {"prepare.strip", [](MoundDesign& d) { d.prepare.strip = 1e4; }},
+      {"prepare.undercut.elevation",
+       [](MoundDesign& d) {
+         d.prepare.undercut = Undercut{-1e6, {}, {}};
+       }},
+      {"layer.cover.top", [](MoundDesign& d) { d.layers[1].top = 1e4; }},
+      {"layer.cover.top", [](MoundDesign& d) { d.layers[1].top = -1e4; }},
+      {"layer.cover.crown", [](MoundDesign& d) { d.layers[1].crown = 1e4; }},
+      {"layer.cover.beyond", [](MoundDesign& d) { d.layers[1].beyond.left = 1e5; }},
+      {"layer.cover.side", [](MoundDesign& d) { d.layers[1].side.left = 1372.2; }},
+      {"layer", [](MoundDesign& d) { d.layers.resize(17, d.layers[1]), rename_layers(d); }},
+      {"mound.bed.line",  // a ring
+       [](MoundDesign& d) {
+         d.bed.line = {{-30, 0}, {20, 10}, {20, -20}, {-25, -20}, {-30, 0}};
+       }},
+      {"mound.bed.line",  // crosses itself
+       [](MoundDesign& d) {
+         d.bed.line = {{-60, 0}, {60, 0}, {60, -60}, {0, -60}, {0, 30}};
+       }},
+      {"mound.bed.line",  // ends on its own side
+       [](MoundDesign& d) {
+         d.bed.line = {{-60, 0}, {60, 0}, {60, -60}, {0, -60}, {0, 0}};
+       }},
+      {"mound.bed.line",
+       [](MoundDesign& d) {
+         d.bed.line.clear();
+         for (int i = 0; i < 61; ++i) d.bed.line.emplace_back(20.0 * i, 0);
        }},
       {"layer", [](MoundDesign& d) { d.layers.clear(); }},
       {"layer.stone.name", [](MoundDesign& d) { d.layers[1].name = "stone"; }},
@@ -129,6 +167,23 @@ TEST(CheckDesign, SeveralFaultsAreToldTogether) {
   } catch (const Refusal& refusal) {
     EXPECT_EQ(refusal.problems().size(), 3u);
   }
+}
+
+TEST(CheckDesign, SizesBeyondTheLimitAreToldWithTheLimit) {
+  MoundDesign design = good_design();
+  design.layers[1].top = 1e4;
+  EXPECT_EQ(check_design(design).all[0].what, "the top is 10000; what is computed ends at 1000");
+  design.layers[1].top = 1.5, design.bed.line[0].y() = -1e13;
+  EXPECT_EQ(check_design(design).all[0].what,
+            "the northing of point 1 of the bed's line is -10000000000000; what is computed ends at -100000000");
+}
+
+TEST(CheckDesign, ABedThatClosesOnItselfIsToldSo) {
+  MoundDesign design = good_design();
+  design.bed.line = {{-30, 0}, {20, 10}, {20, -20}, {-25, -20}, {-30, 0}};
+  EXPECT_THAT(check_design(design).all[0].what, HasSubstr("closes on itself"));
+  design.bed.line.back() = {-29, -4};
+  EXPECT_TRUE(check_design(design).all.empty()) << "open by four feet";
 }
 
 TEST(CheckDesign, BendIsRefusedFrom120Degrees) {

@@ -71,7 +71,8 @@ TEST(Downslope, AsksWhereTheCrossFallIsUnderOnePercent) {
   const std::string refusal = refusal_of(ground, west_to_east());
   EXPECT_THAT(refusal, HasSubstr("falls 0.9 % across the bed and 0.0 % along it"));
   EXPECT_THAT(refusal, HasSubstr("downslope = 180.0 or downslope = 0.0"));
-  EXPECT_NO_THROW(find_downslope(ground_of([](double, double y) { return 100 + 0.011 * y; }), west_to_east()));
+  const Ground steeper = ground_of([](double, double y) { return 100 + 0.011 * y; });
+  EXPECT_NEAR(find_downslope(steeper, west_to_east()), 180.0, 1e-9);
 }
 
 TEST(Downslope, AsksWhereTheFallIsWithin45DegreesOfTheLongAxis) {
@@ -101,11 +102,23 @@ TEST(Downslope, IsFoundWhereTheWrongSideWouldBeTooTight) {
   MoundDesign design = design_of({{-60, 0}, {0, 0}, {0, 10}});
   design.layers[0].beyond = {2, 8, 1, 1};
   const double found = find_downslope(ground, design);
-  EXPECT_NEAR(found, 171.0, 1.0);  // square to the chord
+  const double chord = std::atan2(60, 10) * 180 / std::acos(-1.0);  // its azimuth: 60 east, 10 north
+  EXPECT_NEAR(found, chord + 90, 1e-9) << "square to the chord";
   design.downslope = found;
-  EXPECT_NO_THROW(plan_mound(design));
+  const MoundPlan plan = plan_mound(design);
+  const Point2 across = plan.placement.across();
+  EXPECT_NEAR(across.x(), 10 / std::hypot(60, 10), 1e-12) << "the chord turned to the right";
+  EXPECT_NEAR(across.y(), -60 / std::hypot(60, 10), 1e-12);
+  EXPECT_NEAR((plan.shape.line.front() - plan.shape.line.back()).norm(), std::hypot(60, 10), 1e-6);
   design.downslope = found + 180;
-  EXPECT_THROW(plan_mound(design), Refusal);
+  try {
+    plan_mound(design);
+    FAIL() << "the wide side was let pass inside the bend";
+  } catch (const Refusal& refusal) {
+    ASSERT_EQ(refusal.problems().size(), 1u);
+    EXPECT_EQ(refusal.problems()[0].where, "mound.bed.line");
+    EXPECT_THAT(refusal.problems()[0].what, HasSubstr("too tight for the flat top of \"core\""));
+  }
 }
 
 TEST(FallUnderBed, IsTheOnePieceFitForAStraightBed) {

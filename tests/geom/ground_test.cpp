@@ -310,6 +310,18 @@ TEST(Ground, EveryNumberThatIsNoneIsNamed) {
   EXPECT_EQ(problems[1].where, "line 6");
 }
 
+TEST(Ground, NumbersBeyondTheLimitAreToldWithTheirRowAndTheLimit) {
+  auto shots = grid(3, 3, 10, level);
+  shots[1].northing = 5e13;
+  shots[4].easting = -1.5e9;
+  const auto problems = refusal_of(shots);
+  ASSERT_EQ(count_errors(problems), 2u);
+  EXPECT_THAT(problems[0].what,
+              AllOf(HasSubstr("northing"), HasSubstr("point 2"), HasSubstr("the limit is 1000000000")));
+  EXPECT_EQ(problems[0].where, "line 3");
+  EXPECT_THAT(problems[1].what, AllOf(HasSubstr("easting"), HasSubstr("point 5")));
+}
+
 TEST(Ground, BreaklinesOfShotsThatAreNotThereAreRefused) {
   EXPECT_THAT(refusal_of(grid(2, 2, 10, level), {{0, 4}})[0].what, HasSubstr("breakline 1 asks for shot 5 of 4"));
 }

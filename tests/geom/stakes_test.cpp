@@ -455,6 +455,42 @@ TEST(Stakes, WhereGroundStandsAboveTheMoundItIsTold) {
   EXPECT_TRUE(told);
 }
 
+/// Level ground at 100 but for a ridge along the downslope berm, 12 to 16 past the bed's middle and 102.6 high, with a
+/// gap in it just past one end of the bed.
+Ground ridge_in_the_berm() {
+  std::vector<Shot> shots;
+  for (int u = -60; u <= 60; ++u) {
+    for (const double v : {-60.0, -30.0, -10.0, 10.0, 12.0, 14.0, 16.0, 18.0, 60.0}) {
+      const bool is_crest = v == 14.0 && (u < 31 || u > 34);
+      shots.push_back({"", -v, -static_cast<double>(u), is_crest ? 102.6 : 100.0, "", 0});
+    }
+  }
+  return make_ground(shots);
+}
+
+/// The side, 103.5 - (v - 8) / 3, meets 100 + 1.3 (v - 12), 102.6 - 1.3 (v - 14) and 100.
+TEST(Stakes, StandWhereverTheMoundMeetsGroundThatStandsOutOfIt) {
+  const SiteDesign site = site_on({{0, 0}, 180.0});
+  const Ground ground = ridge_in_the_berm();
+  const MoundPlan plan = plan_mound(site.mound);
+  const Buildup built = build_up(ground, plan);
+  ASSERT_EQ(built.toe.outer.size(), 1u);
+  const std::vector<Stake> stakes = named(stake_out(ground, plan, built, site), "slope stake, downslope face");
+  const double side_at_0 = 103.5 + 8.0 / 3;
+  const double at[] = {(side_at_0 - 100 + 1.3 * 12) / (1.3 + 1.0 / 3), (102.6 + 1.3 * 14 - side_at_0) / (1.3 - 1.0 / 3),
+                       18.5};
+  ASSERT_THAT(stakes, SizeIs(3 * 7)) << "stations 0 to 60";
+  for (std::size_t i = 0; i < stakes.size(); ++i) {
+    EXPECT_NEAR(-stakes[i].northing, at[i % 3], 1e-6) << stakes[i].what;
+    EXPECT_NEAR(stakes[i].slope_run, 3.0, 1e-6);
+    EXPECT_NEAR(stakes[i].to_shoulder, at[i % 3] - 8, 1e-6);
+  }
+  EXPECT_THAT(stakes[1].what, HasSubstr("past bare ground, inner toe"));
+  EXPECT_THAT(stakes[2].what, HasSubstr("past bare ground, outer toe"));
+  EXPECT_NEAR(built.berm.downslope.most, at[0] - 5, 1e-9) << "a berm ends where ground comes out of it";
+  EXPECT_NEAR(built.berm.downslope.least, at[0] - 5, 1e-9);
+}
+
 // ---- Bent beds ------------------------------------------------------------------------------------------------------
 
 /// Two pieces of 40 that turn by 30 degrees about the lot's centre, ends bent downslope.

@@ -5,9 +5,13 @@
 #include <rapidcheck.h>
 #include <rapidcheck/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 #include <random>
+
+#include "geom/cell_pieces.h"
+#include "tests/support/random_mounds.h"
 
 namespace moundwright {
 namespace {
@@ -123,6 +127,113 @@ RC_GTEST_PROP(BermLengths, AreThoseOfTheSquareLines, ()) {
       if (i == 20) RC_ASSERT(std::abs(*out - length.middle) < rounding);
     }
   }
+}
+
+// Upright ends flush with the bed's own ends: their walls run along the outermost square lines and end none of them.
+TEST(BermLengths, OfAFaceBetweenUprightEndsAreThoseOfItsLines) {
+  MoundDesign design;
+  design.bed = straight_bed({0, 0}, 90, 60, 10);
+  design.downslope = 180;
+  design.bottom_elevation = 101;
+  Layer cover;
+  cover.name = "cover";
+  cover.top = 2.5;
+  cover.beyond = {3, 3, 0, 0};
+  cover.side = {3, 3, 0, 0};
+  design.layers = {cover};
+  std::vector<Shot> shots;
+  for (const double n : {-80.0, 80.0}) {
+    for (const double e : {-80.0, 80.0}) shots.push_back({"", n, e, 100, "", 0});
+  }
+  const BermLengths berm = build_up(make_ground(shots), plan_mound(design)).berm;
+  const double length = 3 + 3 * 3.5;  // level ground
+  for (const BermLength& face : {berm.upslope, berm.downslope}) {
+    EXPECT_NEAR(face.least, length, 1e-9);
+    EXPECT_NEAR(face.middle, length, 1e-9);
+    EXPECT_NEAR(face.most, length, 1e-9);
+  }
+  for (const BermLength& face : {berm.left, berm.right}) {
+    EXPECT_NEAR(face.least, 0, 1e-9);
+    EXPECT_NEAR(face.most, 0, 1e-9);
+  }
+}
+
+/// How far the finished mound stands above ground on a line out from the bed's edge, got from the layers' own shapes
+/// and the ground alone: stepped out until it no longer does, and halved to the place.
+class Walker {
+ public:
+  Walker(const Ground& ground, const MoundPlan& plan, double bottom) : ground_(ground), plan_(plan), bottom_(bottom) {}
+
+  bool stands(const Point2& uv) const {
+    const std::optional<double> z = elevation_at(ground_, ground_.to_local(plan_.placement.to_world(uv)));
+    if (!z) return false;
+    return std::any_of(plan_.shape.layers.begin(), plan_.shape.layers.end(), [&](const LayerShape& layer) {
+      const std::optional<double> height = shape_height(layer, uv);
+      return height && bottom_ + *height > *z;
+    });
+  }
+
+  double walk(const Point2& from, const Point2& outward) const {
+    constexpr double step = 0.02;
+    double on = 0;
+    while (stands(from + (on + step) * outward)) on += step;
+    double off = on + step;
+    for (int i = 0; i < 40; ++i) {
+      const double middle = 0.5 * (on + off);
+      (stands(from + middle * outward) ? on : off) = middle;
+    }
+    return on;
+  }
+
+ private:
+  const Ground& ground_;
+  const MoundPlan& plan_;
+  double bottom_;
+};
+
+/// Lengths of the lines that stay on their own piece, in order along the face; empty where one begins off the mound.
+std::vector<double> walked(const Walker& walker, const MoundPlan& plan, Face face) {
+  constexpr int lines = 60;
+  std::vector<double> lengths;
+  for (const BedEdge& edge : bed_edges(plan.shape, face)) {
+    for (int i = 0; i < lines; ++i) {
+      const Point2 foot = edge.from + (edge.to - edge.from) * ((i + 0.5) / lines);
+      if (!walker.stands(foot + 1e-6 * edge.outward)) return {};
+      const double out = walker.walk(foot + 1e-6 * edge.outward, edge.outward) + 1e-6;
+      if (is_on_own_side(plan.shape, edge.piece, foot + out * edge.outward)) lengths.push_back(out);
+    }
+  }
+  return lengths;
+}
+
+TEST(BermLengths, OfShortPiecesUnderLongBermsAreThoseWalkedOut) {
+  Dice dice{std::mt19937(33)};
+  int faces = 0;
+  for (int i = 0; i < 120; ++i) {
+    SCOPED_TRACE(i);
+    const MoundDesign design = good_bent_design(dice);
+    const Ground ground = make_ground(twisted_shots(dice, 40, 60));
+    const MoundPlan plan = plan_mound(design);
+    const Buildup b = build_up(ground, plan);
+    if (!b.toe.holes.empty() || b.toe.outer.size() != 1) continue;  // a berm is measured past what stands out inside it
+    const Walker walker(ground, plan, b.bottom_elevation);
+    for (const auto& [face, berm] : {std::pair{Face::upslope, b.berm.upslope},
+                                     {Face::downslope, b.berm.downslope},
+                                     {Face::left, b.berm.left},
+                                     {Face::right, b.berm.right}}) {
+      const std::vector<double> lengths = walked(walker, plan, face);
+      if (lengths.size() < 10) continue;
+      ++faces;
+      double jump = 0;
+      for (std::size_t k = 1; k < lengths.size(); ++k) jump = std::max(jump, std::abs(lengths[k] - lengths[k - 1]));
+      const auto [least, most] = std::minmax_element(lengths.begin(), lengths.end());
+      EXPECT_GT(*least, berm.least - 1e-6);
+      EXPECT_LT(*most, berm.most + 1e-6);
+      EXPECT_LT(*least - berm.least, jump + 1e-6) << "no line is so short";
+      EXPECT_LT(berm.most - *most, jump + 1e-6) << "no line is so long";
+    }
+  }
+  EXPECT_GT(faces, 100);
 }
 
 }  // namespace

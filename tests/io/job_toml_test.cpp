@@ -436,6 +436,7 @@ const BadJob bad_jobs[] = {
     {"extend_too_far", "shots", "extend = 10.5\nshots", "job.toml line 5, ground.extend", "10.5 ft past the survey",
      "10 ft at most"},
     {"nan", "74.0", "nan", "job.toml line 8, mound.azimuth", "is nan", "finite"},
+    {"far_off", "n = 5120.0", "n = 5.12e13", "job.toml line 7, mound.center.n", "is 51200000000000", "1,000,000,000"},
     {"infinite", "n = 5120.0", "n = inf", "job.toml line 7, mound.center.n", "is inf", "finite"},
     {"infinite_bottom", "least_sand = 1.5", "elevation = -inf", "job.toml line 10, mound.bottom.elevation", "is -inf"},
     {"azimuth_high", "74.0", "361", "job.toml line 8, mound.azimuth", "is 361", "0 to 360"},

@@ -1,0 +1,72 @@
+// Any lot and mound are either refused or built up: layer by layer as the rule taken literally has it, the toe round
+// the footprint's own area, and berms in order.
+#include <cstdint>
+
+#include "geom/buildup.h"
+#include "geom/convex_clip.h"
+#include "geom/kernel_input.h"
+#include "geom/literal_rule.h"
+#include "geom/toe.h"
+#include "tests/fuzz/fuzzed_lot.h"
+
+namespace moundwright::fuzz {
+namespace {
+
+LiteralSums<double> literally(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
+  const Point2 origin = ground.to_local(plan.placement.origin);
+  const KernelPrepare<double> prepare = kernel_prepare(plan.design);
+  const PlacedShape<double> shape =
+      place_shape(plan.shape, kernel_spot(ground, plan, buildup.bottom_elevation), prepare);
+  LiteralSums<double> sums;
+  sums.layers.resize(plan.design.layers.size(), 0.0);
+  for (const auto& triangle : ground.tree.triangles) {
+    TinVertex<double> corner[3];
+    for (std::size_t i = 0; i < 3; ++i) {
+      const TinVertex<double>& v = ground.tree.vertices[triangle[i]];
+      corner[i] = {v.x - origin.x(), v.y - origin.y(), v.r};
+    }
+    for (const LiteralBit<double>& bit : literal_bits(corner, shape, prepare.strip)) {
+      const PlanPoint<double> at = bit.middle();
+      if (buildup.specks == 0 || encloses(buildup.toe, origin + Point2(at.x, at.y)))
+        add(sums, literal_sums(bit, shape));
+    }
+  }
+  return sums;
+}
+
+void check(const Buildup& built, const LiteralSums<double>& literal) {
+  constexpr double rounding = 1e-7;
+  const double fill = built.total_fill(), size = 1 + fill;
+  for (std::size_t k = 0; k < built.layers.size(); ++k) {
+    require_near(built.layers[k].volume, literal.layers[k], rounding * size, "a layer's volume");
+    require(built.layers[k].thickness_least >= 0, "a thickness is not negative");
+  }
+  require_near(fill, literal.finish_minus_prepared, rounding * size, "the sum of layers");
+  require_near(built.footprint_area, literal.footprint_area, rounding * (1 + built.footprint_area), "the footprint");
+  double inside = 0;
+  for (const Polygon2& loop : built.toe.outer) inside += plan_area(loop);
+  for (const Polygon2& hole : built.toe.holes) inside += plan_area(hole);
+  require_near(inside, built.footprint_area, rounding * (1 + built.footprint_area), "the area inside the toe");
+  for (const BermLength& berm : {built.berm.upslope, built.berm.downslope, built.berm.left, built.berm.right}) {
+    require(0 <= berm.least && berm.least <= berm.middle && berm.middle <= berm.most, "a berm's lengths are in order");
+  }
+}
+
+void check(const FuzzedLot& lot) {
+  const Ground ground = make_ground(lot.shots);
+  const MoundPlan plan = plan_mound(lot.design);
+  const Buildup built = build_up(ground, plan);
+  check(built, literally(ground, plan, built));
+}
+
+}  // namespace
+}  // namespace moundwright::fuzz
+
+extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t size) {
+  try {
+    moundwright::fuzz::check(moundwright::fuzz::lot_from(bytes, size));
+  } catch (const moundwright::Refusal& refusal) {
+    moundwright::fuzz::require(moundwright::Problems{refusal.problems()}.has_errors(), "a refusal has an error");
+  }
+  return 0;
+}
