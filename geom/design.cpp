@@ -20,7 +20,7 @@ void check_between(double value, double least, double most, const std::string& w
                    Problems& problems) {
   if (std::isfinite(value) && value >= least && value <= most) return;
   if (value > most || (value < least && least == -most)) {
-    problems.error(fmt::format("{} is {}; what is computed ends at {}", what, value, std::copysign(most, value)), where,
+    problems.error(fmt::format("{} is {}; the limit is {}", what, value, std::copysign(most, value)), where,
                    "give a smaller number, in the job's own unit, or look for a slip of the decimal point");
   } else {
     problems.error(fmt::format("{} is {}", what, value), where,

@@ -7,7 +7,7 @@
 // one plan, the footprint, and so the volume of a layer is the integral of its surface minus that of the one before.
 //
 // A TIN cannot stand upright, so vertical faces lean: outward by `face_lean` to 1 of height, with their upper edge
-// where the plan has it. A wall 2 ft high is out of plumb by 0.0004 ft, and takes 0.0004 cubic feet a foot more sand.
+// where the plan has it; so do steps along the bisector of a bend (mound_shape.h). A wall 2 ft high is out of plumb by 0.0004 ft, and takes 0.0004 cubic feet a foot more sand.
 #pragma once
 
 #include <array>

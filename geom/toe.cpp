@@ -87,15 +87,16 @@ constexpr double no_stretch = 1e-6;
 /// edge's first station.
 void add_segment(const BedEdge& edge, double start, const std::vector<PlanLine>& piece, Point2 p, Point2 q,
                  std::vector<Sighting>& seen) {
-  constexpr double on_the_edge = 1e-9;  // a vertical side at the bed's own edge is square out from it
+  // A vertical side at the bed's own edge is square out from it, and one at a bend's bisector is on both pieces.
+  constexpr double on_the_line = 1e-6;
   const Point2 along = (edge.to - edge.from).normalized();
   const double length = (edge.to - edge.from).norm();
   const auto cut_by = [&](auto&& f) { return cut_segment(p, q, f(p), f(q)); };
   if (!cut_by([&](const Point2& x) { return along.dot(x - edge.from); })) return;
   if (!cut_by([&](const Point2& x) { return length - along.dot(x - edge.from); })) return;
-  if (!cut_by([&](const Point2& x) { return edge.outward.dot(x - edge.from) + on_the_edge; })) return;
+  if (!cut_by([&](const Point2& x) { return edge.outward.dot(x - edge.from) + on_the_line; })) return;
   for (const PlanLine& line : piece) {
-    if (!cut_by([&](const Point2& x) { return line.a * x.x() + line.b * x.y() + line.c; })) return;
+    if (!cut_by([&](const Point2& x) { return line.a * x.x() + line.b * x.y() + line.c + on_the_line; })) return;
   }
   const auto station = [&](const Point2& x) { return start + along.dot(x - edge.from); };
   const auto out = [&](const Point2& x) { return std::max(0.0, edge.outward.dot(x - edge.from)); };

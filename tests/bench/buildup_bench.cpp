@@ -4,11 +4,13 @@
 //   BM_Buildup_lot/N       N shots on a 300 ft lot
 //   BM_Buildup_spacing/N   N shots at the spacing of 2,000 on a 300 ft lot
 //   BM_Compile             a design into plan cells
+//   BM_Compile_layers/N    one of N layers, each with rounded corners of its own
 #include <benchmark/benchmark.h>
 
 #include <cmath>
 #include <map>
 #include <random>
+#include <string>
 
 #include "geom/buildup.h"
 
@@ -85,6 +87,18 @@ void BM_Compile(benchmark::State& state) {
   for (auto _ : state) benchmark::DoNotOptimize(plan_mound(design));
 }
 BENCHMARK(BM_Compile)->Unit(benchmark::kMicrosecond);
+
+/// The lines of every rounded corner cross those of all others: cells grow with the square of the layers.
+void BM_Compile_layers(benchmark::State& state) {
+  MoundDesign design = stripped_design(lot_side);
+  design.layers.clear();
+  for (int k = 0; k < state.range(0); ++k) {
+    const std::string name = "layer " + std::to_string(k);
+    design.layers.push_back({name, "sand", 0.2 * k, 0.5, ByFace::all(1 + 0.1 * k), ByFace::all(3), true});
+  }
+  for (auto _ : state) benchmark::DoNotOptimize(plan_mound(design));
+}
+BENCHMARK(BM_Compile_layers)->Arg(4)->Arg(8)->Arg(16)->Unit(benchmark::kMillisecond);
 
 }  // namespace
 }  // namespace moundwright

@@ -1,5 +1,6 @@
 // What surfaces.xml and mound.glb say of any lot and mound that are not refused: read back, they hold the volumes of
 // the Buildup.
+#include <Eigen/Geometry>
 #include <array>
 #include <cstdint>
 #include <cstring>

@@ -78,7 +78,7 @@ const std::vector<BadDesign>& bad_designs() {
        }},
       {"mound.bed.width", [](MoundDesign& d) { d.bed.width = 1e5; }},
       {"mound.bed", [](MoundDesign& d) { d.bed.line[1].x() = 1e5; }},
-      {"mound.bed.line", [](MoundDesign& d) { d.bed.line[0].x() = -1e9; }},
+      {"mound.bed.line", [](MoundDesign& d) { d.bed.line[0].x() = -2e9; }},
       {"mound.bed.line", [](MoundDesign& d) { d.bed.line[0].y() = 1e13; }},
       {"mound.bottom.elevation", [](MoundDesign& d) { d.bottom_elevation = 1e6; }},
       {"mound.bottom.least_sand", [](MoundDesign& d) { d.bottom_elevation.reset(), d.least_sand = 1e4; }},
@@ -172,10 +172,10 @@ TEST(CheckDesign, SeveralFaultsAreToldTogether) {
 TEST(CheckDesign, SizesBeyondTheLimitAreToldWithTheLimit) {
   MoundDesign design = good_design();
   design.layers[1].top = 1e4;
-  EXPECT_EQ(check_design(design).all[0].what, "the top is 10000; what is computed ends at 1000");
+  EXPECT_EQ(check_design(design).all[0].what, "the top is 10000; the limit is 1000");
   design.layers[1].top = 1.5, design.bed.line[0].y() = -1e13;
   EXPECT_EQ(check_design(design).all[0].what,
-            "the northing of point 1 of the bed's line is -10000000000000; what is computed ends at -100000000");
+            "the northing of point 1 of the bed's line is -10000000000000; the limit is -1000000000");
 }
 
 TEST(CheckDesign, ABedThatClosesOnItselfIsToldSo) {

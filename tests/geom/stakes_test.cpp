@@ -482,8 +482,8 @@ TEST(Stakes, StandWhereverTheMoundMeetsGroundThatStandsOutOfIt) {
   ASSERT_THAT(stakes, SizeIs(3 * 7)) << "stations 0 to 60";
   for (std::size_t i = 0; i < stakes.size(); ++i) {
     EXPECT_NEAR(-stakes[i].northing, at[i % 3], 1e-6) << stakes[i].what;
-    EXPECT_NEAR(stakes[i].slope_run, 3.0, 1e-6);
-    EXPECT_NEAR(stakes[i].to_shoulder, at[i % 3] - 8, 1e-6);
+    EXPECT_NEAR(stakes[i].slope_run.value_or(0), 3.0, 1e-6);
+    EXPECT_NEAR(stakes[i].to_shoulder.value_or(0), at[i % 3] - 8, 1e-6);
   }
   EXPECT_THAT(stakes[1].what, HasSubstr("past bare ground, inner toe"));
   EXPECT_THAT(stakes[2].what, HasSubstr("past bare ground, outer toe"));

