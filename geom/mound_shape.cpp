@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <numbers>
 
 namespace moundwright {
@@ -148,16 +149,90 @@ ConcavePiece region_over(const Piece& piece, double half_width) {
   return region;
 }
 
-/// A piece without bounds: F + min(0, the least of its bounding lines / lean). Lines are scaled to distances first.
-ConcavePiece leaning(const ConcavePiece& piece, double lean) {
-  ConcavePiece result;
-  for (const ShapePlane& plane : piece.planes) {
-    result.planes.push_back(plane);
-    for (const PlanLine& line : piece.inside) {
-      const double scale = 1 / (lean * std::hypot(line.a, line.b));
-      result.planes.push_back(
-          {plane.a + scale * line.a, plane.b + scale * line.b, plane.c + scale * line.c, /*is_top=*/false});
+double value_at(const PlanLine& line, const Point2& p) { return line.a * p.x() + line.b * p.y() + line.c; }
+
+/// Height of a piece at a place on one of its bisectors; minus infinity past a line of it.
+double height_on_bisector(const ConcavePiece& piece, const PlanLine& bisector, const Point2& p) {
+  constexpr double rounding = 1e-9;
+  for (const PlanLine& line : piece.inside) {
+    const bool is_bisector = std::abs(line.a * bisector.b - line.b * bisector.a) < rounding;
+    if (!is_bisector && value_at(line, p) < -rounding) return -std::numeric_limits<double>::infinity();
+  }
+  double least = std::numeric_limits<double>::infinity();
+  for (const ShapePlane& plane : piece.planes) least = std::min(least, plane.a * p.x() + plane.b * p.y() + plane.c);
+  return least;
+}
+
+/// Where anything of a piece may change along a line, as distances from a point of it in a direction.
+void add_changes(const ConcavePiece& piece, const Point2& from, const Point2& along, std::vector<double>& at) {
+  const auto add = [&](double a, double b, double c) {
+    const double rise = a * along.x() + b * along.y();
+    if (std::abs(rise) > 1e-12) at.push_back(-(a * from.x() + b * from.y() + c) / rise);
+  };
+  for (const PlanLine& line : piece.inside) add(line.a, line.b, line.c);
+  for (std::size_t i = 0; i < piece.planes.size(); ++i) {
+    for (std::size_t j = 0; j < i; ++j) {
+      const ShapePlane &p = piece.planes[i], &q = piece.planes[j];
+      add(p.a - q.a, p.b - q.b, p.c - q.c);
     }
+  }
+}
+
+/// True if two neighbours do not reach their bisector at one height everywhere in the box. Between two changes both are
+/// straight, so that a third of the way and two thirds tell.
+bool steps_at(const PlanLine& bisector, const ConcavePiece& one, const ConcavePiece& next,
+              const Eigen::AlignedBox2d& within) {
+  constexpr double rounding = 1e-9;
+  const Point2 normal(bisector.a, bisector.b), along(-bisector.b, bisector.a);
+  const Point2 middle = within.center(), from = middle - value_at(bisector, middle) * normal;
+  const double half = 0.5 * within.diagonal().norm();
+  std::vector<double> at{-half, half};
+  add_changes(one, from, along, at);
+  add_changes(next, from, along, at);
+  std::erase_if(at, [&](double t) { return std::abs(t) > half; });
+  std::sort(at.begin(), at.end());
+  for (std::size_t i = 0; i + 1 < at.size(); ++i) {
+    if (at[i + 1] - at[i] < rounding) continue;
+    for (const double part : {1.0 / 3, 2.0 / 3}) {
+      const Point2 p = from + along * std::lerp(at[i], at[i + 1], part);
+      const double high = height_on_bisector(one, bisector, p), low = height_on_bisector(next, bisector, p);
+      if (high != low && !(std::abs(high - low) < rounding)) return true;
+    }
+  }
+  return false;
+}
+
+/// F + min(0, the least of its bounding lines / lean) in the stead of these bounds, which are distances.
+ConcavePiece without_bounds(const ConcavePiece& piece, const std::vector<PlanLine>& bounds, double lean) {
+  ConcavePiece result = piece;
+  std::erase_if(result.inside, [&](const PlanLine& line) {
+    return std::any_of(bounds.begin(), bounds.end(), [&](const PlanLine& bound) {
+      return line.a == bound.a && line.b == bound.b && line.c == bound.c;
+    });
+  });
+  for (const ShapePlane& plane : piece.planes) {
+    for (const PlanLine& line : bounds) {
+      result.planes.push_back(
+          {plane.a + line.a / lean, plane.b + line.b / lean, plane.c + line.c / lean, /*is_top=*/false});
+    }
+  }
+  return result;
+}
+
+/// The bisectors stand last among a piece's lines, that of its start first.
+std::vector<ConcavePiece> leaning(const std::vector<ConcavePiece>& pieces, double lean,
+                                  const Eigen::AlignedBox2d& within) {
+  std::vector<ConcavePiece> result;
+  for (std::size_t i = 0; i < pieces.size(); ++i) {
+    std::vector<PlanLine> bounds = pieces[i].inside;
+    const auto drop_if_even = [&](std::size_t from_last, std::size_t neighbour) {
+      const auto bisector = bounds.end() - static_cast<std::ptrdiff_t>(from_last);
+      if (!steps_at(*bisector, pieces[i], pieces[neighbour], within)) bounds.erase(bisector);
+    };
+    const bool has_next = i + 1 < pieces.size();
+    if (i > 0) drop_if_even(has_next ? 2 : 1, i - 1);
+    if (has_next) drop_if_even(1, i + 1);
+    result.push_back(without_bounds(pieces[i], bounds, lean));
   }
   return result;
 }
@@ -229,12 +304,9 @@ MoundShape shape_of(const MoundDesign& design) {
   return shape;
 }
 
-MoundShape leaning(MoundShape shape, double lean) {
-  const auto lean_all = [&](std::vector<ConcavePiece>& pieces) {
-    for (ConcavePiece& piece : pieces) piece = leaning(piece, lean);
-  };
-  for (LayerShape& layer : shape.layers) lean_all(layer.pieces);
-  lean_all(shape.pit);
+MoundShape leaning(MoundShape shape, double lean, const Eigen::AlignedBox2d& within) {
+  for (LayerShape& layer : shape.layers) layer.pieces = leaning(layer.pieces, lean, within);
+  shape.pit = leaning(shape.pit, lean, within);
   return shape;
 }
 

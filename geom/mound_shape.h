@@ -10,6 +10,7 @@
 // near end, one of them may stand higher there: then the layer has an upright face along the bisector.
 #pragma once
 
+#include <Eigen/Geometry>
 #include <vector>
 
 #include "geom/design.h"
@@ -62,10 +63,10 @@ Placement placement_of(const MoundDesign& design);
 /// Planes of every layer. The design must have passed check_design and have its downslope set.
 MoundShape shape_of(const MoundDesign& design);
 
-/// The same with no face upright: where a layer or the pit ends in a vertical side or at a bend's bisector, it goes on
-/// outward, `lean` to 1 of fall steeper than it came, upper edges staying where they are. Every layer is one unbroken
-/// surface then.
-MoundShape leaning(MoundShape shape, double lean);
+/// The same with no face upright inside a box (mound frame): where a layer or the pit ends in a vertical side, or at a
+/// bisector along which one of its pieces stands higher than the next, it goes on outward, `lean` to 1 of fall steeper
+/// than it came, its upper edge staying where it is. Every layer is one unbroken surface then.
+MoundShape leaning(MoundShape shape, double lean, const Eigen::AlignedBox2d& within);
 
 /// Unit vector (east, north) of an azimuth in degrees clockwise from north, and back (0 to 360).
 Point2 direction_of(double azimuth);

@@ -7,19 +7,10 @@
 
 #include "geom/plan_cells.h"
 #include "geom/plan_mesh.h"
+#include "geom/toe.h"
 
 namespace moundwright {
 namespace {
-
-/// The same mound in the same place with no face upright.
-MoundPlan leaning(const MoundPlan& plan, double bottom_elevation) {
-  MoundPlan leaned = plan;
-  leaned.design.least_sand.reset();
-  leaned.design.bottom_elevation = bottom_elevation;
-  leaned.shape = leaning(plan.shape, face_lean);
-  leaned.cells = std::make_shared<const PlanCells<double>>(compile_cells<double>(leaned.shape));
-  return leaned;
-}
 
 /// The same mound with only these items dug. Its footprint is the same, since that is found before anything is dug.
 MoundPlan with_items(const MoundPlan& plan, const DugItems& items) {
@@ -200,10 +191,25 @@ DugGround dug_ground(const Ground& ground, const MoundPlan& plan, const Buildup&
   return std::move(maker.dug);
 }
 
+MoundPlan leaning(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
+  Eigen::AlignedBox2d toe;
+  for (const Polygon2& loop : toe_in_mound_frame(ground, plan, buildup.toe)) {
+    for (const Point2& p : loop) toe.extend(p);
+  }
+  MoundPlan leaned = plan;
+  leaned.design.least_sand.reset();
+  leaned.design.bottom_elevation = buildup.bottom_elevation;
+  if (toe.isEmpty()) return leaned;
+  const Point2 margin = Point2::Constant(1);  // leaning carries the toe out by less
+  leaned.shape = leaning(plan.shape, face_lean, {toe.min() - margin, toe.max() + margin});
+  leaned.cells = std::make_shared<const PlanCells<double>>(compile_cells<double>(leaned.shape));
+  return leaned;
+}
+
 Tin ground_tin(const Ground& ground) { return {ground.points, ground.tree.triangles}; }
 
 MoundSurfaces mound_surfaces(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
-  const MoundPlan leaned = leaning(plan, buildup.bottom_elevation);
+  const MoundPlan leaned = leaning(ground, plan, buildup);
   PlanMesher mesher(ground, leaned, build_up(ground, leaned), MeshExtent::ground_in_reach);
   MoundSurfaces surfaces;
   surfaces.after_layers.resize(buildup.layers.size());

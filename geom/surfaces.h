@@ -7,7 +7,8 @@
 // one plan, the footprint, and so the volume of a layer is the integral of its surface minus that of the one before.
 //
 // A TIN cannot stand upright, so vertical faces lean: outward by `face_lean` to 1 of height, with their upper edge
-// where the plan has it; so do steps along the bisector of a bend (mound_shape.h). A wall 2 ft high is out of plumb by 0.0004 ft, and takes 0.0004 cubic feet a foot more sand.
+// where the plan has it; so do steps along the bisector of a bend (mound_shape.h). A wall 2 ft high is out of plumb by
+// 0.0004 ft, and takes 0.0004 cubic feet a foot more sand.
 #pragma once
 
 #include <array>
@@ -30,6 +31,9 @@ struct MoundSurfaces {
   std::vector<Tin> after_layers;  // in the order of Buildup::layers
   Tin finished_lot;               // the ground with the mound on it, as far as the survey goes
 };
+
+/// The same mound in the same place, its bed bottom as the Buildup has it, with no face upright inside the toe.
+MoundPlan leaning(const Ground& ground, const MoundPlan& plan, const Buildup& buildup);
 
 /// `buildup` must be of this ground and plan. Empty TINs where there is no footprint, and the ground itself.
 MoundSurfaces mound_surfaces(const Ground& ground, const MoundPlan& plan, const Buildup& buildup);

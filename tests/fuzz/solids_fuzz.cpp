@@ -1,9 +1,7 @@
 // Any lot and mound that are not refused have closed solids and unbroken surfaces that hold the volumes of the Buildup.
 #include <cstdint>
 #include <map>
-#include <memory>
 
-#include "geom/plan_cells.h"
 #include "geom/solids.h"
 #include "geom/surfaces.h"
 #include "tests/fuzz/fuzzed_lot.h"
@@ -37,12 +35,7 @@ void check_solids(const Ground& ground, const MoundPlan& plan, const Buildup& bu
 
 /// The surfaces of the mound that leans, which is laid on the ground as any other is.
 void check_surfaces(const Ground& ground, const MoundPlan& plan, const Buildup& built) {
-  MoundPlan leaned = plan;
-  leaned.design.least_sand.reset();
-  leaned.design.bottom_elevation = built.bottom_elevation;
-  leaned.shape = leaning(plan.shape, face_lean);
-  leaned.cells = std::make_shared<const PlanCells<double>>(compile_cells<double>(leaned.shape));
-  const Buildup wanted = build_up(ground, leaned);
+  const Buildup wanted = build_up(ground, leaning(ground, plan, built));
   const MoundSurfaces surfaces = mound_surfaces(ground, plan, built);
   double below = volume_above(surfaces.prepared, built.bottom_elevation);
   for (std::size_t k = 0; k < wanted.layers.size(); ++k) {

@@ -7,10 +7,8 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <memory>
 #include <random>
 
-#include "geom/plan_cells.h"
 #include "tests/support/random_mounds.h"
 
 namespace moundwright {
@@ -114,18 +112,13 @@ double volume_of_layer(const MoundSurfaces& surfaces, std::size_t k, double datu
 /// Only leaning sets the surfaces' volumes apart from the mound's: those of the mound that leans are theirs exactly.
 void expect_volumes_of_leaning(const Ground& ground, const MoundPlan& plan, const Buildup& built,
                                const MoundSurfaces& surfaces) {
-  MoundPlan leaned = plan;
-  leaned.design.least_sand.reset();
-  leaned.design.bottom_elevation = built.bottom_elevation;
-  leaned.shape = leaning(plan.shape, face_lean);
-  leaned.cells = std::make_shared<const PlanCells<double>>(compile_cells<double>(leaned.shape));
-  const Buildup leaning = build_up(ground, leaned);
-  for (std::size_t k = 0; k < leaning.layers.size(); ++k) {
-    EXPECT_NEAR(volume_of_layer(surfaces, k, built.bottom_elevation), leaning.layers[k].volume,
-                1e-7 * leaning.total_fill())
+  const Buildup leaned = build_up(ground, leaning(ground, plan, built));
+  for (std::size_t k = 0; k < leaned.layers.size(); ++k) {
+    EXPECT_NEAR(volume_of_layer(surfaces, k, built.bottom_elevation), leaned.layers[k].volume,
+                1e-7 * leaned.total_fill())
         << built.layers[k].name;
   }
-  EXPECT_NEAR(area_of(surfaces.prepared), leaning.footprint_area, 1e-6);
+  EXPECT_NEAR(area_of(surfaces.prepared), leaned.footprint_area, 1e-6);
 }
 
 TEST_P(Surfaces, HoldTheVolumesOfTheLeaningMoundExactly) { expect_volumes_of_leaning(ground, plan, built, surfaces); }
