@@ -1,0 +1,48 @@
+// What the printed report says of how sure the yards are.
+#include "viewer/estimate_report.h"
+
+#include <fmt/format.h>
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "test_paths.h"
+
+namespace moundwright {
+namespace {
+
+using testing::HasSubstr;
+using testing::Not;
+
+/// The demo lot, its bed hung on the least sand as it is or fixed at the elevation that comes to.
+SiteResults demo(bool fixed) {
+  SiteResults site = compute_site(MOUNDWRIGHT_SURVEYS "/fernhollow.toml");
+  if (!fixed) return site;
+  site.plan.design.bottom_elevation = site.buildup.bottom_elevation;
+  site.buildup = build_up(site.ground, site.plan);
+  site.estimate = estimate(site.ground, site.plan, site.buildup, site.takeoff, site.job.site);
+  return site;
+}
+
+TEST(EstimateReport, TellsWhatToExpectWhereTheBedFollowsTheHighestShot) {
+  const SiteResults site = demo(false);
+  const Accuracy& a = *site.estimate.accuracy;
+  EXPECT_THAT(estimate_summary_text(site),
+              HasSubstr(fmt::format("highest of many shots: expect about {:.1f} yards more", a.total_fill.rise_cy)));
+  const std::string full = estimate_text(site);
+  EXPECT_THAT(full, HasSubstr(fmt::format("raise it {:.2f} ft on average", *a.bottom_rise)));
+  EXPECT_THAT(full, HasSubstr(fmt::format("and {:.1f} more\n", a.fill[0].rise_cy)));
+  EXPECT_GT(a.total_fill.rise_cy, 1);  // re-runs say 2.9 (demo_accuracy_test.cpp)
+}
+
+TEST(EstimateReport, SaysNothingOfItWhereTheBedIsFixed) {
+  const SiteResults site = demo(true);
+  EXPECT_FALSE(site.estimate.accuracy->bottom_rise);
+  EXPECT_THAT(estimate_summary_text(site), HasSubstr("19 times in 20"));
+  for (const std::string& text : {estimate_summary_text(site), estimate_text(site)}) {
+    EXPECT_THAT(text, Not(HasSubstr("highest of many")));
+    EXPECT_THAT(text, Not(testing::ContainsRegex(", and [0-9.]+ more")));
+  }
+}
+
+}  // namespace
+}  // namespace moundwright
