@@ -15,8 +15,8 @@ namespace {
 
 Refusal out_of_memory() {
   return Refusal({Severity::error, "the memory that this program may use has run out", "",
-                  "Close other programs, or raise the limit on memory (ulimit -v unlimited) and run again; a survey of "
-                  "a million shots takes some gigabytes, and thinned to what the lot needs far less."});
+                  "Close other programs, or raise the limit on memory (ulimit -v unlimited), and run again; a survey "
+                  "thinned to what the lot needs takes less."});
 }
 
 Refusal out_of_threads() {
