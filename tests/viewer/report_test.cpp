@@ -45,7 +45,7 @@ TEST(Report, OfAJobInFeetIsInYardsAndTons) {
 TEST(Report, CarriesTheCautions) {
   const SiteResults site = compute_site(MOUNDWRIGHT_SURVEYS "/fernhollow.toml");
   for (const ReportLength length : {ReportLength::brief, ReportLength::full}) {
-    const std::string text = report_text(site, length, false);
+    const std::string text = report_text(site, length);
     const std::string cautions = text.substr(text.rfind("\nCautions\n"));
     for (const CautionWords* caution :
          {&caution_utilities, &caution_trench, &caution_tank, &caution_sewage, &caution_govern}) {
