@@ -70,8 +70,10 @@ char detect_separator(std::string_view text) {
   return *most > 0 ? separators[static_cast<std::size_t>(most - count.begin())] : ',';
 }
 
-CsvReader::CsvReader(std::string_view text, char separator)
-    : text_(without_marks(text)), separator_(separator), tab_(separator == ' ' ? '\t' : separator) {
+CsvReader::CsvReader(std::string_view text, char separator) : text_(without_marks(text)), separator_(separator) {
+  for (const char c : {separator, separator == ' ' ? '\t' : separator, '\n', '\r'}) {
+    ends_field_[static_cast<unsigned char>(c)] = true;
+  }
   place_ = separator_line(text_).size();
 }
 
@@ -133,7 +135,7 @@ CsvField CsvReader::read_field() {
   pass_blanks();
   if (!at_end() && text_[place_] == '"') return read_quoted();
   const std::size_t begin = place_;
-  while (!at_line_end() && !at_separator()) ++place_;
+  pass_text();
   return {without_guard(trimmed(text_.substr(begin, place_ - begin))), line_};
 }
 
@@ -175,7 +177,7 @@ CsvField CsvReader::read_quoted() {
   field.text = without_guard(field.text);
   if (!at_end()) ++place_;  // the closing quote
   const std::size_t behind = place_;
-  while (!at_line_end() && !at_separator()) ++place_;
+  pass_text();
   const std::string_view rest = trimmed(text_.substr(behind, place_ - behind));
   if (!rest.empty()) {
     faults_.push_back({line_, "text follows a closing quote: " + excerpt(rest),

@@ -12,6 +12,7 @@
 // stays. The apostrophe that keeps a spreadsheet from running a field (csv_write.h) is taken off.
 #pragma once
 
+#include <array>
 #include <cstddef>
 #include <deque>
 #include <optional>
@@ -60,7 +61,10 @@ class CsvReader {
  private:
   bool at_end() const { return place_ == text_.size(); }
   bool at_line_end() const { return at_end() || text_[place_] == '\n' || text_[place_] == '\r'; }
-  bool at_separator() const { return text_[place_] == separator_ || text_[place_] == tab_; }
+  /// To the separator or the end of the line.
+  void pass_text() {
+    while (place_ < text_.size() && !ends_field_[static_cast<unsigned char>(text_[place_])]) ++place_;
+  }
   void pass_line_end();
   void pass_line();
   bool at_comment() const;
@@ -73,7 +77,7 @@ class CsvReader {
 
   std::string_view text_;
   char separator_;
-  char tab_;  // stands between fields as well as the separator
+  std::array<bool, 256> ends_field_{};  // by byte: separators and ends of line
   std::size_t place_ = 0;
   int line_ = 1;
   std::size_t rest_from_ = static_cast<std::size_t>(-1);

@@ -91,7 +91,6 @@ class ShotsReader {
 
   std::vector<Shot> read() {
     if (!is_text()) return {};
-    names_may_be_bad_ = !is_plain_ascii(text_);
     opening_ = opening_of(text_, !columns_.empty());
     std::vector<Shot> shots;
     shots.reserve(text_.size() / 24);  // a line is seldom shorter
@@ -122,6 +121,8 @@ class ShotsReader {
 
   bool is_text() {
     if (text_.empty()) error("the file is empty", 0, {}, "Export the survey again.");
+    names_may_be_bad_ = !is_plain_ascii(text_);
+    if (!names_may_be_bad_) return !told_;
     Problems notes;
     try {
       converted_ = converted_to_utf8(text_, file_, notes);
