@@ -12,7 +12,7 @@ constexpr double against = -0.7;                  // cosine of 134 degrees: the 
 
 std::vector<Point2> stretches_of(const Polyline2& line) {
   std::vector<Point2> stretches;
-  for (std::size_t i = 0; i + 1 < line.size(); ++i) stretches.push_back(line[i + 1] - line[i]);
+  for (std::size_t i = 0; i + 1 < line.size(); ++i) stretches.emplace_back(line[i + 1] - line[i]);
   return stretches;
 }
 

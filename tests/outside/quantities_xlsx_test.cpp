@@ -14,8 +14,10 @@
 namespace moundwright {
 namespace {
 
+/// A figure, or one in percent: a cell of that format is given with its sign.
 bool is_number(const std::string& text) {
-  return !text.empty() && text.find_first_not_of("0123456789.-+eE") == std::string::npos;
+  const std::size_t end = text.find_first_not_of("0123456789.-+eE");
+  return !text.empty() && (end == std::string::npos || (end > 0 && end + 1 == text.size() && text.back() == '%'));
 }
 
 class QuantitiesXlsx : public testing::Test {
