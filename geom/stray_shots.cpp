@@ -80,7 +80,7 @@ std::vector<Guess> digit_slips(double value) {
   std::vector<Guess> guesses;
   const std::string text = fmt::format("{:.6f}", std::abs(value));
   const std::size_t whole = text.find('.');
-  if (whole == std::string::npos || whole > 12) return guesses;
+  if (whole > 12) return guesses;  // no coordinate, or no number at all
   const auto add = [&](const std::string& digits, const char* how) {
     double number = 0;
     std::from_chars(digits.data(), digits.data() + digits.size(), number);
@@ -165,7 +165,7 @@ std::string cause_in_plan(const Shot& shot, const Reach& reach) {
 }
 
 std::string cause_in_elevation(double z, const Reach& reach) {
-  const std::string none = no_value("elevation", z, reach.fits(0));
+  std::string none = no_value("elevation", z, reach.fits(0));
   if (!none.empty()) return none;
   if (reach.fits(z * feet_per_metre)) return "taken as metres and turned into feet it would be among them";
   if (reach.fits(z / feet_per_metre)) return "taken as feet and turned into metres it would be among them";

@@ -51,7 +51,7 @@ class Walls {
   }
 
   void stand() {
-    for (std::size_t i = 0; i < stacked_.size(); ++i) complete_lines(stacked_[i]);  // grows
+    for (std::size_t done = 0; done < stacked_.size();) complete_lines(stacked_[done++]);  // which may add some
     for (const Stretch& stretch : stretches()) stand(stretch);
     for (const StackedSites& pair : stacked_) {
       if (!out_.contains(pair[0])) refuse(pair);
@@ -112,7 +112,7 @@ class Walls {
     return t;
   }
 
-  void complete_lines(const StackedSites& pair) {
+  void complete_lines(StackedSites pair) {
     for (const auto& [a, b] : {pair, StackedSites{pair[1], pair[0]}}) {
       for (const int step_a : {-1, 1}) {
         for (const int step_b : {-1, 1}) {
