@@ -68,16 +68,16 @@ void Report::add(Severity severity, std::size_t line, std::string_view key, cons
   problems.add({severity, readable(what), std::move(where), std::move(what_to_do)});
 }
 
-void Report::error(std::size_t line, std::string_view key, std::string what, std::string what_to_do) {
+void Report::error(std::size_t line, std::string_view key, const std::string& what, std::string what_to_do) {
   has_errors = true;
   add(Severity::error, line, key, what, std::move(what_to_do));
 }
 
-void Report::note(std::size_t line, std::string_view key, std::string what, std::string what_to_do) {
+void Report::note(std::size_t line, std::string_view key, const std::string& what, std::string what_to_do) {
   add(Severity::note, line, key, what, std::move(what_to_do));
 }
 
-void Report::warning(std::size_t line, std::string_view key, std::string what, std::string what_to_do) {
+void Report::warning(std::size_t line, std::string_view key, const std::string& what, std::string what_to_do) {
   add(Severity::warning, line, key, what, std::move(what_to_do));
 }
 

@@ -35,9 +35,9 @@ struct Report {
   bool has_errors = false;
   std::map<std::string, std::size_t> lines;  // of every key that was asked for and found
 
-  void error(std::size_t line, std::string_view key, std::string what, std::string what_to_do);
-  void warning(std::size_t line, std::string_view key, std::string what, std::string what_to_do);
-  void note(std::size_t line, std::string_view key, std::string what, std::string what_to_do);
+  void error(std::size_t line, std::string_view key, const std::string& what, std::string what_to_do);
+  void warning(std::size_t line, std::string_view key, const std::string& what, std::string what_to_do);
+  void note(std::size_t line, std::string_view key, const std::string& what, std::string what_to_do);
 
  private:
   void add(Severity severity, std::size_t line, std::string_view key, const std::string& what, std::string what_to_do);

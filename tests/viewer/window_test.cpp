@@ -124,7 +124,9 @@ class Window : public testing::Test {
   }
 
   void start_screen(const std::vector<std::string>& more = {}) {
-    std::vector<std::string> command = {"Xvfb", "-displayfd", "1", "-screen", "0", "1400x900x24", "-nolisten", "tcp"};
+    // Without -noreset it starts anew when its only client leaves, and a window that comes just then finds no screen.
+    std::vector<std::string> command = {"Xvfb",        "-displayfd", "1",   "-screen", "0",
+                                        "1400x900x24", "-nolisten",  "tcp", "-noreset"};
     command.insert(command.end(), more.begin(), more.end());
     screen = std::make_unique<Process>(command, scratch / "display");
     ASSERT_TRUE(wait_for([&] { return content(scratch / "display").find('\n') != std::string::npos; }))
