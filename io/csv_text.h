@@ -34,7 +34,8 @@ struct CsvFault {
 };
 
 /// What may stand between fields. The blank is for any run of blanks and tabs.
-inline constexpr std::string_view separators = "\t;|, ";
+inline constexpr char separator_letters[] = "\t;|, ";  // one array in all sources, as no literal need be
+inline constexpr std::string_view separators = separator_letters;
 
 /// What a first line "sep=;" says; nullopt where there is none, or it names no separator.
 std::optional<char> declared_separator(std::string_view text);
