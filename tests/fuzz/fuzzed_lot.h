@@ -6,6 +6,7 @@
 #include <fuzzer/FuzzedDataProvider.h>
 
 #include <cmath>
+#include <cstdint>
 #include <cstdio>
 #include <cstdlib>
 #include <string>
@@ -107,6 +108,18 @@ inline FuzzedLot lot_from(const std::uint8_t* data, std::size_t size) {
   lot.design = design_from(bytes);
   lot.shots = shots_from(bytes);
   return lot;
+}
+
+/// What every fuzzer of lots does: `check` ends the program where something does not hold, and may refuse the lot in
+/// words.
+template <class Check>
+int try_lot(const std::uint8_t* data, std::size_t size, Check check) {
+  try {
+    check(lot_from(data, size));
+  } catch (const Refusal& refusal) {
+    require(Problems{refusal.problems()}.has_errors(), "a refusal has an error");
+  }
+  return 0;
 }
 
 }  // namespace moundwright::fuzz

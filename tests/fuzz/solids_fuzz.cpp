@@ -58,10 +58,5 @@ void check(const FuzzedLot& lot) {
 }  // namespace moundwright::fuzz
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t size) {
-  try {
-    moundwright::fuzz::check(moundwright::fuzz::lot_from(bytes, size));
-  } catch (const moundwright::Refusal& refusal) {
-    moundwright::fuzz::require(moundwright::Problems{refusal.problems()}.has_errors(), "a refusal has an error");
-  }
-  return 0;
+  return moundwright::fuzz::try_lot(bytes, size, moundwright::fuzz::check);
 }
