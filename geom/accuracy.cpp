@@ -7,8 +7,8 @@
 #include <numeric>
 
 #include "geom/bed_rise.h"
-#include "geom/convex_clip.h"
 #include "geom/footprint_pieces.h"
+#include "geom/plan.h"
 
 namespace moundwright {
 namespace {
@@ -22,7 +22,7 @@ std::array<Hat, 3> hats_of(const std::array<Point2, 3>& corner) {
   for (std::size_t i = 0; i < 3; ++i) {
     const Point2 &p = corner[(i + 1) % 3], &q = corner[(i + 2) % 3];
     const PlanLine line = line_left_of(p, q);
-    const double here = line.a * corner[i].x() + line.b * corner[i].y() + line.c;
+    const double here = line.at(corner[i]);
     hats[i] = {line.a / here, line.b / here, line.c / here};
   }
   return hats;
@@ -82,14 +82,13 @@ class ToeTerm {
     const PlanLine over = above(surface, piece_.prepared);
     const auto thickness = [&](double t) {
       const Point2 p = at(t);
-      return std::clamp(over.a * p.x() + over.b * p.y() + over.c, 0.0, strip_);
+      return std::clamp(over.at(p), 0.0, strip_);
     };
     std::vector<double> breaks = {0, 1};
     for (const double level : {0.0, strip_}) {
       const Point2 &p = (*piece_.toe)[0], &q = (*piece_.toe)[1];
-      const double a = over.a * p.x() + over.b * p.y() + over.c - level;
-      const double b = over.a * q.x() + over.b * q.y() + over.c - level;
-      if ((a < 0) != (b < 0)) breaks.push_back(a / (a - b));
+      const double a = over.at(p) - level, b = over.at(q) - level;
+      if ((a < 0) != (b < 0)) breaks.push_back(zero_share(a, b));
     }
     std::sort(breaks.begin(), breaks.end());
     Slope slope;

@@ -106,10 +106,6 @@ AreaItem scarify_item(const Takeoff& takeoff, const std::optional<Price>& price,
 
 // ---- silt fence ------------------------------------------------------------------------------------------------
 
-double cross(const Point2& o, const Point2& a, const Point2& b) {
-  return (a.x() - o.x()) * (b.y() - o.y()) - (a.y() - o.y()) * (b.x() - o.x());
-}
-
 /// Convex hull, counter-clockwise (Andrew's monotone chain).
 Polygon2 hull_of(std::vector<Point2> points) {
   std::sort(points.begin(), points.end(),
@@ -118,7 +114,8 @@ Polygon2 hull_of(std::vector<Point2> points) {
   for (int side = 0; side < 2; ++side) {
     const std::size_t start = hull.size();
     for (const Point2& p : points) {
-      while (hull.size() >= start + 2 && cross(hull[hull.size() - 2], hull.back(), p) <= 0) hull.pop_back();
+      const auto turns_left = [&](const Point2& a, const Point2& b) { return cross(b - a, p - a) > 0; };
+      while (hull.size() >= start + 2 && !turns_left(hull[hull.size() - 2], hull.back())) hull.pop_back();
       hull.push_back(p);
     }
     hull.pop_back();

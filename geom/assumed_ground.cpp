@@ -6,8 +6,8 @@
 #include <limits>
 
 #include "geom/bulk_units.h"
-#include "geom/convex_clip.h"
 #include "geom/footprint_pieces.h"
+#include "geom/plan.h"
 
 namespace moundwright {
 namespace {

@@ -8,7 +8,7 @@
 #include <numbers>
 #include <tuple>
 
-#include "geom/convex_clip.h"
+#include "geom/plan.h"
 
 namespace moundwright {
 namespace {

@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "geom/convex_clip.h"
+#include "geom/plan.h"
 
 namespace moundwright {
 namespace {
@@ -67,12 +67,11 @@ std::optional<double> finish_height(const MoundPlan& plan, const Point2& uv) {
 std::optional<double> shape_height(const LayerShape& shape, const Point2& uv) {
   std::optional<double> highest;
   for (const ConcavePiece& piece : shape.pieces) {
-    const bool inside = std::all_of(piece.inside.begin(), piece.inside.end(), [&](const PlanLine& line) {
-      return line.a * uv.x() + line.b * uv.y() + line.c >= 0;
-    });
+    const bool inside =
+        std::all_of(piece.inside.begin(), piece.inside.end(), [&](const PlanLine& line) { return line.at(uv) >= 0; });
     if (!inside) continue;
     double least = std::numeric_limits<double>::infinity();
-    for (const ShapePlane& plane : piece.planes) least = std::min(least, plane.a * uv.x() + plane.b * uv.y() + plane.c);
+    for (const ShapePlane& plane : piece.planes) least = std::min(least, plane.at(uv));
     highest = std::max(highest.value_or(least), least);
   }
   return highest;

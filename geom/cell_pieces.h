@@ -26,11 +26,6 @@ struct CellPiece {
 void for_each_cell_piece(const Ground& ground, const MoundPlan& plan, double bottom, const Polygon2& region,
                          const std::function<void(const CellPiece&)>& f);
 
-/// The line on whose positive side `high` stands above `low`.
-inline PlanLine above(const PlaneOf<double>& high, const PlaneOf<double>& low) {
-  return {high.a - low.a, high.b - low.b, high.c - low.c};
-}
-
 /// The outermost level of a cell; nullptr where no layer reaches it.
 inline const CellLevel<double>* top_level(const MoundPlan& plan, const PlanCell<double>& cell) {
   return cell.level_count == 0 ? nullptr : &plan.cells->levels[cell.first_level + cell.level_count - 1];

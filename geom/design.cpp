@@ -51,19 +51,8 @@ void check_place(const Vector2& at, const std::string& what, const std::string& 
 
 constexpr double sharpest_turn_cosine = -0.5;  // a bend of 120 degrees leaves a spike, not a bed
 
-double cross(const Vector2& a, const Vector2& b) { return a.x() * b.y() - a.y() * b.x(); }
-
 double distance_to_segment(const Vector2& p, const Vector2& from, const Vector2& to) {
-  const Vector2 along = to - from;
-  const double part = std::clamp(along.dot(p - from) / along.squaredNorm(), 0.0, 1.0);
-  return (from + part * along - p).norm();
-}
-
-bool do_cross(const Vector2& p, const Vector2& q, const Vector2& r, const Vector2& s) {
-  const auto parts = [](const Vector2& from, const Vector2& to, const Vector2& a, const Vector2& b) {
-    return (cross(to - from, a - from) > 0) != (cross(to - from, b - from) > 0);
-  };
-  return parts(p, q, r, s) && parts(r, s, p, q);
+  return (nearest_on(from, to, p) - p).norm();
 }
 
 bool do_meet(const Vector2& p, const Vector2& q, const Vector2& r, const Vector2& s) {

@@ -50,7 +50,7 @@ Polygon3 part_above(const Polygon3& polygon, const Value& value) {
   for (const Corner3& p : polygon) {
     const double next = value(p);
     if ((here > 0) != (next > 0)) {
-      const double part = here / (here - next);
+      const double part = zero_share(here, next);
       kept.push_back(
           {last->x + (p.x - last->x) * part, last->y + (p.y - last->y) * part, last->r + (p.r - last->r) * part});
     }
@@ -212,8 +212,7 @@ class ToeRows {
     if (!(y >= box_.y0 && y <= box_.y1)) return false;
     bool inside = false;
     for (const auto& [a, b] : rows_[row(y)]) {
-      if ((a.y() > y) == (b.y() > y)) continue;
-      if (x < a.x() + (b.x() - a.x()) * (y - a.y()) / (b.y() - a.y())) inside = !inside;
+      inside ^= crosses_ray(a.x(), a.y(), b.x(), b.y(), x, y);
     }
     return inside;
   }
@@ -355,7 +354,7 @@ class Wall {
 
   void split_where_they_cross(const Ends& p, const Ends& q) {
     const double a = p.a - q.a, b = p.b - q.b;
-    if ((a > 0 && b < 0) || (a < 0 && b > 0)) parts_.push_back(a / (a - b));
+    if ((a > 0 && b < 0) || (a < 0 && b > 0)) parts_.push_back(zero_share(a, b));
   }
 
   bool stands(const WallSide& side, double t, double sideways) const {
@@ -702,8 +701,8 @@ class PatchDrawer {
         const auto left = [&](const Corner3& c) { return (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x); };
         const double at_p = left(p), at_q = left(q);
         if (at_p < 0 && at_q < 0) t1 = -1;
-        if (at_p < 0 && at_q >= 0) t0 = std::max(t0, at_p / (at_p - at_q));
-        if (at_p >= 0 && at_q < 0) t1 = std::min(t1, at_p / (at_p - at_q));
+        if (at_p < 0 && at_q >= 0) t0 = std::max(t0, zero_share(at_p, at_q));
+        if (at_p >= 0 && at_q < 0) t1 = std::min(t1, zero_share(at_p, at_q));
       }
       if (!(t1 > t0)) continue;
       const auto at = [&](double s) {
@@ -865,8 +864,8 @@ bool cut_to(const Polygon3& region, Point2& from, Point2& to) {
     const auto left = [&](const Point2& p) { return (b.x - a.x) * (p.y() - a.y) - (b.y - a.y) * (p.x() - a.x); };
     const double at_from = left(from), at_to = left(to);
     if (at_from < 0 && at_to < 0) return false;
-    if (at_from < 0) t0 = std::max(t0, at_from / (at_from - at_to));
-    if (at_to < 0) t1 = std::min(t1, at_from / (at_from - at_to));
+    if (at_from < 0) t0 = std::max(t0, zero_share(at_from, at_to));
+    if (at_to < 0) t1 = std::min(t1, zero_share(at_from, at_to));
   }
   const Point2 along = to - from;
   to = from + along * t1, from += along * t0;

@@ -2,7 +2,7 @@
 
 #include <cmath>
 
-#include "geom/convex_clip.h"
+#include "geom/plan.h"
 #include "geom/toe.h"
 
 namespace moundwright {
@@ -19,9 +19,9 @@ std::optional<std::array<Point2, 2>> zero_of(const PlanLine& line, const Polygon
   std::optional<Point2> out, in;
   for (std::size_t i = 0; i < polygon.size(); ++i) {
     const Point2 &p = polygon[i], &q = polygon[i + 1 < polygon.size() ? i + 1 : 0];
-    const double at_p = line.a * p.x() + line.b * p.y() + line.c, at_q = line.a * q.x() + line.b * q.y() + line.c;
+    const double at_p = line.at(p), at_q = line.at(q);
     if ((at_p > 0) == (at_q > 0)) continue;
-    (at_p > 0 ? out : in) = p + (q - p) * (at_p / (at_p - at_q));
+    (at_p > 0 ? out : in) = p + (q - p) * zero_share(at_p, at_q);
   }
   return out && in ? std::optional<std::array<Point2, 2>>({*out, *in}) : std::nullopt;
 }
@@ -48,7 +48,7 @@ class Pieces {
     piece.outline = clip_convex(cell_piece.outline, over);
     if (piece.outline.empty()) return;
     const Point2 middle = middle_of(piece.outline);
-    if (!(over.a * middle.x() + over.b * middle.y() + over.c > 0)) return;  // strictly above
+    if (!(over.at(middle) > 0)) return;  // strictly above
     if (buildup_.specks > 0 && !encloses(buildup_.toe, ground_.to_local(plan_.placement.to_world(middle)))) return;
     piece.toe = zero_of(over, cell_piece.outline);
     prepare(piece);

@@ -11,7 +11,6 @@
 // are neighbours in memory. `Ground` does not know mounds.
 #pragma once
 
-#include <Eigen/Core>
 #include <array>
 #include <cstdint>
 #include <limits>
@@ -20,15 +19,11 @@
 #include <utility>
 #include <vector>
 
+#include "geom/plan.h"
 #include "geom/problem.h"
 #include "geom/tin_tree.h"
 
 namespace moundwright {
-
-using Point2 = Eigen::Vector2d;  // plan: x east, y north
-using Point3 = Eigen::Vector3d;  // x east, y north, z up
-using Polyline2 = std::vector<Point2>;
-using Polygon2 = std::vector<Point2>;  // counter-clockwise, closed by itself
 
 /// A surveyed point as it was read, in the survey's own coordinates.
 struct Shot {
@@ -58,12 +53,6 @@ struct GroundOptions {
   double extend = 0;  // how far the ground is carried on past the survey's outside; see ground_margin.h
 };
 
-/// z = a x + b y + c in reduced plan coordinates.
-struct Plane {
-  double a = 0, b = 0, c = 0;
-  double at(const Point2& p) const { return a * p.x() + b * p.y() + c; }
-};
-
 /// The triangulated ground. `shot_of_point` leads back to the shots given to make_ground.
 struct Ground {
   Point2 origin = Point2::Zero();           // easting, northing of reduced (0, 0)
@@ -73,7 +62,7 @@ struct Ground {
   TinTree<double> tree;                     // triangles, neighbours and boxes over them
 
   double total_area = 0;  // plan, of surveyed ground
-  Plane trend;            // least-squares plane of all surveyed ground; tree elevations are residuals from it
+  Plane trend{};          // least-squares plane of all surveyed ground; tree elevations are residuals from it
 
   double extended = 0;        // as GroundOptions::extend
   std::vector<bool> assumed;  // by triangle: not surveyed, but carried on past the survey; empty where none is
@@ -114,7 +103,7 @@ std::vector<std::uint32_t> triangles_meeting(const Ground& ground, const Polygon
 /// Area of ground inside a convex polygon, and the plane that fits it best (least squares over the area, exact
 /// integrals, not over the shots). Nullopt where no ground lies inside.
 struct GroundFit {
-  Plane plane;
+  Plane plane{};                 // reduced plan coordinates
   double covered_area = 0;       // plan area of the polygon that has ground under it
   double slope = 0;              // steepest rise per unit run, not percent
   double downslope_azimuth = 0;  // degrees clockwise from north, the way water runs

@@ -18,8 +18,6 @@ namespace {
 constexpr double widest_step = std::numbers::pi / 6;  // of a fan
 constexpr double steepest = 10;                       // rise to run; the face of a wall is steeper
 
-double cross(const Point2& u, const Point2& v) { return u.x() * v.y() - u.y() * v.x(); }
-
 /// One step along the outside: edge `side` of a triangle, the survey on its left.
 struct OutsideEdge {
   std::uint32_t triangle;

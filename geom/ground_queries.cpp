@@ -2,7 +2,6 @@
 #include <boost/container/small_vector.hpp>
 #include <cmath>
 #include <limits>
-#include <numbers>
 #include <tuple>
 
 #include "geom/ground.h"
@@ -15,8 +14,6 @@ namespace {
 using Tree = TinTree<double>;
 
 constexpr double on_the_edge = 1e-7;  // job units: what state-plane coordinates lose in reducing, and no more
-
-double cross(const Point2& u, const Point2& v) { return u.x() * v.y() - u.y() * v.x(); }
 
 Point2 plan(const TinVertex<double>& v) { return {v.x, v.y}; }
 
@@ -169,7 +166,7 @@ struct ClipCorner {
 using Clipped = boost::container::small_vector<ClipCorner, 24>;  // on the stack for polygons up to 21 corners
 
 ClipCorner crossing_of(const ClipCorner& a, const ClipCorner& b, double side_a, double side_b, std::int8_t leads_on) {
-  const double t = side_a / (side_a - side_b);
+  const double t = zero_share(side_a, side_b);
   const bool on_edge = a.edge >= 0;
   return {a.p + t * (b.p - a.p), a.z + t * (b.z - a.z), on_edge ? ClipCorner::Made::edge : ClipCorner::Made::corner,
           a.edge, leads_on};
@@ -243,11 +240,6 @@ Moments<double> moments_inside(const Tree& tree, const Region& region, const Poi
         add_clipped(sum, piece, center, fan);
       });
   return sum;
-}
-
-double azimuth_of(const Point2& direction) {
-  const double degrees = std::atan2(direction.x(), direction.y()) * 180.0 / std::numbers::pi;
-  return degrees < 0 ? degrees + 360.0 : degrees;
 }
 
 // ---- the highest and the lowest place ----

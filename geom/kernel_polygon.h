@@ -95,7 +95,7 @@ Vertex<FT> crossing(const Vertex<FT>& i, const Vertex<FT>& j, const FT& value_i,
   const Vertex<FT>& p = from_i ? i : j;
   const Vertex<FT>& q = from_i ? j : i;
   const FT &at_p = from_i ? value_i : value_j, &at_q = from_i ? value_j : value_i;
-  const FT part = at_p / (at_p - at_q);
+  const FT part = zero_share(at_p, at_q);
   return {FT(p.x + (q.x - p.x) * part), FT(p.y + (q.y - p.y) * part), FT(p.r + (q.r - p.r) * part), edge};
 }
 

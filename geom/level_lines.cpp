@@ -6,7 +6,7 @@
 #include <array>
 #include <cmath>
 
-#include "geom/convex_clip.h"
+#include "geom/plan.h"
 #include "geom/toe.h"
 
 namespace moundwright {

@@ -7,8 +7,8 @@
 #include <limits>
 #include <utility>
 
-#include "geom/convex_clip.h"
 #include "geom/footprint_pieces.h"
+#include "geom/plan.h"
 #include "geom/sections.h"
 
 namespace moundwright {
@@ -91,9 +91,7 @@ std::vector<Face> vertical_faces(const LayerShape& shape, double reach) {
       if (is_bend(shape, line)) continue;
       const double size = std::hypot(line.a, line.b);
       const Point2 inward = Point2(line.a, line.b) * (hair / size);
-      const auto on_line = [&](const Point2& p) {
-        return std::abs(line.a * p.x() + line.b * p.y() + line.c) < hair * size;
-      };
+      const auto on_line = [&](const Point2& p) { return std::abs(line.at(p)) < hair * size; };
       for (std::size_t i = 0; i < outline.size(); ++i) {
         const Point2 &p = outline[i], &q = outline[(i + 1) % outline.size()];
         if (!on_line(p) || !on_line(q) || (q - p).norm() < 3 * hair) continue;

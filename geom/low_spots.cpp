@@ -13,7 +13,7 @@
 #include <utility>
 
 #include "geom/breaklines.h"
-#include "geom/convex_clip.h"
+#include "geom/plan.h"
 #include "geom/tin_walk.h"
 #include "geom/triangulate.h"
 

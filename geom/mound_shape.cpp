@@ -10,8 +10,6 @@ namespace {
 
 constexpr int planes_per_round_corner = 7;
 
-double cross(const Point2& a, const Point2& b) { return a.x() * b.y() - a.y() * b.x(); }
-
 /// Left to right seen looking downslope: downslope lies on the left hand of the line's direction.
 std::vector<Point2> line_left_to_right(const MoundDesign& design) {
   std::vector<Point2> line = design.bed.line;
@@ -149,17 +147,15 @@ ConcavePiece region_over(const Piece& piece, double half_width) {
   return region;
 }
 
-double value_at(const PlanLine& line, const Point2& p) { return line.a * p.x() + line.b * p.y() + line.c; }
-
 /// Height of a piece at a place on one of its bisectors; minus infinity past a line of it.
 double height_on_bisector(const ConcavePiece& piece, const PlanLine& bisector, const Point2& p) {
   constexpr double rounding = 1e-9;
   for (const PlanLine& line : piece.inside) {
     const bool is_bisector = std::abs(line.a * bisector.b - line.b * bisector.a) < rounding;
-    if (!is_bisector && value_at(line, p) < -rounding) return -std::numeric_limits<double>::infinity();
+    if (!is_bisector && line.at(p) < -rounding) return -std::numeric_limits<double>::infinity();
   }
   double least = std::numeric_limits<double>::infinity();
-  for (const ShapePlane& plane : piece.planes) least = std::min(least, plane.a * p.x() + plane.b * p.y() + plane.c);
+  for (const ShapePlane& plane : piece.planes) least = std::min(least, plane.at(p));
   return least;
 }
 
@@ -184,7 +180,7 @@ bool steps_at(const PlanLine& bisector, const ConcavePiece& one, const ConcavePi
               const Eigen::AlignedBox2d& within) {
   constexpr double rounding = 1e-9;
   const Point2 normal(bisector.a, bisector.b), along(-bisector.b, bisector.a);
-  const Point2 middle = within.center(), from = middle - value_at(bisector, middle) * normal;
+  const Point2 middle = within.center(), from = middle - bisector.at(middle) * normal;
   const double half = 0.5 * within.diagonal().norm();
   std::vector<double> at{-half, half};
   add_changes(one, from, along, at);
@@ -253,16 +249,6 @@ double reach_of(const MoundDesign& design, const std::vector<Point2>& line) {
 }
 
 }  // namespace
-
-Point2 direction_of(double azimuth) {
-  const double radians = azimuth * std::numbers::pi / 180.0;
-  return {std::sin(radians), std::cos(radians)};
-}
-
-double azimuth_of(const Point2& direction) {
-  const double degrees = std::atan2(direction.x(), direction.y()) * 180.0 / std::numbers::pi;
-  return degrees < 0 ? degrees + 360.0 : degrees;
-}
 
 Placement placement_of(const MoundDesign& design) {
   if (!design.downslope) {

@@ -18,14 +18,8 @@
 
 namespace moundwright {
 
-/// a u + b v + c >= 0 on the inner side.
-struct PlanLine {
-  double a = 0, b = 0, c = 0;
-};
-
 /// Height above the bed bottom: a u + b v + c.
-struct ShapePlane {
-  double a = 0, b = 0, c = 0;
+struct ShapePlane : Plane {
   bool is_top = false;  // a top or crown plane, not a side
 };
 
@@ -53,7 +47,7 @@ struct Placement {
   Point2 along = Point2::UnitX();  // unit vector of u in easting, northing
   Point2 to_world(const Point2& uv) const { return origin + along * uv.x() + across() * uv.y(); }
   Point2 to_mound(const Point2& world) const { return {along.dot(world - origin), across().dot(world - origin)}; }
-  Point2 across() const { return {-along.y(), along.x()}; }
+  Point2 across() const { return left_of(along); }
 };
 
 /// The frame of a design whose downslope is known: the bed's line is taken in the order that puts downslope on its
@@ -67,9 +61,5 @@ MoundShape shape_of(const MoundDesign& design);
 /// bisector along which one of its pieces stands higher than the next, it goes on outward, `lean` to 1 of fall steeper
 /// than it came, its upper edge staying where it is. Every layer is one unbroken surface then.
 MoundShape leaning(MoundShape shape, double lean, const Eigen::AlignedBox2d& within);
-
-/// Unit vector (east, north) of an azimuth in degrees clockwise from north, and back (0 to 360).
-Point2 direction_of(double azimuth);
-double azimuth_of(const Point2& direction);
 
 }  // namespace moundwright

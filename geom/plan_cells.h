@@ -32,12 +32,6 @@
 namespace moundwright {
 
 template <class FT>
-struct PlaneOf {
-  FT a, b, c;  // a u + b v + c
-  FT at(const FT& u, const FT& v) const { return a * u + b * v + c; }
-};
-
-template <class FT>
 struct CellLevel {
   PlaneOf<FT> plane;  // height above the bed bottom
   int layer;
@@ -160,7 +154,7 @@ Outline<FT> clipped(const Outline<FT>& outline, const PlaneOf<FT>& line, int tag
     const bool in_i = value[i] > FT(0), in_j = value[j] > FT(0);
     if (in_i) kept.push_back(outline[i]);
     if (in_i == in_j) continue;
-    const FT part = value[i] / (value[i] - value[j]);
+    const FT part = zero_share(value[i], value[j]);
     kept.push_back({outline[i].u + (outline[j].u - outline[i].u) * part,
                     outline[i].v + (outline[j].v - outline[i].v) * part, in_i ? tag : outline[i].line});
   }

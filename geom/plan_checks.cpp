@@ -71,7 +71,7 @@ std::vector<ProfilePoint> ground_along(const Ground& ground, const Point2& from,
       const Point2 q = ground.points[ground.tree.triangles[t][(i + 1) % 3]].head<2>() - from;
       const double at_p = aside.dot(p), at_q = aside.dot(q);
       if ((at_p > 0) == (at_q > 0)) continue;
-      const double s = along.dot(p + (q - p) * (at_p / (at_p - at_q)));
+      const double s = along.dot(p + (q - p) * zero_share(at_p, at_q));
       if (s > 0 && s < length) breaks.push_back(s);
     }
   }

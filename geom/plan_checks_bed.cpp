@@ -3,7 +3,7 @@
 #include <algorithm>
 
 #include "geom/assumed_ground.h"
-#include "geom/convex_clip.h"
+#include "geom/plan.h"
 #include "geom/plan_check_parts.h"
 #include "geom/printed.h"
 #include "geom/shot_names.h"

@@ -5,8 +5,8 @@
 
 #include "geom/assumed_ground.h"
 #include "geom/cell_pieces.h"
-#include "geom/convex_clip.h"
 #include "geom/ground_margin.h"
+#include "geom/plan.h"
 #include "geom/plan_check_parts.h"
 #include "geom/printed.h"
 #include "geom/shot_names.h"

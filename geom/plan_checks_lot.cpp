@@ -4,8 +4,8 @@
 #include <limits>
 
 #include "geom/cell_pieces.h"
-#include "geom/convex_clip.h"
 #include "geom/low_spots.h"
+#include "geom/plan.h"
 #include "geom/plan_check_parts.h"
 #include "geom/printed.h"
 #include "geom/shot_names.h"
@@ -227,20 +227,12 @@ struct Gap {
   }
 };
 
-Point2 nearest_on(const Point2& from, const Point2& to, const Point2& p) {
-  const Point2 d = to - from;
-  const double along = d.squaredNorm() > 0 ? std::clamp(d.dot(p - from) / d.squaredNorm(), 0.0, 1.0) : 0.0;
-  return from + along * d;
-}
-
-double cross(const Point2& a, const Point2& b) { return a.x() * b.y() - a.y() * b.x(); }
-
 void add_segments(const Point2& a, const Point2& b, const Point2& p, const Point2& q, Gap& gap) {
   for (const Point2& end : {p, q}) gap.add((nearest_on(a, b, end) - end).norm(), nearest_on(a, b, end));
   for (const Point2& end : {a, b}) gap.add((nearest_on(p, q, end) - end).norm(), end);
   const double side_a = cross(q - p, a - p), side_b = cross(q - p, b - p);
   if (side_a * side_b < 0 && cross(b - a, p - a) * cross(b - a, q - a) < 0)
-    gap.add(0, a + (b - a) * (side_a / (side_a - side_b)));
+    gap.add(0, a + (b - a) * zero_share(side_a, side_b));
 }
 
 /// Least plan distance from some outlines to a feature; 0 where they meet or one holds the other.

@@ -35,7 +35,7 @@ struct Make {
   CornerPlace<T> operator()(const PlanCorner::Crossing& from) const {
     const CornerPlace<T>&p = place_of<T>(*from.from), &q = place_of<T>(*from.to);
     const T value_p = from.cut.value(p), value_q = from.cut.value(q);
-    return part_of_way<T>(p, q, T(value_p / (value_p - value_q)));
+    return part_of_way<T>(p, q, zero_share<T>(value_p, value_q));
   }
   CornerPlace<T> operator()(const PlanCorner::PartWay& from) const {
     return part_of_way<T>(place_of<T>(*from.from), place_of<T>(*from.to), T(from.part));

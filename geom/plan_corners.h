@@ -44,7 +44,7 @@ struct CornerPlace {
 };
 
 /// A plane, or the ground less so much.
-struct Sheet {
+struct CutSheet {
   const PlaneOf<double>* plane;  // null: the ground
   double below_ground;
   std::uint32_t number;  // the same number is the same sheet
@@ -59,7 +59,7 @@ struct Sheet {
 /// Parts the plan in where one sheet stands above another, and the rest. On one triangle of ground the two meet along a
 /// straight line, or they are the same all over.
 struct SheetCut {
-  Sheet high, low;
+  CutSheet high, low;
 
   bool hangs_on_ground() const { return (high.plane == nullptr) != (low.plane == nullptr); }
   template <class T>

@@ -33,14 +33,14 @@ class Cutter {
   static constexpr PlaneD nothing{0, 0, 0};
   const PlanCells<double>& cells_;
   PlanCorners& corners_;
-  const Sheet level_{&nothing, 0, 0}, ground_, stripped_;
+  const CutSheet level_{&nothing, 0, 0}, ground_, stripped_;
   std::map<std::array<double, 3>, std::uint32_t> numbers_{{{0, 0, 0}, 0}};  // of planes: neighbours have equal ones
-  std::vector<Sheet> lines_, levels_, pits_;                                // of each node, level and cell
+  std::vector<CutSheet> lines_, levels_, pits_;                             // of each node, level and cell
   std::uint32_t triangle_ = 0;                                              // being cut
   std::vector<PlanPiece> pieces_;
   std::vector<CGAL::Sign> signs_;
 
-  Sheet sheet_of(const PlaneD& plane) {
+  CutSheet sheet_of(const PlaneD& plane) {
     constexpr std::uint32_t after_the_ground = 2;
     const auto next = static_cast<std::uint32_t>(numbers_.size() + after_the_ground);
     return {&plane, 0, numbers_.try_emplace({plane.a, plane.b, plane.c}, next).first->second};
@@ -58,7 +58,9 @@ class Cutter {
     add_cell(std::move(outline), static_cast<std::size_t>(-1 - at));
   }
 
-  const Sheet& level_of(const PlanCell<double>& cell, std::uint32_t i) const { return levels_[cell.first_level + i]; }
+  const CutSheet& level_of(const PlanCell<double>& cell, std::uint32_t i) const {
+    return levels_[cell.first_level + i];
+  }
 
   /// Only the footprint: where the outermost level stands strictly above existing ground.
   void add_cell(PlanOutline outline, std::size_t number) {
@@ -72,7 +74,7 @@ class Cutter {
     if (!halves.below.empty()) add_prepared(std::move(halves.below), cell, stripped_);
   }
 
-  void add_prepared(PlanOutline outline, const PlanCell<double>& cell, const Sheet& prepared) {
+  void add_prepared(PlanOutline outline, const PlanCell<double>& cell, const CutSheet& prepared) {
     const bool in_pit = prepared.plane != nullptr;
     std::uint32_t lowest = cell.level_count - 1;
     for (; lowest > 0; --lowest) {

@@ -5,7 +5,7 @@
 #include <cmath>
 #include <limits>
 
-#include "geom/convex_clip.h"
+#include "geom/plan.h"
 #include "geom/toe.h"
 
 namespace moundwright {

@@ -178,7 +178,7 @@ class SolidMaker {
     if (!crosses) return;
     const double over_u = points_.at[p.u].z() - points_.at[q.u].z(), over_v = points_.at[p.v].z() - points_.at[q.v].z();
     const auto& corners = mesh_.faces[f].corners;
-    const EdgePoint place{corners[i], corners[(i + 1) % 3], over_u / (over_u - over_v)};
+    const EdgePoint place{corners[i], corners[(i + 1) % 3], zero_share(over_u, over_v)};
     const auto is_same = [&](const EdgePoint& known) {
       return known.from == place.from && known.to == place.to && std::abs(known.part - place.part) < 1e-12;
     };

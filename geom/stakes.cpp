@@ -7,7 +7,7 @@
 #include <limits>
 #include <set>
 
-#include "geom/convex_clip.h"
+#include "geom/plan.h"
 #include "geom/shot_names.h"
 
 namespace moundwright {
@@ -28,16 +28,14 @@ struct OnSurface {
   double height;  // above the bed bottom
 };
 
-double height_on(const ShapePlane& plane, const Point2& p) { return plane.a * p.x() + plane.b * p.y() + plane.c; }
-
 const ShapePlane& lowest_plane(const ConcavePiece& piece, const Point2& p) {
   return *std::min_element(piece.planes.begin(), piece.planes.end(),
-                           [&](const ShapePlane& l, const ShapePlane& r) { return height_on(l, p) < height_on(r, p); });
+                           [&](const ShapePlane& l, const ShapePlane& r) { return l.at(p) < r.at(p); });
 }
 
 bool is_inside(const ConcavePiece& piece, const Point2& p) {
   return std::all_of(piece.inside.begin(), piece.inside.end(),
-                     [&](const PlanLine& line) { return line.a * p.x() + line.b * p.y() + line.c >= -tolerance; });
+                     [&](const PlanLine& line) { return line.at(p) >= -tolerance; });
 }
 
 /// Of layers at one height the later counts: it is the one that lies on top.
@@ -47,7 +45,7 @@ std::optional<OnSurface> finished_at(const MoundShape& shape, const Point2& p) {
     for (const ConcavePiece& piece : shape.layers[k].pieces) {
       if (!is_inside(piece, p)) continue;
       const ShapePlane& plane = lowest_plane(piece, p);
-      const double height = height_on(plane, p);
+      const double height = plane.at(p);
       if (!top || height >= top->height - tolerance) top = OnSurface{k, &piece, &plane, height};
     }
   }
@@ -65,10 +63,10 @@ std::optional<double> shoulder_on_ray(const ConcavePiece& piece, const Point2& f
       if (side.is_top) continue;
       const double closing = (top.a - side.a) * outward.x() + (top.b - side.b) * outward.y();
       if (std::abs(closing) < 1e-12) continue;
-      const double t = (height_on(side, from) - height_on(top, from)) / closing;
+      const double t = (side.at(from) - top.at(from)) / closing;
       if (t < -2 * step_in || t > end) continue;
       const Point2 p = from + outward * t;
-      if (height_on(top, p) <= height_on(lowest_plane(piece, p), p) + tolerance) return t;
+      if (top.at(p) <= lowest_plane(piece, p).at(p) + tolerance) return t;
     }
   }
   return std::nullopt;
@@ -383,7 +381,7 @@ class StakeSetter {
     }
     const Point2 edge = from + outward * *shoulder;
     const double in = *shoulder >= end ? 0.0 : toe - *shoulder;
-    return Catch{at, top->layer, height_on(lowest_plane(*top->piece, edge), edge), in};
+    return Catch{at, top->layer, lowest_plane(*top->piece, edge).at(edge), in};
   }
 
   void add_slope_stake(const Catch& found, const StationOffset& where, std::string what) {
@@ -605,16 +603,11 @@ void add_hub_checks(std::size_t bends, StakeOut& out) {
   add(left[4], right[4], "end lines");
 }
 
-double cross(const Point2& a, const Point2& b) { return a.x() * b.y() - a.y() * b.x(); }
-
 /// True where a line on the lot runs between two places, or the second lies inside the area it closes.
 bool keeps_apart(const KeepClear& feature, const Point2& from, const Point2& to) {
   if (feature.closed) return moundwright::is_inside(feature.line, to);
-  const Point2 way = to - from;
   for (std::size_t i = 1; i < feature.line.size(); ++i) {
-    const Point2 &p = feature.line[i - 1], &q = feature.line[i];
-    const bool ends_apart = (cross(q - p, from - p) > 0) != (cross(q - p, to - p) > 0);
-    if (ends_apart && (cross(way, p - from) > 0) != (cross(way, q - from) > 0)) return true;
+    if (do_cross(feature.line[i - 1], feature.line[i], from, to)) return true;
   }
   return false;
 }

@@ -4,14 +4,10 @@
 #include <cmath>
 #include <limits>
 
-#include "geom/convex_clip.h"
+#include "geom/plan.h"
 
 namespace moundwright {
 namespace {
-
-double cross(const Point2& a, const Point2& b) { return a.x() * b.y() - a.y() * b.x(); }
-
-Point2 left_of(const Point2& v) { return {-v.y(), v.x()}; }
 
 /// The bed's long edge at offset v, mitred at the bends: one point at each point of the centre line.
 std::vector<Point2> offset_line(const std::vector<Point2>& line, double v) {
@@ -52,7 +48,7 @@ std::vector<double> crossings(const std::vector<Polygon2>& loops, const Point2& 
       const Point2 p = loop[i] - from, q = loop[(i + 1) % loop.size()] - from;
       const double side_p = cross(outward, p), side_q = cross(outward, q);
       if ((side_p > 0) == (side_q > 0)) continue;
-      const Point2 at = p + (q - p) * (side_p / (side_p - side_q));
+      const Point2 at = p + (q - p) * zero_share(side_p, side_q);
       const double distance = outward.dot(at);
       if (distance >= -1e-9) distances.push_back(std::max(0.0, distance));
     }
@@ -65,9 +61,9 @@ std::vector<double> crossings(const std::vector<Polygon2>& loops, const Point2& 
 bool cut_segment(Point2& p, Point2& q, double fp, double fq) {
   if (fp < 0 && fq < 0) return false;
   if (fp < 0)
-    p = p + (q - p) * (fp / (fp - fq));
+    p = p + (q - p) * zero_share(fp, fq);
   else if (fq < 0)
-    q = q + (p - q) * (fq / (fq - fp));
+    q = q + (p - q) * zero_share(fq, fp);
   return true;
 }
 
@@ -96,7 +92,7 @@ void add_segment(const BedEdge& edge, double start, const std::vector<PlanLine>&
   if (!cut_by([&](const Point2& x) { return length - along.dot(x - edge.from); })) return;
   if (!cut_by([&](const Point2& x) { return edge.outward.dot(x - edge.from) + on_the_line; })) return;
   for (const PlanLine& line : piece) {
-    if (!cut_by([&](const Point2& x) { return line.a * x.x() + line.b * x.y() + line.c + on_the_line; })) return;
+    if (!cut_by([&](const Point2& x) { return line.at(x) + on_the_line; })) return;
   }
   const auto station = [&](const Point2& x) { return start + along.dot(x - edge.from); };
   const auto out = [&](const Point2& x) { return std::max(0.0, edge.outward.dot(x - edge.from)); };

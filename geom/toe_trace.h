@@ -313,9 +313,7 @@ bool is_inside(const ToeLoop<FT>& loop, const PlanPoint<FT>& p) {
   for (std::size_t i = 0, j = loop.points.size() - 1; i < loop.points.size(); j = i++) {
     const PlanPoint<FT>& a = loop.points[i];
     const PlanPoint<FT>& b = loop.points[j];
-    if ((a.y > p.y) == (b.y > p.y)) continue;
-    const FT side = (b.x - a.x) * (p.y - a.y) - (p.x - a.x) * (b.y - a.y);
-    if ((side > FT(0)) == (b.y > a.y)) inside = !inside;
+    inside ^= crosses_ray(a.x, a.y, b.x, b.y, p.x, p.y);
   }
   return inside;
 }

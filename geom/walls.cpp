@@ -15,8 +15,6 @@
 namespace moundwright {
 namespace {
 
-double cross(const Point2& u, const Point2& v) { return u.x() * v.y() - u.y() * v.x(); }
-
 /// Places [first, last] of line `a` that line `b` has too, one behind the other.
 struct Stretch {
   std::size_t a = 0, b = 0, first = 0, last = 0;

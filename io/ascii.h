@@ -5,7 +5,7 @@
 #include <cstddef>
 #include <string_view>
 
-namespace moundwright {
+namespace moundwright::io {
 
 inline char lower(char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; }
 inline char upper(char c) { return c >= 'a' && c <= 'z' ? static_cast<char>(c - 'a' + 'A') : c; }
@@ -39,4 +39,4 @@ inline std::string_view take_word(std::string_view& text) {
   return word;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

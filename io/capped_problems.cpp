@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-namespace moundwright {
+namespace moundwright::io {
 
 Problems CappedProblems::report() const {
   constexpr const char* names[] = {"notes", "warnings", "errors"};
@@ -15,4 +15,4 @@ Problems CappedProblems::report() const {
   return all;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -6,7 +6,7 @@
 
 #include "geom/problem.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 class CappedProblems {
  public:
@@ -32,4 +32,4 @@ class CappedProblems {
   Problems problems_;
 };
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -10,7 +10,7 @@
 
 #include "io/disk.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 Refusal out_of_memory() {
@@ -58,4 +58,4 @@ Refusal caught_refusal() {
   }
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

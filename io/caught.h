@@ -9,10 +9,10 @@
 
 #include "geom/problem.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// The exception that is being handled. A Refusal stays as it is; memory, disk and threads that are not to be had are
 /// told in plain words; anything else is told as a fault of the program.
 Refusal caught_refusal();
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 /// Where the laterals are laid and tried: at their invert, else in the layer over the first.
@@ -29,4 +29,4 @@ std::vector<std::string> stage_cautions(const std::vector<BuildStage>& stages, s
   return {};
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

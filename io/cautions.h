@@ -6,7 +6,7 @@
 
 #include "geom/stages.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 namespace cautions {
 inline constexpr const char* utilities =
@@ -32,4 +32,4 @@ inline constexpr const char* govern =
 /// What is met at one of the stages of building: the danger of that stage, first to last.
 std::vector<std::string> stage_cautions(const std::vector<BuildStage>& stages, std::size_t stage);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

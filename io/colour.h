@@ -1,7 +1,7 @@
 // A colour as screens and printers take it.
 #pragma once
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// sRGB, each from 0 to 1.
 struct Colour {
@@ -18,4 +18,4 @@ constexpr Colour darker(const Colour& colour, double share) {
   return {colour.red * (1 - share), colour.green * (1 - share), colour.blue * (1 - share)};
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -8,7 +8,7 @@
 #include "io/ascii.h"
 #include "io/gdal.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 constexpr const char* how =
@@ -54,4 +54,4 @@ std::optional<CrsFault> crs_fault(const std::string& name, LengthUnit unit) {
   return std::nullopt;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

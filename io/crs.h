@@ -11,7 +11,7 @@
 
 #include "geom/units.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 struct CrsFault {
   std::string what, what_to_do;
@@ -21,4 +21,4 @@ struct CrsFault {
 /// one in another unit (international and US survey feet are not the same).
 std::optional<CrsFault> crs_fault(const std::string& name, LengthUnit unit);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

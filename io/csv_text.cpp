@@ -7,7 +7,7 @@
 #include "io/csv_write.h"
 #include "io/plain_text.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";
@@ -186,4 +186,4 @@ CsvField CsvReader::read_quoted() {
   return field;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

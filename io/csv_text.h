@@ -20,7 +20,7 @@
 #include <string_view>
 #include <vector>
 
-namespace moundwright {
+namespace moundwright::io {
 
 struct CsvField {
   std::string_view text;  // without its quotes; blanks round an unquoted field are taken off
@@ -86,4 +86,4 @@ class CsvReader {
   std::vector<CsvFault> faults_;
 };
 
-}  // namespace moundwright
+}  // namespace moundwright::io

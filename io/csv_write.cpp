@@ -3,7 +3,7 @@
 #include <charconv>
 #include <cmath>
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 constexpr char guard = '\'';
@@ -46,4 +46,4 @@ std::string_view without_guard(std::string_view field) {
   return field;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -10,7 +10,7 @@
 #include <string>
 #include <string_view>
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// Quoted where it holds a comma, a quote or a line break, or begins or ends with a blank.
 std::string csv_field(std::string_view text);
@@ -18,4 +18,4 @@ std::string csv_field(std::string_view text);
 /// The text that csv_field was given, from the field without its quotes.
 std::string_view without_guard(std::string_view field);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

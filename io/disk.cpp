@@ -9,7 +9,7 @@
 #include <cerrno>
 #include <cstring>
 
-namespace moundwright {
+namespace moundwright::io {
 
 namespace fs = std::filesystem;
 
@@ -101,4 +101,4 @@ void flush_folder(const fs::path& folder) {
   if (descriptor.number() >= 0) ::fsync(descriptor.number());
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -9,7 +9,7 @@
 
 #include "geom/problem.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 struct DiskReason {
   std::string what;
@@ -58,4 +58,4 @@ void make_folder(const std::filesystem::path& folder, std::vector<std::filesyste
 /// A rename is on the disk only once its folder is. Some file systems cannot flush a folder; the rename stands anyway.
 void flush_folder(const std::filesystem::path& folder);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -8,7 +8,7 @@
 #include <memory>
 #include <tuple>
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 struct Unref {
@@ -479,4 +479,4 @@ double paragraph_height(cairo_t*, const std::string& text, double width, const T
   return size_of(paragraph_layout(text, width, style), style).height;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -18,7 +18,7 @@
 
 typedef struct _cairo cairo_t;  // NOLINT(modernize-use-using,bugprone-reserved-identifier): as cairo.h has it
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// Points of paper.
 struct PaperRect {
@@ -181,4 +181,4 @@ void draw_dimension(cairo_t* cairo, const Point2& from, const Point2& to, const 
 void draw_arrow_head(cairo_t* cairo, const Point2& tip, const Point2& direction, double length,
                      const Colour& colour = ink);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -7,7 +7,7 @@
 
 #include "io/drawing.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 constexpr double bar_height = 4, bar_figures = 7;
@@ -129,4 +129,4 @@ void draw_dimension(cairo_t* cairo, const Point2& from, const Point2& to, const 
   draw_text(cairo, text, middle, 0.5, fits ? 0.5 : 1.15, style, angle);
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -6,7 +6,7 @@
 
 #include "io/drawing.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 constexpr double pad = 1.2;
@@ -222,4 +222,4 @@ bool LabelField::place_along(cairo_t* cairo, const std::string& text, const Poly
   return true;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -6,7 +6,7 @@
 
 #include "io/embedded_table.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 std::string_view embedded_file(std::string_view name) {
   const EmbeddedFile* const end = embedded_files + embedded_file_count;
@@ -16,4 +16,4 @@ std::string_view embedded_file(std::string_view name) {
   return {file->begin, static_cast<std::size_t>(file->end - file->begin)};
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -3,9 +3,9 @@
 
 #include <string_view>
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// The bytes of an embedded file by its name without folders, "field.css". Throws std::out_of_range if there is none.
 std::string_view embedded_file(std::string_view name);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

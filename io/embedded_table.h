@@ -3,7 +3,7 @@
 
 #include <cstddef>
 
-namespace moundwright {
+namespace moundwright::io {
 
 struct EmbeddedFile {
   const char* name;  // without folders
@@ -14,4 +14,4 @@ struct EmbeddedFile {
 extern const EmbeddedFile embedded_files[];
 extern const std::size_t embedded_file_count;
 
-}  // namespace moundwright
+}  // namespace moundwright::io

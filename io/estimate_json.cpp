@@ -4,7 +4,7 @@
 
 #include "geom/price_gaps.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using Json = nlohmann::ordered_json;
@@ -223,4 +223,4 @@ Json estimate_json(const Estimate& e, const Ground& ground) {
   return json;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

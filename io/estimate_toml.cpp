@@ -10,7 +10,7 @@
 #include "io/nearest_word.h"
 #include "io/plain_text.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using Words = std::vector<std::string>;
@@ -44,7 +44,7 @@ void check_names(const Table& table, std::string_view key, const Words& words, c
 
 /// A fraction from a percentage.
 std::optional<double> percent(Table& table, std::string_view key, const char* example) {
-  const std::optional<double> value = table.number(key, Need::optional, Range::not_negative, example);
+  const std::optional<double> value = table.number(key, Need::optional, Allowed::not_negative, example);
   if (!value) return std::nullopt;
   if (*value > 0 && *value < 1) {
     table.warning(key, fmt::format("{} is {:g}, which is {:g} percent", table.key(key), *value, *value),
@@ -83,7 +83,7 @@ std::optional<Price> read_price(Table& table, const std::vector<PriceUnit>& unit
   for (const PriceUnit unit : units) {
     if (!inner->has(price_key(unit))) continue;
     ++given;
-    if (const auto amount = inner->number(price_key(unit), Need::optional, Range::not_negative, "24.50")) {
+    if (const auto amount = inner->number(price_key(unit), Need::optional, Allowed::not_negative, "24.50")) {
       price = Price{*amount, unit};
     }
   }
@@ -112,8 +112,8 @@ constexpr Either in_yards_per_hour = {"yards_per_hour", "m3_per_hour", 1 / cubic
 bool has(const Table& table, const Either& either) { return table.has(either.key) || table.has(either.other_key); }
 
 std::optional<double> number(Table& table, const Either& either, const char* example) {
-  const auto one = table.number(either.key, Need::optional, Range::positive, example);
-  const auto other = table.number(either.other_key, Need::optional, Range::positive, example);
+  const auto one = table.number(either.key, Need::optional, Allowed::positive, example);
+  const auto other = table.number(either.other_key, Need::optional, Allowed::positive, example);
   if (table.has(either.key) && table.has(either.other_key)) {
     table.error(either.key, fmt::format("{} and {} are both given", either.key, either.other_key), "Leave one out.");
   }
@@ -128,7 +128,7 @@ Truck read_truck(Table& table) {
   set(truck.name, table.text("name", Need::required));
   truck.tons = number(table, in_tons, "15.0");
   if (const auto yards = number(table, in_loose_yards, "12.0")) truck.yards = LooseYards{*yards};
-  truck.haul_off_per_load = table.number("haul_off_per_load", Need::optional, Range::not_negative, "110.0");
+  truck.haul_off_per_load = table.number("haul_off_per_load", Need::optional, Allowed::not_negative, "110.0");
   if (!has(table, in_tons) && !has(table, in_loose_yards)) {
     table.error("tons", fmt::format("{} carries nothing", truck.name.empty() ? "the truck" : truck.name),
                 "Give tons (or tonnes), loose_yards (or loose_m3) or both; whichever is full first binds.");
@@ -139,8 +139,8 @@ Truck read_truck(Table& table) {
 
 Limit read_limit(Table& table) {
   Limit limit;
-  limit.least = table.number("least", Need::optional, Range::not_negative, "0.15");
-  limit.most = table.number("most", Need::optional, Range::not_negative, "0.30");
+  limit.least = table.number("least", Need::optional, Allowed::not_negative, "0.15");
+  limit.most = table.number("most", Need::optional, Allowed::not_negative, "0.30");
   if (!table.has("least") && !table.has("most"))
     table.error("most", "nothing is asked here", "Give least, most or both.");
   if (limit.least && limit.most && *limit.least > *limit.most) {
@@ -186,7 +186,7 @@ void read_limits(Table& table, const std::string& material, EstimatePlan& plan) 
 
 /// Dry, pounds a yard; given in the file's own units.
 std::optional<double> read_weight(Table& table, const char* key, const BulkUnits& bulk) {
-  const auto told = table.number(key, Need::optional, Range::positive, bulk.metric ? "1600.0" : "2700.0");
+  const auto told = table.number(key, Need::optional, Allowed::positive, bulk.metric ? "1600.0" : "2700.0");
   if (!told) return std::nullopt;
   constexpr double rock = 2500.0;  // kg/m3, about
   const double pounds = *told / bulk.of_density;
@@ -216,7 +216,7 @@ Material read_material(Table& table, EstimatePlan& plan, const BulkUnits& bulk) 
     table.warning("price", "a ton is the US ton of 2,000 lb here, 907 kg",
                   "Write per_tonne where a tonne of 1,000 kg is meant.");
   }
-  m.haul_per_load = table.number("haul_per_load", Need::optional, Range::not_negative, "95.0");
+  m.haul_per_load = table.number("haul_per_load", Need::optional, Allowed::not_negative, "95.0");
   set(m.truck, table.text("truck", Need::optional));
   check_name(table, "truck", m.truck, names_of(plan.trucks), "truck");
   set(m.specification, table.text("specification", Need::optional));
@@ -233,7 +233,7 @@ Material read_material(Table& table, EstimatePlan& plan, const BulkUnits& bulk) 
 HourRate read_rate(Table& table) {
   HourRate rate;
   set(rate.name, table.text("name", Need::required));
-  set(rate.per_hour, table.number("per_hour", Need::required, Range::not_negative, "85.0"));
+  set(rate.per_hour, table.number("per_hour", Need::required, Allowed::not_negative, "85.0"));
   table.tell_unknown();
   return rate;
 }
@@ -306,14 +306,14 @@ void read_lifts(Table& root, const Words& layers, EstimatePlan& plan) {
   std::optional<Table> table = root.table("lifts", Need::optional, "a table headed [lifts]");
   if (!table) return;
   LiftOptions lifts;
-  set(lifts.depth, table->number("depth", Need::required, Range::positive, "0.75"));
+  set(lifts.depth, table->number("depth", Need::required, Allowed::positive, "0.75"));
   lifts.layers = table->texts("layers");
   check_names(*table, "layers", lifts.layers, layers, "layer");
   if (lifts.layers.empty()) {
     table->error("layers", "no layer goes up in lifts", "Name them: layers = [\"core\", \"shell\"].");
   }
-  set(plan.interface.face_run, table->number("face_run", Need::optional, Range::not_negative, "1.5"));
-  set(plan.interface.pressed_depth, table->number("pressed", Need::optional, Range::not_negative, "0.05"));
+  set(plan.interface.face_run, table->number("face_run", Need::optional, Allowed::not_negative, "1.5"));
+  set(plan.interface.pressed_depth, table->number("pressed", Need::optional, Allowed::not_negative, "0.05"));
   table->tell_unknown();
   plan.lifts = std::move(lifts);
 }
@@ -325,7 +325,7 @@ std::vector<BlendPart> read_parts(Table& table, const char* key) {
   if (!inner) return parts;
   double sum = 0;
   for (const std::string& name : inner->names()) {
-    const auto share = inner->number(name, Need::optional, Range::positive, "1.5");
+    const auto share = inner->number(name, Need::optional, Allowed::positive, "1.5");
     parts.push_back({name, share.value_or(0)});
     sum += parts.back().parts;
   }
@@ -394,9 +394,9 @@ SoilGoes read_goes(Table& table, const char* key, SoilGoes otherwise) {
 /// Bank yards of a trench or pit given by its size.
 std::optional<BankYards> read_dug(Table& table, LengthUnit unit) {
   if (const auto yards = number(table, in_bank_yards, "40.0")) return BankYards{*yards};
-  const auto length = table.number("length", Need::optional, Range::positive, "180.0");
-  const auto width = table.number("width", Need::optional, Range::positive, "1.5");
-  const auto depth = table.number("depth", Need::optional, Range::positive, "3.5");
+  const auto length = table.number("length", Need::optional, Allowed::positive, "180.0");
+  const auto width = table.number("width", Need::optional, Allowed::positive, "1.5");
+  const auto depth = table.number("depth", Need::optional, Allowed::positive, "3.5");
   if (length && width && depth) return BankYards{*length * *width * *depth * cubic_yards_per(unit)};
   return std::nullopt;
 }
@@ -437,11 +437,11 @@ void read_fabric(Table& root, const Words& layers, AreaItemOptions& areas) {
   FabricOptions fabric;
   set(fabric.over, table->text("over", Need::required));
   check_name(*table, "over", fabric.over, layers, "layer");
-  set(fabric.overlap, table->number("overlap", Need::optional, Range::not_negative, "1.0"));
+  set(fabric.overlap, table->number("overlap", Need::optional, Allowed::not_negative, "1.0"));
   if (std::optional<Table> roll =
           table->table("roll", Need::required, "a size such as { width = 12.5, length = 300.0 }")) {
-    set(fabric.roll_width, roll->number("width", Need::required, Range::positive, "12.5"));
-    set(fabric.roll_length, roll->number("length", Need::required, Range::positive, "300.0"));
+    set(fabric.roll_width, roll->number("width", Need::required, Allowed::positive, "12.5"));
+    set(fabric.roll_length, roll->number("length", Need::required, Allowed::positive, "300.0"));
     roll->tell_unknown();
     if (fabric.roll_width > 0 && fabric.roll_length > 0 &&
         fabric.overlap >= std::min(fabric.roll_width, fabric.roll_length)) {
@@ -467,7 +467,7 @@ SpreadOptions read_seeding(Table& table) {
       {"bales_per_100_sq_m", PriceUnit::bale, true},          {"m3_per_100_sq_m", PriceUnit::loose_cubic_metre, true}};
   int given = 0;
   for (const auto& [key, unit, per_100_sq_m] : forms) {
-    const auto rate = table.number(key, Need::optional, Range::positive, "5.0");
+    const auto rate = table.number(key, Need::optional, Allowed::positive, "5.0");
     if (!table.has(key)) continue;
     ++given;
     spread.rate = rate.value_or(0);
@@ -487,8 +487,8 @@ void read_fence(Table& root, AreaItemOptions& areas) {
   std::optional<Table> table = root.table("silt_fence", Need::optional, "a table headed [silt_fence]");
   if (!table) return;
   FenceOptions fence;
-  set(fence.below_toe, table->number("below_toe", Need::optional, Range::not_negative, "5.0"));
-  set(fence.returns, table->number("returns", Need::optional, Range::not_negative, "10.0"));
+  set(fence.below_toe, table->number("below_toe", Need::optional, Allowed::not_negative, "5.0"));
+  set(fence.returns, table->number("returns", Need::optional, Allowed::not_negative, "10.0"));
   fence.price = read_price(*table, {PriceUnit::foot, PriceUnit::metre});
   table->tell_unknown();
   areas.fence = fence;
@@ -498,9 +498,9 @@ StockpileOptions read_stockpile(Table& table, const Words& materials) {
   StockpileOptions pile;
   set(pile.material, table.text("material", Need::required));
   check_name(table, "material", pile.material, materials, "material");
-  set(pile.loads, table.number("loads", Need::required, Range::positive, "4.0"));
-  set(pile.height, table.number("height", Need::required, Range::positive, "6.0"));
-  set(pile.run, table.number("run", Need::optional, Range::positive, "1.5"));
+  set(pile.loads, table.number("loads", Need::required, Allowed::positive, "4.0"));
+  set(pile.height, table.number("height", Need::required, Allowed::positive, "6.0"));
+  set(pile.run, table.number("run", Need::optional, Allowed::positive, "1.5"));
   pile.at = table.place("at", Need::optional);
   table.tell_unknown();
   return pile;
@@ -509,7 +509,7 @@ StockpileOptions read_stockpile(Table& table, const Words& materials) {
 PipeOptions read_pipe(Table& table) {
   PipeOptions pipe;
   set(pipe.name, table.text("name", Need::required));
-  set(pipe.length, table.number("length", Need::required, Range::positive, "180.0"));
+  set(pipe.length, table.number("length", Need::required, Allowed::positive, "180.0"));
   pipe.price = read_price(table, {PriceUnit::foot, PriceUnit::metre});
   table.tell_unknown();
   return pipe;
@@ -542,8 +542,8 @@ Task read_task(Table& table, const EstimatePlan& plan, const Words& layers, cons
   set(task.name, table.text("name", Need::required));
   task.of = table.texts("of");
   task.yards_per_hour = number(table, in_yards_per_hour, "60.0");
-  task.area_per_hour = table.number("area_per_hour", Need::optional, Range::positive, "4000.0");
-  task.hours = table.number("hours", Need::optional, Range::positive, "4.0");
+  task.area_per_hour = table.number("area_per_hour", Need::optional, Allowed::positive, "4000.0");
+  task.hours = table.number("hours", Need::optional, Allowed::positive, "4.0");
   task.machines = table.texts("machines");
   task.crew = table.texts("crew");
   const int given = has(table, in_yards_per_hour) + table.has("area_per_hour") + table.has("hours");
@@ -594,8 +594,8 @@ void read_accuracy(Table& root, EstimatePlan& plan) {
   std::optional<Table> table = root.table("accuracy", Need::optional, "a table headed [accuracy]");
   if (!table) return;
   ShotAccuracy accuracy;
-  set(accuracy.random, table->number("random", Need::required, Range::not_negative, "0.05"));
-  set(accuracy.systematic, table->number("systematic", Need::optional, Range::not_negative, "0.02"));
+  set(accuracy.random, table->number("random", Need::required, Allowed::not_negative, "0.05"));
+  set(accuracy.systematic, table->number("systematic", Need::optional, Allowed::not_negative, "0.02"));
   table->tell_unknown();
   plan.accuracy = accuracy;
 }
@@ -633,4 +633,4 @@ void read_estimate(Table& root, const std::optional<std::filesystem::path>& mate
   read_bid(root, layers, rates, plan);
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -16,7 +16,7 @@
 #include "geom/design.h"
 #include "io/toml_table.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// Reads into `site.estimate`; layers must have been read. `materials` is the file that the job names. Every problem of
 /// both files goes into `report`.
@@ -26,4 +26,4 @@ void read_estimate(Table& root, const std::optional<std::filesystem::path>& mate
 /// The key of a layer: percent that it settles.
 void read_settlement(Table& layer, const std::string& name, EstimatePlan& plan);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

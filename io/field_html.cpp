@@ -10,7 +10,7 @@
 #include "io/embedded_file.h"
 #include "io/grade_limits.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using Json = nlohmann::ordered_json;
@@ -262,4 +262,4 @@ std::string field_html(const SiteResults& results, std::string_view model_glb) {
   });
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

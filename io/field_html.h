@@ -14,7 +14,7 @@
 
 #include "io/results.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// `model_glb`: the mound as binary glTF; where it is empty the page has no 3D screen.
 std::string field_html(const SiteResults& results, std::string_view model_glb);
@@ -23,4 +23,4 @@ std::string field_html(const SiteResults& results, std::string_view model_glb);
 /// end the block.
 std::string field_json(const SiteResults& results);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

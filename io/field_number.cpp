@@ -8,7 +8,7 @@
 
 #include "io/ascii.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 /// A number as C++ and every program writes it; a plus in front is let pass.
@@ -157,21 +157,25 @@ std::optional<UnitMark> unit_mark(std::string_view word) {
   return std::nullopt;
 }
 
-Agreement agreement(UnitMark mark, LengthUnit unit) {
+UnitAgreement agreement(UnitMark mark, LengthUnit unit) {
   const bool metric = unit == LengthUnit::metre;
   switch (mark) {
     case UnitMark::none:
-      return Agreement::agrees;
+      return UnitAgreement::agrees;
     case UnitMark::metre:
-      return metric ? Agreement::agrees : Agreement::differs;
+      return metric ? UnitAgreement::agrees : UnitAgreement::differs;
     case UnitMark::foot:
-      return metric ? Agreement::differs : Agreement::agrees;
+      return metric ? UnitAgreement::differs : UnitAgreement::agrees;
     case UnitMark::international_foot:
-      return metric ? Agreement::differs : unit == LengthUnit::foot ? Agreement::agrees : Agreement::other_foot;
+      return metric                     ? UnitAgreement::differs
+             : unit == LengthUnit::foot ? UnitAgreement::agrees
+                                        : UnitAgreement::other_foot;
     case UnitMark::us_survey_foot:
-      return metric ? Agreement::differs : unit == LengthUnit::foot ? Agreement::other_foot : Agreement::agrees;
+      return metric                     ? UnitAgreement::differs
+             : unit == LengthUnit::foot ? UnitAgreement::other_foot
+                                        : UnitAgreement::agrees;
   }
-  return Agreement::agrees;
+  return UnitAgreement::agrees;
 }
 
 FieldNumber read_number(std::string_view text, Commas commas) {
@@ -185,4 +189,4 @@ CommaUse comma_use(std::string_view text) {
   return comma_use_of_bare(text);
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -14,15 +14,15 @@
 
 #include "geom/units.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// The unit that a mark or a heading names: ', ft, feet, us-ft, m, meters. A foot is of either kind unless it says so.
 enum class UnitMark { none, foot, international_foot, us_survey_foot, metre };
 
 std::optional<UnitMark> unit_mark(std::string_view word);
 
-enum class Agreement { agrees, other_foot, differs };
-Agreement agreement(UnitMark mark, LengthUnit unit);
+enum class UnitAgreement { agrees, other_foot, differs };
+UnitAgreement agreement(UnitMark mark, LengthUnit unit);
 
 /// How the commas of a file's numbers are to be read.
 enum class Commas { none, thousands, decimal };
@@ -50,4 +50,4 @@ enum class CommaUse {
 };
 CommaUse comma_use(std::string_view text);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

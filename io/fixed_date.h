@@ -2,10 +2,10 @@
 // the same bytes today and tomorrow.
 #pragma once
 
-namespace moundwright {
+namespace moundwright::io {
 
 inline constexpr const char* fixed_date = "2000-01-01";
 inline constexpr const char* fixed_time = "00:00:00";
 inline constexpr const char* fixed_date_note = "The date is a fixed one, so that the same job gives the same file.";
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -5,7 +5,7 @@
 #include "geom/problem.h"
 #include "io/gdal/module.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 const Gdal* load() {
@@ -25,4 +25,4 @@ const Gdal& gdal() {
   return *loaded;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

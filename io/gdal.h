@@ -15,7 +15,7 @@
 #include "geom/units.h"
 #include "io/geopackage.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// What the PROJ database says of a coordinate system.
 struct GridSystem {
@@ -40,4 +40,4 @@ class Gdal {
 /// where it was built.
 const Gdal& gdal();
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -17,7 +17,7 @@
 
 #include "geom/ground.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 enum class GeoShape { point, line, polygon };
 
@@ -46,4 +46,4 @@ class GeoPackage {
   virtual std::string bytes() = 0;
 };
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -3,7 +3,7 @@
 
 #include "geom/units.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// Job units, plus or minus.
 struct GradeLimits {
@@ -14,4 +14,4 @@ inline GradeLimits grade_limits(LengthUnit unit) {
   return unit == LengthUnit::metre ? GradeLimits{0.015, 0.03, 0.006} : GradeLimits{0.05, 0.1, 0.02};
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -11,7 +11,7 @@
 #include "io/job_toml.h"
 #include "io/plain_text.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 Refusal cannot_edit(const std::string& key, std::string why, std::string what_to_do) {
@@ -285,4 +285,4 @@ std::string amended_job(std::string_view text, const std::vector<JobEdit>& edits
   return job;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

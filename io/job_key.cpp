@@ -4,7 +4,7 @@
 
 #include "io/ascii.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 bool is_bare(char c) { return is_letter(c) || is_digit(c) || c == '-' || c == '_'; }
@@ -49,4 +49,4 @@ std::vector<std::string> split_key(std::string_view key) {
   }
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -7,9 +7,9 @@
 
 #include "geom/dotted_key.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// The names in a dotted key, without their quotes. Empty if the key is not well formed.
 std::vector<std::string> split_key(std::string_view key);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

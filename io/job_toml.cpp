@@ -19,7 +19,7 @@
 #include "io/text_file.h"
 #include "io/toml_table.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 std::vector<Eigen::Vector2d> read_line(Table& table, std::size_t least) {
@@ -51,11 +51,11 @@ std::optional<ByFace> read_by_face(Table& table, std::string_view name, const ch
               .c_str());
       return std::nullopt;
     }
-    const auto value = table.number_of(*node, name, Range::not_negative, example);
+    const auto value = table.number_of(*node, name, Allowed::not_negative, example);
     return value ? std::optional(ByFace::all(*value)) : std::nullopt;
   }
   Table faces = *table.table(name, Need::required, "");
-  const auto face = [&](const char* key, Need need) { return faces.number(key, need, Range::not_negative, example); };
+  const auto face = [&](const char* key, Need need) { return faces.number(key, need, Allowed::not_negative, example); };
   const auto upslope = face("upslope", Need::required), downslope = face("downslope", Need::required);
   const auto ends = face("ends", Need::optional);
   const Need each = faces.has("ends") ? Need::optional : Need::required;
@@ -110,7 +110,7 @@ void check_columns(const Table& ground, const std::vector<std::string>& columns)
 }
 
 void read_extend(Table& ground, LengthUnit unit, GroundOptions& options) {
-  const auto extend = ground.number("extend", Need::optional, Range::not_negative, "2.0");
+  const auto extend = ground.number("extend", Need::optional, Allowed::not_negative, "2.0");
   if (!extend) return;
   const double most = most_extension(unit);
   if (*extend > most) {
@@ -175,7 +175,7 @@ void read_ground(Table& root, const std::filesystem::path& folder, LengthUnit un
   for (const std::string& file : ground->texts("breakline_files", longest_path)) {
     source.reading.breakline_files.push_back(folder / file);
   }
-  set(source.options.longest_edge, ground->number("longest_edge", Need::optional, Range::positive, "80.0"));
+  set(source.options.longest_edge, ground->number("longest_edge", Need::optional, Allowed::positive, "80.0"));
   read_extend(*ground, unit, source.options);
   ground->tell_unknown();
 }
@@ -186,7 +186,7 @@ std::optional<Mark> read_benchmark(Table& root, const char* key) {
   Mark mark;
   set(mark.name, table->text("name", Need::required));
   set(mark.at, table->place());
-  mark.elevation = table->number("elevation", Need::required, Range::any, "100.00");
+  mark.elevation = table->number("elevation", Need::required, Allowed::any, "100.00");
   table->tell_unknown();
   return mark;
 }
@@ -199,10 +199,10 @@ void read_bed(Table& mound, MoundDesign& design) {
   const bool bent = bed && bed->has("line");
   const Need need = bent ? Need::optional : Need::required;
   const auto center = mound.place("center", need);
-  const auto azimuth = mound.number("azimuth", need, Range::azimuth, "74.0");
+  const auto azimuth = mound.number("azimuth", need, Allowed::azimuth, "74.0");
   if (!bed) return;
-  const auto width = bed->number("width", Need::required, Range::positive, "10.0");
-  const auto length = bed->number("length", need, Range::positive, "60.0");
+  const auto width = bed->number("width", Need::required, Allowed::positive, "10.0");
+  const auto length = bed->number("length", need, Allowed::positive, "60.0");
   std::vector<Eigen::Vector2d> line = read_line(*bed, 2);
   if (bent) {
     for (const char* key : {"center", "azimuth"}) {
@@ -225,8 +225,8 @@ void read_bottom(Table& mound, MoundDesign& design) {
   std::optional<Table> bottom =
       mound.table("bottom", Need::required, "a table such as { least_sand = 1.5 } or { elevation = 101.40 }");
   if (!bottom) return;
-  design.least_sand = bottom->number("least_sand", Need::optional, Range::not_negative, "1.5");
-  design.bottom_elevation = bottom->number("elevation", Need::optional, Range::any, "101.40");
+  design.least_sand = bottom->number("least_sand", Need::optional, Allowed::not_negative, "1.5");
+  design.bottom_elevation = bottom->number("elevation", Need::optional, Allowed::any, "101.40");
   bottom->tell_unknown();
   const int given = bottom->has("least_sand") + bottom->has("elevation");
   if (given == 1) return;
@@ -241,7 +241,7 @@ void read_mound(Table& root, MoundDesign& design) {
   if (!mound) return;
   read_bed(*mound, design);
   read_bottom(*mound, design);
-  design.downslope = mound->number("downslope", Need::optional, Range::azimuth, "164.0");
+  design.downslope = mound->number("downslope", Need::optional, Allowed::azimuth, "164.0");
   mound->tell_unknown();
 }
 
@@ -250,7 +250,7 @@ std::optional<Undercut> read_undercut(Table& prepare) {
       prepare.table("undercut", Need::optional, "a table such as { elevation = 97.0, beyond = 1.0, side = 1.0 }");
   if (!table) return std::nullopt;
   Undercut undercut;
-  set(undercut.elevation, table->number("elevation", Need::required, Range::any, "97.0"));
+  set(undercut.elevation, table->number("elevation", Need::required, Allowed::any, "97.0"));
   set(undercut.beyond, read_by_face(*table, "beyond", "1.0"));
   set(undercut.side, read_by_face(*table, "side", "1.0"));
   table->tell_unknown();
@@ -261,7 +261,7 @@ void read_prepare(Table& root, Prepare& prepare) {
   std::optional<Table> table = root.table("prepare", Need::optional, "a table headed [prepare]");
   if (!table) return;
   set(prepare.scarify, table->truth("scarify"));
-  set(prepare.strip, table->number("strip", Need::optional, Range::not_negative, "0.5"));
+  set(prepare.strip, table->number("strip", Need::optional, Allowed::not_negative, "0.5"));
   prepare.undercut = read_undercut(*table);
   table->tell_unknown();
 }
@@ -278,8 +278,8 @@ Layer read_layer(Table& table, EstimatePlan& estimate) {
   set(layer.name, table.text("name", Need::required));
   layer.material = layer.name;
   set(layer.material, table.text("material", Need::optional));
-  set(layer.top, table.number("top", Need::required, Range::any, "1.0"));
-  set(layer.crown, table.number("crown", Need::optional, Range::not_negative, "0.5"));
+  set(layer.top, table.number("top", Need::required, Allowed::any, "1.0"));
+  set(layer.crown, table.number("crown", Need::optional, Allowed::not_negative, "0.5"));
   set(layer.beyond, read_by_face(table, "beyond", "3.0"));
   set(layer.side, read_by_face(table, "side", "3.0"));
   layer.round_corners = read_corners(table);
@@ -309,7 +309,7 @@ std::vector<Boring> read_borings(Table& root) {
     Boring& boring = borings.emplace_back();
     set(boring.name, table.text("name", Need::required));
     set(boring.at, table.place());
-    set(boring.limiting_depth, table.number("limiting_depth", Need::required, Range::not_negative, "1.6"));
+    set(boring.limiting_depth, table.number("limiting_depth", Need::required, Allowed::not_negative, "1.6"));
     table.tell_unknown();
   }
   return borings;
@@ -322,8 +322,8 @@ KeepClear read_keep_clear(Table& table) {
   feature.line = read_line(table, 2);
   if (at) feature.line = {*at};
   set(feature.closed, table.truth("closed"));
-  feature.from_bed = table.number("from_bed", Need::optional, Range::not_negative, "50.0");
-  feature.from_toe = table.number("from_toe", Need::optional, Range::not_negative, "10.0");
+  feature.from_bed = table.number("from_bed", Need::optional, Allowed::not_negative, "50.0");
+  feature.from_toe = table.number("from_toe", Need::optional, Allowed::not_negative, "10.0");
   if (table.has("at") == table.has("line")) {
     table.error("at", fmt::format("{} has {}", table.key("at"), table.has("at") ? "a line as well" : "no line either"),
                 "Give one of the two: at = { n = , e = } for a point, line = [{ n = , e = }, ...] for the rest.");
@@ -341,7 +341,7 @@ KeepClear read_keep_clear(Table& table) {
 void read_requirements(Table& root, Requirements& asked) {
   if (std::optional<Table> table = root.table("requirements", Need::optional, "a table headed [requirements]")) {
     const auto number = [&](const char* key, const char* example) {
-      return table->number(key, Need::optional, Range::positive, example);
+      return table->number(key, Need::optional, Allowed::positive, example);
     };
     asked.separation = number("separation", "3.0");
     asked.daily_flow = number("daily_flow", "450.0");
@@ -364,23 +364,23 @@ void read_marks(Table& root, SiteDesign& site) {
     FeedPoint& point = site.feed.emplace_back();
     set(point.name, table.text("name", Need::required));
     set(point.at, table.place());
-    point.elevation = table.number("elevation", Need::optional, Range::any, "101.5");
+    point.elevation = table.number("elevation", Need::optional, Allowed::any, "101.5");
     table.tell_unknown();
   }
 }
 
 void read_outputs(Table& root, SiteDesign& site) {
   if (std::optional<Table> laterals = root.table("laterals", Need::optional, "a table headed [laterals]")) {
-    site.mound.lateral_invert = laterals->number("invert", Need::required, Range::not_negative, "0.6");
+    site.mound.lateral_invert = laterals->number("invert", Need::required, Allowed::not_negative, "0.6");
     laterals->tell_unknown();
   }
   if (std::optional<Table> stakes = root.table("stakes", Need::optional, "a table headed [stakes]")) {
-    set(site.station_interval, stakes->number("station_interval", Need::optional, Range::positive, "10.0"));
-    set(site.hub_clearance, stakes->number("hub_clearance", Need::optional, Range::positive, "5.0"));
+    set(site.station_interval, stakes->number("station_interval", Need::optional, Allowed::positive, "10.0"));
+    set(site.hub_clearance, stakes->number("hub_clearance", Need::optional, Allowed::positive, "5.0"));
     stakes->tell_unknown();
   }
   if (std::optional<Table> takeoff = root.table("takeoff", Need::optional, "a table headed [takeoff]")) {
-    set(site.end_area_interval, takeoff->number("section_interval", Need::optional, Range::positive, "5.0"));
+    set(site.end_area_interval, takeoff->number("section_interval", Need::optional, Allowed::positive, "5.0"));
     takeoff->tell_unknown();
   }
 }
@@ -448,4 +448,4 @@ Job job_from_toml(std::string_view text, const std::filesystem::path& path) {
 
 Job read_job(const std::filesystem::path& path) { return job_from_toml(read_file(path), path); }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

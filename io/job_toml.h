@@ -20,7 +20,7 @@
 #include "geom/ground.h"
 #include "io/shots_csv.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// Where the ground comes from and how it is read. Paths are resolved against the folder of the job file itself, also
 /// where that is reached by a link.
@@ -66,4 +66,4 @@ std::string toml_number(double value);
 /// parts of the file anew.
 std::string amended_job(std::string_view text, const std::vector<JobEdit>& edits);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -6,7 +6,7 @@
 
 #include "geom/design.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 struct KnownMark {
   Mark mark;
@@ -27,4 +27,4 @@ inline std::vector<KnownMark> known_marks(const SiteDesign& site) {
   return marks;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

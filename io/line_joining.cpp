@@ -7,7 +7,7 @@
 
 #include "geom/line_shape.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 /// Places in LineShots::shots, in the order of the line.
@@ -249,4 +249,4 @@ std::vector<Breakline> join_lines(const LineShots& line, const std::vector<Shot>
   return Joiner(line, shots, where, problems).join();
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -9,7 +9,7 @@
 #include "io/capped_problems.h"
 #include "io/line_words.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// A shot on a line of a code; `shot` is its index.
 struct LineShot {
@@ -38,4 +38,4 @@ struct LineShots {
 std::vector<Breakline> join_lines(const LineShots& line, const std::vector<Shot>& shots,
                                   const std::function<std::string(std::size_t)>& where, CappedProblems& problems);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

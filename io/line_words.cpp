@@ -4,7 +4,7 @@
 
 #include "io/ascii.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 constexpr std::array usual_begin = {"B", "BEG", "BEGIN", "ST", "START"};
@@ -123,4 +123,4 @@ std::optional<LinePlace> place_on_line(std::string_view description, std::string
   return may_be_remark || says_something ? std::optional(place) : std::nullopt;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -17,7 +17,7 @@
 #include <string_view>
 #include <vector>
 
-namespace moundwright {
+namespace moundwright::io {
 
 enum class LineMark { none, begin, end, close };
 
@@ -58,4 +58,4 @@ struct LinePlace {
 std::optional<LinePlace> place_on_line(std::string_view description, std::string_view code,
                                        const LineVocabulary& words);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -5,18 +5,18 @@
 
 #include "io/ascii.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using Kind = LayerKind;
 
-struct Look {
+struct KindLook {
   Kind kind;
   MaterialStyle style;
 };
 
 // In the order they are given out; within a kind the first is the purest.
-const Look looks[] = {
+const KindLook looks[] = {
     {Kind::sand, {{0.957, 0.878, 0.655}, Hatch::fine_dots}}, {Kind::sand, {{0.871, 0.690, 0.392}, Hatch::coarse_dots}},
     {Kind::stone, {{0.690, 0.729, 0.761}, Hatch::pebbles}},  {Kind::loam, {{0.671, 0.490, 0.341}, Hatch::slant}},
     {Kind::topsoil, {{0.455, 0.337, 0.251}, Hatch::tufts}},  {Kind::other, {{0.776, 0.525, 0.408}, Hatch::cross}},
@@ -79,4 +79,4 @@ std::vector<MaterialStyle> layer_styles(const MoundDesign& design) {
 MaterialStyle ground_style() { return {{0.780, 0.800, 0.690}, Hatch::earth}; }
 MaterialStyle cut_style() { return {{0.867, 0.847, 0.804}, Hatch::cross}; }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -12,7 +12,7 @@
 #include "geom/design.h"
 #include "io/colour.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 enum class Hatch {
   none,
@@ -42,4 +42,4 @@ std::vector<MaterialStyle> layer_styles(const MoundDesign& design);
 MaterialStyle ground_style();
 MaterialStyle cut_style();
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -7,7 +7,7 @@
 
 #include "io/material_style.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using Json = nlohmann::ordered_json;
@@ -163,4 +163,4 @@ std::string mound_glb(const SiteResults& results) {
   return mound_glb(results, layer_solids(results.ground, results.plan, results.buildup));
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -15,10 +15,10 @@
 #include "geom/solids.h"
 #include "io/results.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// `solids` as layer_solids gives them for these results, where a caller has them already.
 std::string mound_glb(const SiteResults& results, const std::vector<Solid>& solids);
 std::string mound_glb(const SiteResults& results);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -7,7 +7,7 @@
 
 #include "io/ascii.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 // Damerau's optimal string alignment, three rows of the usual table.
 std::size_t changes_between(std::string_view a, std::string_view b) {
@@ -44,4 +44,4 @@ std::string did_you_mean(std::string_view word, const std::vector<std::string>& 
   return near ? fmt::format("Did you mean \"{}\"?", *near) : std::string();
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -6,7 +6,7 @@
 #include <string_view>
 #include <vector>
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// How many single changes (a letter put in, left out or replaced, two neighbours swapped) lie between two
 /// words, upper and lower case alike. Bytes, not letters, outside ASCII.
@@ -19,4 +19,4 @@ std::optional<std::string> nearest_word(std::string_view word, const std::vector
 /// "Did you mean "azimuth"?" or, where nothing is near, nothing.
 std::string did_you_mean(std::string_view word, const std::vector<std::string>& candidates);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -14,7 +14,7 @@
 
 #include "io/disk.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 namespace fs = std::filesystem;
@@ -249,4 +249,4 @@ void write_packet(const fs::path& folder, std::vector<FileContent> files, std::o
   flush_folder(real.parent_path());
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -20,11 +20,11 @@
 
 #include "io/text_file.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// Writes `files`, whose paths are plain names, into `folder`, which is made if need be. `beside` is a file elsewhere
 /// that is written with them or not at all. Throws Refusal naming folder or file and reason, with everything as it was.
 void write_packet(const std::filesystem::path& folder, std::vector<FileContent> files,
                   std::optional<FileContent> beside = std::nullopt);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

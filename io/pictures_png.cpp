@@ -14,7 +14,7 @@
 #include "io/plan_drawing.h"
 #include "io/section_drawing.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 constexpr double dots_per_inch = 150;
@@ -190,4 +190,4 @@ std::string section_png(const SiteResults& results) {
                         [&](cairo_t* cairo) { draw_section_page(cairo, results); });
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

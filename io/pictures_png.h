@@ -7,7 +7,7 @@
 #include "io/drawing.h"
 #include "io/results.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// Landscape letter, points.
 constexpr double picture_width = 792, picture_height = 612;
@@ -19,4 +19,4 @@ std::string png_of_drawing(double width, double height, double dots_per_inch,
 std::string plan_png(const SiteResults& results);
 std::string section_png(const SiteResults& results);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

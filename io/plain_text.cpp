@@ -9,7 +9,7 @@
 
 #include "io/text_file.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 /// Windows-1252 from 0x80 to 0x9F; 0 where it has no character. From 0xA0 on it is Latin-1, and so the code point.
@@ -226,4 +226,4 @@ std::string excerpt(std::string_view utf8) {
   return readable(utf8.substr(0, length));
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

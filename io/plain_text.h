@@ -15,7 +15,7 @@
 
 #include "geom/problem.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// The bytes as UTF-8; nullopt where they are UTF-8 already. Notes what they were, with the first line that showed it.
 /// Throws Refusal for text in no encoding that is understood, and for bytes that are no text.
@@ -42,4 +42,4 @@ int line_at(std::string_view text, std::size_t place);
 /// Only printable ASCII, tabs and line ends: nothing else here needs to look at it.
 bool is_plain_ascii(std::string_view text);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

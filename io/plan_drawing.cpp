@@ -15,7 +15,7 @@
 #include "geom/toe.h"
 #include "io/section_drawing.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using Box2 = Eigen::AlignedBox<double, 2>;
@@ -690,4 +690,4 @@ double draw_plan_key(cairo_t* cairo, const SiteResults& results, const PaperRect
   return y - 0.5 * row - box.top;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

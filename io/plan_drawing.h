@@ -11,7 +11,7 @@
 #include "io/drawing.h"
 #include "io/results.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// Parts of the plan that are shown.
 struct PlanOptions {
@@ -58,4 +58,4 @@ double draw_plan_key(cairo_t* cairo, const SiteResults& results, const PaperRect
 /// Contour interval of a plan at this scale: 1, 2 or 5 times a power of ten job units, so that contours stand apart.
 double contour_interval(const SiteResults& results, const DrawingScale& scale);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -8,7 +8,7 @@
 #include "io/ascii.h"
 #include "io/known_marks.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 const char* code_of(StakeKind kind) {
@@ -89,4 +89,4 @@ std::string points_csv(const SiteResults& results) {
   return csv;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -15,11 +15,11 @@
 
 #include "io/results.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 std::string points_csv(const SiteResults& results);
 
 /// ASCII for a collector: commas and quotes are left out, blanks made one, any other character that is not ASCII a "?".
 std::string collector_text(std::string_view text);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

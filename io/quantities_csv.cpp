@@ -10,7 +10,7 @@
 #include "geom/stakes.h"
 #include "io/csv_write.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 /// One row of the wide table; what is not set stays empty.
@@ -276,4 +276,4 @@ std::string quantities_csv(const Takeoff& takeoff, const Estimate& estimate, Len
   return Writer(takeoff, estimate, unit).run();
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -16,8 +16,8 @@
 
 #include "geom/estimate.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 std::string quantities_csv(const Takeoff& takeoff, const Estimate& estimate, LengthUnit unit);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

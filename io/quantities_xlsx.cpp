@@ -10,7 +10,7 @@
 #include "geom/weight_agreement.h"
 #include "io/workbook.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using Column = std::uint16_t;
@@ -140,22 +140,22 @@ class Writer {
 
   void write_takeoff() {
     const std::string length = fmt::format(", {}", unit()), area = fmt::format(", sq {}", unit());
-    takeoff_.put({0, 0}, r_.job.site.title + ": takeoff", Look::title);
-    takeoff_.put({1, 0}, "In place, by neat lines, on the surveyed ground: no swell, shrink or waste.", Look::note);
+    takeoff_.put({0, 0}, r_.job.site.title + ": takeoff", CellLook::title);
+    takeoff_.put({1, 0}, "In place, by neat lines, on the surveyed ground: no swell, shrink or waste.", CellLook::note);
     takeoff_.head(3, {"", "item", "material", by_volume("volume"), by_volume("by average end area"), "plan area" + area,
                       "least thickness" + length, "greatest thickness" + length});
     Row row = 4;
     const auto add = [&](const TakeoffItem& item, const char* kind, bool is_fill) {
-      takeoff_.put({row, 0}, kind, Look::label);
-      takeoff_.put({row, 1}, item.name, Look::text);
-      takeoff_.put({row, 2}, item.material, Look::text);
-      takeoff_.put({row, 3}, told(item.volume_cy), Look::yards);
+      takeoff_.put({row, 0}, kind, CellLook::label);
+      takeoff_.put({row, 1}, item.name, CellLook::text);
+      takeoff_.put({row, 2}, item.material, CellLook::text);
+      takeoff_.put({row, 3}, told(item.volume_cy), CellLook::yards);
       yards_cell_[item.name] = takeoff_.ref({row, 3});
-      takeoff_.put({row, 5}, item.plan_area, Look::area);
+      takeoff_.put({row, 5}, item.plan_area, CellLook::area);
       if (is_fill) {
-        takeoff_.put({row, 4}, told(item.end_area_cy), Look::yards);
-        takeoff_.put({row, 6}, item.thickness_least, Look::length);
-        takeoff_.put({row, 7}, item.thickness_most, Look::length);
+        takeoff_.put({row, 4}, told(item.end_area_cy), CellLook::yards);
+        takeoff_.put({row, 6}, item.thickness_least, CellLook::length);
+        takeoff_.put({row, 7}, item.thickness_most, CellLook::length);
       }
       ++row;
     };
@@ -168,40 +168,40 @@ class Writer {
     total_row(row++, "total cut", first_cut, r_.takeoff.cut.size(), told(r_.takeoff.cut_cy),
               told(r_.takeoff.end_area_cut_cy), false);
     if (r_.takeoff.scarify_area > 0) {
-      takeoff_.put({row, 0}, "area", Look::label);
-      takeoff_.put({row, 1}, "scarify", Look::text);
-      takeoff_.put({row++, 5}, r_.takeoff.scarify_area, Look::area);
+      takeoff_.put({row, 0}, "area", CellLook::label);
+      takeoff_.put({row, 1}, "scarify", CellLook::text);
+      takeoff_.put({row++, 5}, r_.takeoff.scarify_area, CellLook::area);
     }
     if (r_.takeoff.on_assumed) {
-      takeoff_.put({row, 0}, "area", Look::label);
-      takeoff_.put({row, 1}, "on assumed ground", Look::text);
-      takeoff_.put({row++, 5}, r_.takeoff.on_assumed->area, Look::area);
+      takeoff_.put({row, 0}, "area", CellLook::label);
+      takeoff_.put({row, 1}, "on assumed ground", CellLook::text);
+      takeoff_.put({row++, 5}, r_.takeoff.on_assumed->area, CellLook::area);
       takeoff_.put(
           {row++, 0},
           fmt::format("Not surveyed: {}; {}.", to_text(*r_.takeoff.on_assumed, r_.job.site.unit), shoot_assumed_ground),
-          Look::note);
+          CellLook::note);
     }
     ++row;
     takeoff_.put({row, 0},
                  fmt::format("Average end areas: {} sections, {:g} {} apart, as a check; the volume is exact.",
                              r_.takeoff.end_area_sections, r_.takeoff.end_area_interval, unit()),
-                 Look::note);
+                 CellLook::note);
     takeoff_.widths({9, 18, 22, 12, 14, 14, 14, 14});
     takeoff_.freeze({4, 0});
   }
 
   void total_row(Row row, const char* label, Row first, std::size_t count, double volume, double end_area,
                  bool is_sum) {
-    takeoff_.put({row, 0}, label, Look::total_label);
-    for (const Column column : {1, 2}) takeoff_.put({row, column}, "", Look::total_label);
+    takeoff_.put({row, 0}, label, CellLook::total_label);
+    for (const Column column : {1, 2}) takeoff_.put({row, column}, "", CellLook::total_label);
     const Row last = first + static_cast<Row>(count) - 1;
     const auto sum = [&](Column column, double value) {
-      if (count == 0) return takeoff_.put({row, column}, value, Look::total_yards);
+      if (count == 0) return takeoff_.put({row, column}, value, CellLook::total_yards);
       takeoff_.put_formula({row, column}, fmt::format("SUM({})", at({first, column}, {last, column})), value,
-                           Look::total_yards);
+                           CellLook::total_yards);
     };
     sum(3, volume);
-    is_sum ? sum(4, end_area) : takeoff_.put({row, 4}, end_area, Look::total_yards);
+    is_sum ? sum(4, end_area) : takeoff_.put({row, 4}, end_area, CellLook::total_yards);
   }
 
   // ---- where things are, before any formula names them
@@ -283,14 +283,14 @@ class Writer {
   std::string order_ref(Line line, Column column) const { return order_.ref({line, column}); }
 
   void write_order() {
-    order_.put({0, 0}, r_.job.site.title + ": order", Look::title);
-    order_.put({1, 0}, "Change what is on yellow ground; the rest, and the bid, follow.", Look::note);
-    order_.put(charged_cell, "material is charged", Look::label);
+    order_.put({0, 0}, r_.job.site.title + ": order", CellLook::title);
+    order_.put({1, 0}, "Change what is on yellow ground; the rest, and the bid, follow.", CellLook::note);
+    order_.put(charged_cell, "material is charged", CellLook::label);
     order_.put({charged_cell.row, 1}, to_text(asked_.bid ? asked_.bid->charged : Charged::as_ordered),
-               Look::text_input);
-    order_.put({charged_cell.row, 2}, "as ordered, or whole loads: by what the trucks bring", Look::note);
-    order_.put({names, 0}, "material", Look::header);
-    order_.put({names, 1}, "", Look::header);
+               CellLook::text_input);
+    order_.put({charged_cell.row, 2}, "as ordered, or whole loads: by what the trucks bring", CellLook::note);
+    order_.put({names, 0}, "material", CellLook::header);
+    order_.put({names, 1}, "", CellLook::header);
     for (std::size_t k = 0; k < e_.orders.size(); ++k) write_material(e_.orders[k], static_cast<Column>(2 + k));
     write_order_labels();
     write_trucks();
@@ -305,8 +305,8 @@ class Writer {
     const std::string volume = bulk_.volume, loose = volume + " loose", weight = bulk_.weight, density = bulk_.density;
     const auto label = [&](Line line, const char* text, const std::string& unit_text) {
       const bool strong = line == needed || line == bought || line == cost;
-      order_.put({line, 0}, text, strong ? Look::total_label : Look::label);
-      order_.put({line, 1}, unit_text, strong ? Look::total_label : Look::note);
+      order_.put({line, 0}, text, strong ? CellLook::total_label : CellLook::label);
+      order_.put({line, 1}, unit_text, strong ? CellLook::total_label : CellLook::note);
     };
     label(layers, "layers made of it", "");
     label(in_place, "in place, neat", volume);
@@ -355,28 +355,28 @@ class Writer {
     const Material none;
     const Material& given = m != nullptr ? *m : none;
     const auto cell = [&](Line line) { return at({line, c}); };
-    const auto put = [&](Line line, const std::string& formula, const std::optional<double>& value, Look look) {
+    const auto put = [&](Line line, const std::string& formula, const std::optional<double>& value, CellLook look) {
       order_.put_formula({line, c}, formula, value, look);
     };
-    order_.put({names, c}, order.material, Look::header);
-    order_.put({layers, c}, fmt::format("{}", fmt::join(order.layers, ", ")), Look::text);
+    order_.put({names, c}, order.material, CellLook::header);
+    order_.put({layers, c}, fmt::format("{}", fmt::join(order.layers, ", ")), CellLook::text);
     std::vector<std::string> neat;
     for (const std::string& layer : order.layers) neat.push_back(yards_cell_.at(layer));
-    put(in_place, sum_of(neat), told(order.in_place.cy), Look::yards);
-    put(interface, interface_of(order.material), told(order.interface.cy), Look::yards);
-    order_.put({swell, c}, given.swell, Look::percent_input);
-    order_.put({shrink, c}, given.shrink, Look::percent_input);
-    order_.put({loose_weight_of, c}, told_density(given.loose_weight), Look::number_input);
-    order_.put({bank_weight, c}, told_density(given.bank_weight), Look::number_input);
-    order_.put({compacted_weight_of, c}, told_density(given.compacted_weight), Look::number_input);
-    order_.put({moisture, c}, given.moisture, Look::percent_input);
-    order_.put({waste_part, c}, given.waste, Look::percent_input);
+    put(in_place, sum_of(neat), told(order.in_place.cy), CellLook::yards);
+    put(interface, interface_of(order.material), told(order.interface.cy), CellLook::yards);
+    order_.put({swell, c}, given.swell, CellLook::percent_input);
+    order_.put({shrink, c}, given.shrink, CellLook::percent_input);
+    order_.put({loose_weight_of, c}, told_density(given.loose_weight), CellLook::number_input);
+    order_.put({bank_weight, c}, told_density(given.bank_weight), CellLook::number_input);
+    order_.put({compacted_weight_of, c}, told_density(given.compacted_weight), CellLook::number_input);
+    order_.put({moisture, c}, given.moisture, CellLook::percent_input);
+    order_.put({waste_part, c}, given.waste, CellLook::percent_input);
     write_agreement(given, c);
     put(factor,
         fmt::format("IFERROR(IF(ISNUMBER({0})*ISNUMBER({1}),(1+{0})/(1-{1}),{2}),\"\")", cell(swell), cell(shrink),
                     where_known(cell(compacted_weight_of) + "/" + cell(loose_weight_of), cell(compacted_weight_of),
                                 cell(loose_weight_of))),
-        loose_per_compacted(given), Look::factor);
+        loose_per_compacted(given), CellLook::factor);
     write_needed(order, given, c);
     write_bought(order, given, c);
     write_loads(order, given, c);
@@ -401,7 +401,7 @@ class Writer {
     const auto rules = agreements(given);
     for (std::size_t i = 0; i < rules.size(); ++i) {
       order_.put_formula({agreement_line(i), c}, fmt::format("IFERROR({},\"\")", formulas[i]), rules[i].apart(),
-                         Look::percent);
+                         CellLook::percent);
     }
     const std::string three = at({first_agreement, c}, {disagrees - 1U, c});
     const auto over = [](const std::string& low, const std::string& high) {
@@ -413,7 +413,7 @@ class Writer {
     const std::string wrong = fmt::format("OR({},{},{},MAX({})>{})", out_of_range, over(loose, compacted),
                                           over(loose, bank), three, agreement_allowed);
     order_.put_formula({disagrees, c}, fmt::format("IF({},\"{}\",\"\")", wrong, disagreement),
-                       check_material(given).has_errors() ? disagreement : "", Look::warning);
+                       check_material(given).has_errors() ? disagreement : "", CellLook::warning);
   }
 
   static constexpr const char* disagreement = "CORRECT ONE";
@@ -463,28 +463,28 @@ class Writer {
     order_.put_formula(
         {for_layers, c},
         where_known(fmt::format("({}+{})*{}", cell(in_place), cell(interface), cell(factor)), cell(factor)),
-        if_known(order.for_layers.cy), Look::yards);
+        if_known(order.for_layers.cy), CellLook::yards);
     order_.put_formula({waste, c},
                        where_known(fmt::format("{}*{}", cell(waste_part), cell(for_layers)), cell(for_layers)),
-                       if_known(order.waste.cy), Look::yards);
-    order_.put_formula({for_blends, c}, blended_of(order.material), told(order.for_blends.cy), Look::yards);
+                       if_known(order.waste.cy), CellLook::yards);
+    order_.put_formula({for_blends, c}, blended_of(order.material), told(order.for_blends.cy), CellLook::yards);
     const std::string all = fmt::format("{}+{}+{}", cell(for_layers), cell(waste), cell(for_blends));
     std::optional<double> value;
     if (order.needed) value = told(order.needed->cy);
     order_.put_formula({needed, c}, order.layers.empty() ? cell(for_blends) : where_known(all, cell(for_layers)), value,
-                       Look::total_yards);
+                       CellLook::total_yards);
   }
 
   void write_bought(const MaterialOrder& order, const Material& given, Column c) {
     const auto cell = [&](Line line) { return at({line, c}); };
     const auto if_needed = [&](double value) { return order.needed ? std::optional(told(value)) : std::nullopt; };
-    order_.put_formula({from_site, c}, dug_of(order.material, dug_.size()), told(order.from_site.cy), Look::yards);
+    order_.put_formula({from_site, c}, dug_of(order.material, dug_.size()), told(order.from_site.cy), CellLook::yards);
     order_.put_formula({mixed, c}, is_blend(order.material) ? cell(needed) : "0",
-                       is_blend(order.material) ? if_needed(order.mixed.cy) : 0, Look::yards);
+                       is_blend(order.material) ? if_needed(order.mixed.cy) : 0, CellLook::yards);
     order_.put_formula(
         {bought, c},
         where_known(fmt::format("MAX(0,{}-{}-{})", cell(needed), cell(from_site), cell(mixed)), cell(needed)),
-        if_needed(order.bought.cy), Look::total_yards);
+        if_needed(order.bought.cy), CellLook::total_yards);
     const std::string weight = fmt::format(
         "IF(ISNUMBER({0})*ISNUMBER({1}),{0}/{1},IF(ISNUMBER({2}),{2},{3}))", cell(compacted_weight_of), cell(factor),
         cell(loose_weight_of),
@@ -492,7 +492,7 @@ class Writer {
     const std::optional<double> one = told_weight_of_one(given);
     order_.put_formula({tons_a_yard, c},
                        fmt::format("IFERROR({}*(1+{})/{:.0f},\"\")", weight, cell(moisture), bulk_.weight_of), one,
-                       Look::factor);
+                       CellLook::factor);
     order_.put_formula(
         {tons_follow, c},
         fmt::format("IF(ISNUMBER({0}),IF(ISNUMBER({1})*ISNUMBER({2}),\"{3}\",IF(ISNUMBER({4}),\"{5}\",\"{6}\")),\"\")",
@@ -502,12 +502,12 @@ class Writer {
         : given.compacted_weight && loose_per_compacted(given) ? by_compacted
         : given.loose_weight                                   ? by_loose_weight
                                                                : by_bank,
-        Look::text);
+        CellLook::text);
     std::optional<double> value;
     if (one && order.needed) value = told(order.bought.cy) * *one;
     order_.put_formula(
         {tons, c}, where_known(fmt::format("{}*{}", cell(bought), cell(tons_a_yard)), cell(bought), cell(tons_a_yard)),
-        value, Look::yards);
+        value, CellLook::yards);
   }
 
   // What the weight of an order hangs on. In place it weighs what it weighs: where the compacted weight is given, swell
@@ -543,20 +543,20 @@ class Writer {
       count = order.loads ? order.loads->count : 0;
       if (*count > 0) last = told(order.bought.cy) - *one_load * (*count - 1);
     }
-    order_.put({truck, c}, given.truck, Look::text_input);
+    order_.put({truck, c}, given.truck, CellLook::text_input);
     std::optional<double> holds_tons, holds_yards;
     if (its != nullptr) {
       holds_tons = told_tons(its->tons);
       if (its->yards) holds_yards = told(its->yards->cy);
     }
-    order_.put_formula({truck_tons, c}, truck_lookup(cell(truck), 1), holds_tons, Look::yards);
-    order_.put_formula({truck_yards, c}, truck_lookup(cell(truck), 2), holds_yards, Look::yards);
+    order_.put_formula({truck_tons, c}, truck_lookup(cell(truck), 1), holds_tons, CellLook::yards);
+    order_.put_formula({truck_yards, c}, truck_lookup(cell(truck), 2), holds_yards, CellLook::yards);
     order_.put_formula({each_load, c}, load_of(cell(truck_tons), cell(truck_yards), cell(tons_a_yard)), one_load,
-                       Look::yards);
-    order_.put_formula({loads, c}, loads_of(cell(bought), cell(each_load)), count, Look::whole);
+                       CellLook::yards);
+    order_.put_formula({loads, c}, loads_of(cell(bought), cell(each_load)), count, CellLook::whole);
     order_.put_formula({last_load, c},
                        fmt::format("IF(N({0})>0,{1}-{2}*({0}-1),\"\")", cell(loads), cell(bought), cell(each_load)),
-                       last, Look::yards);
+                       last, CellLook::yards);
     write_charged(order, given, {one_load, count}, c);
   }
 
@@ -572,17 +572,17 @@ class Writer {
     order_.put_formula({left_over, c},
                        where_known(fmt::format("{}*{}-{}", cell(loads), cell(each_load), cell(bought)), cell(loads),
                                    cell(each_load), cell(bought)),
-                       all.count ? if_needed(bring - told(order.bought.cy)) : std::nullopt, Look::yards);
+                       all.count ? if_needed(bring - told(order.bought.cy)) : std::nullopt, CellLook::yards);
     order_.put_formula({charged_volume, c},
                        where_known(fmt::format("{}+IF({}=\"{}\",N({}),0)", cell(bought), at({charged_cell.row, 1}),
                                                to_text(Charged::whole_loads), cell(left_over)),
                                    cell(bought)),
-                       if_needed(whole ? bring : told(order.bought.cy)), Look::yards);
+                       if_needed(whole ? bring : told(order.bought.cy)), CellLook::yards);
     const std::optional<double> one = told_weight_of_one(given);
     order_.put_formula({charged_weight, c},
                        where_known(fmt::format("{}*{}", cell(charged_volume), cell(tons_a_yard)), cell(charged_volume),
                                    cell(tons_a_yard)),
-                       one ? if_needed((whole ? bring : told(order.bought.cy)) * *one) : std::nullopt, Look::yards);
+                       one ? if_needed((whole ? bring : told(order.bought.cy)) * *one) : std::nullopt, CellLook::yards);
   }
 
   /// What a price by `by` is of: told weight, told volume, loads. Empty where it is by none of them.
@@ -611,15 +611,15 @@ class Writer {
     const auto cell = [&](Line line) { return at({line, c}); };
     std::optional<double> amount;
     if (given.price) amount = given.price->amount;
-    order_.put({price, c}, amount, Look::money_input);
-    order_.put({price_by, c}, given.price ? to_text(given.price->unit) : "", Look::text_input);
+    order_.put({price, c}, amount, CellLook::money_input);
+    order_.put({price_by, c}, given.price ? to_text(given.price->unit) : "", CellLook::text_input);
     order_.put_formula({cost, c},
                        fmt::format("IFERROR(N({})*{},0)", cell(price),
                                    counted(cell(price_by), cell(charged_weight), cell(charged_volume), cell(loads))),
-                       order.cost, Look::total_money);
-    order_.put({haul_each, c}, given.haul_per_load, Look::money_input);
+                       order.cost, CellLook::total_money);
+    order_.put({haul_each, c}, given.haul_per_load, CellLook::money_input);
     order_.put_formula({haul, c}, fmt::format("N({})*N({})", cell(haul_each), cell(loads)), order.haul_cost,
-                       Look::money);
+                       CellLook::money);
   }
 
   void write_trucks() {
@@ -627,10 +627,10 @@ class Writer {
     for (Row row = trucks_.first; row <= trucks_.last; ++row) {
       const std::size_t i = row - trucks_.first;
       const Truck its = i < asked_.trucks.size() ? asked_.trucks[i] : Truck{};
-      order_.put({row, 0}, its.name, Look::text_input);
-      order_.put({row, 1}, told_tons(its.tons), Look::number_input);
-      order_.put({row, 2}, its.yards ? std::optional(told(its.yards->cy)) : std::nullopt, Look::number_input);
-      order_.put({row, 3}, its.haul_off_per_load, Look::money_input);
+      order_.put({row, 0}, its.name, CellLook::text_input);
+      order_.put({row, 1}, told_tons(its.tons), CellLook::number_input);
+      order_.put({row, 2}, its.yards ? std::optional(told(its.yards->cy)) : std::nullopt, CellLook::number_input);
+      order_.put({row, 3}, its.haul_off_per_load, CellLook::money_input);
     }
   }
 
@@ -641,11 +641,11 @@ class Writer {
     for (const Blend& blend : e_.blends) {
       const Row first = row, last = row + static_cast<Row>(blend.parts.size()) - 1;
       for (const BlendPart& part : blend.parts) {
-        order_.put({row, 0}, blend.material, Look::label);
-        order_.put({row, 1}, part.material, Look::text);
-        order_.put({row, 2}, part.parts, Look::number_input);
-        row == first ? order_.put({row, 3}, blend.mixing_shrink, Look::percent_input)
-                     : order_.put_formula({row, 3}, at({first, 3}), blend.mixing_shrink, Look::percent);
+        order_.put({row, 0}, blend.material, CellLook::label);
+        order_.put({row, 1}, part.material, CellLook::text);
+        order_.put({row, 2}, part.parts, CellLook::number_input);
+        row == first ? order_.put({row, 3}, blend.mixing_shrink, CellLook::percent_input)
+                     : order_.put_formula({row, 3}, at({first, 3}), blend.mixing_shrink, CellLook::percent);
         const auto made = column_of(blend.material);
         const MaterialOrder* order = made ? &e_.orders[*made - 2U] : nullptr;
         const double whole = order != nullptr ? told(order->mixed.cy) : 0;
@@ -655,7 +655,7 @@ class Writer {
                            made ? fmt::format("N({})*{}/SUM({})/(1-{})", at({needed, *made}), at({row, 2}),
                                               at({first, 2}, {last, 2}), at({row, 3}))
                                 : "0",
-                           whole * part.parts / all / (1 - blend.mixing_shrink), Look::yards);
+                           whole * part.parts / all / (1 - blend.mixing_shrink), CellLook::yards);
         ++row;
       }
     }
@@ -675,7 +675,7 @@ class Writer {
       const auto number = [&](Line from) {
         return fmt::format("IF(ISNUMBER({}),N({}),0)", at({needed, c}), at({from, c}));
       };
-      order_.put({row, 0}, order.material, Look::label);
+      order_.put({row, 0}, order.material, CellLook::label);
       const std::tuple<Column, std::string, LooseYards> cells[] = {
           {1, number(from_site), line.from_site},
           {2, number(charged_volume), line.bought},
@@ -685,11 +685,11 @@ class Writer {
           {6, number(for_blends), line.into_blends},
           {7, fmt::format("{}-{}", number(charged_volume), number(bought)), line.left_over}};
       for (const auto& [column, formula, value] : cells) {
-        order_.put_formula({row, column}, formula, told(value.cy), Look::yards);
+        order_.put_formula({row, column}, formula, told(value.cy), CellLook::yards);
       }
       order_.put_formula({row, 8},
                          fmt::format("ROUND(SUM({})-SUM({}),6)", at({row, 1}, {row, 3}), at({row, 4}, {row, 7})), 0.0,
-                         Look::yards);
+                         CellLook::yards);
       ++row;
     }
   }
@@ -698,7 +698,7 @@ class Writer {
 
   void write_soil() {
     Sheet& sheet = *soil_;
-    sheet.put({0, 0}, r_.job.site.title + ": soil the site has", Look::title);
+    sheet.put({0, 0}, r_.job.site.title + ": soil the site has", CellLook::title);
     sheet.head(
         2,
         {"source", "material", by_volume("bank"), "loose to one bank", by_volume("loose"), "lost to roots and handling",
@@ -729,25 +729,25 @@ class Writer {
     const SiteSoilResult* result = result_of(asked);
     const SiteSoilResult soil = result != nullptr ? *result : SiteSoilResult{};
     const auto cell = [&](Column column) { return at({row, column}); };
-    sheet.put({row, 0}, asked.name, Look::label);
-    sheet.put({row, 1}, asked.material, Look::text);
+    sheet.put({row, 0}, asked.name, CellLook::label);
+    sheet.put({row, 1}, asked.material, CellLook::text);
     const double bank = told(bank_of(asked)->cy);
-    asked.bank ? sheet.put({row, 2}, bank, Look::yards_input)
-               : sheet.put_formula({row, 2}, yards_cell_.at(asked.from), bank, Look::yards);
+    asked.bank ? sheet.put({row, 2}, bank, CellLook::yards_input)
+               : sheet.put_formula({row, 2}, yards_cell_.at(asked.from), bank, CellLook::yards);
     const auto column = column_of(asked.material);
-    column ? sheet.put_formula({row, 3}, loose_to_bank(*column), loose_per_bank(m), Look::factor)
-           : sheet.put({row, 3}, loose_per_bank(m), Look::number_input);
+    column ? sheet.put_formula({row, 3}, loose_to_bank(*column), loose_per_bank(m), CellLook::factor)
+           : sheet.put({row, 3}, loose_per_bank(m), CellLook::number_input);
     sheet.put_formula({row, 4}, where_known(cell(2) + "*" + cell(3), cell(2), cell(3)),
-                      result != nullptr ? std::optional(told(soil.loose.cy)) : std::nullopt, Look::yards);
-    sheet.put({row, 5}, asked.loss, Look::percent_input);
-    sheet.put_formula({row, 6}, fmt::format("N({})*{}", cell(4), cell(5)), told(soil.lost.cy), Look::yards);
+                      result != nullptr ? std::optional(told(soil.loose.cy)) : std::nullopt, CellLook::yards);
+    sheet.put({row, 5}, asked.loss, CellLook::percent_input);
+    sheet.put_formula({row, 6}, fmt::format("N({})*{}", cell(4), cell(5)), told(soil.lost.cy), CellLook::yards);
     const bool used = asked.goes == SoilGoes::use;
     const SoilGoes rest = rest_of(asked);
-    sheet.put({row, 7}, used ? fmt::format("the mound, rest {}", to_text(rest)) : to_text(rest), Look::text);
+    sheet.put({row, 7}, used ? fmt::format("the mound, rest {}", to_text(rest)) : to_text(rest), CellLook::text);
     write_soil_use(asked, soil, row, used && !is_blend(asked.material) ? column : std::nullopt);
     const std::string left = fmt::format("N({})-{}-{}", cell(4), cell(6), cell(9));
-    sheet.put_formula({row, 10}, rest == SoilGoes::spread ? left : "0", told(soil.spread.cy), Look::yards);
-    sheet.put_formula({row, 11}, rest == SoilGoes::spread ? "0" : left, told(soil.hauled.cy), Look::yards);
+    sheet.put_formula({row, 10}, rest == SoilGoes::spread ? left : "0", told(soil.spread.cy), CellLook::yards);
+    sheet.put_formula({row, 11}, rest == SoilGoes::spread ? "0" : left, told(soil.hauled.cy), CellLook::yards);
     write_soil_haul(soil, asked, m, row);
   }
 
@@ -771,9 +771,9 @@ class Writer {
         if (before != nullptr && before->material == asked.material) value -= before->used.cy;
       }
     }
-    sheet.put_formula({row, 8}, formula, told(value), Look::yards);
+    sheet.put_formula({row, 8}, formula, told(value), CellLook::yards);
     sheet.put_formula({row, 9}, fmt::format("MAX(0,MIN(N({})-{},{}))", at({row, 4}), at({row, 6}), at({row, 8})),
-                      told(soil.used.cy), Look::yards);
+                      told(soil.used.cy), CellLook::yards);
   }
 
   void write_soil_haul(const SiteSoilResult& soil, const SiteSoil& asked, const Material& m, Row row) {
@@ -784,10 +784,10 @@ class Writer {
     const auto column = column_of(asked.material);
     const std::optional<double> weight = told_weight_of_one(m);
     asked.truck.empty() && column
-        ? sheet.put_formula({row, 12}, order_ref(truck, *column) + "&\"\"", truck_name, Look::text)
-        : sheet.put({row, 12}, truck_name, Look::text_input);
-    column ? sheet.put_formula({row, 13}, order_ref(tons_a_yard, *column), weight, Look::factor)
-           : sheet.put({row, 13}, weight, Look::number_input);
+        ? sheet.put_formula({row, 12}, order_ref(truck, *column) + "&\"\"", truck_name, CellLook::text)
+        : sheet.put({row, 12}, truck_name, CellLook::text_input);
+    column ? sheet.put_formula({row, 13}, order_ref(tons_a_yard, *column), weight, CellLook::factor)
+           : sheet.put({row, 13}, weight, CellLook::number_input);
     std::optional<double> each, count, per_load;
     if (its != nullptr) {
       if (const auto any = loads_for(m, *its, LooseYards{1})) each = told(any->each.cy);
@@ -795,10 +795,10 @@ class Writer {
     }
     if (each) count = soil.loads ? soil.loads->count : 0;
     sheet.put_formula({row, 14}, load_of(truck_lookup(cell(12), 1), truck_lookup(cell(12), 2), cell(13)), each,
-                      Look::yards);
-    sheet.put_formula({row, 15}, loads_of(cell(11), cell(14)), count, Look::whole);
-    sheet.put_formula({row, 16}, truck_lookup(cell(12), 3), per_load, Look::money);
-    sheet.put_formula({row, 17}, fmt::format("N({})*N({})", cell(15), cell(16)), soil.haul_cost, Look::money);
+                      CellLook::yards);
+    sheet.put_formula({row, 15}, loads_of(cell(11), cell(14)), count, CellLook::whole);
+    sheet.put_formula({row, 16}, truck_lookup(cell(12), 3), per_load, CellLook::money);
+    sheet.put_formula({row, 17}, fmt::format("N({})*N({})", cell(15), cell(16)), soil.haul_cost, CellLook::money);
   }
 
   // ---- lifts and deliveries
@@ -806,7 +806,8 @@ class Writer {
 
   void write_lifts() {
     Sheet& sheet = *lifts_;
-    sheet.put({0, 0}, fmt::format("{}: by lift of {:g} {}", r_.job.site.title, e_.lifts->depth, unit()), Look::title);
+    sheet.put({0, 0}, fmt::format("{}: by lift of {:g} {}", r_.job.site.title, e_.lifts->depth, unit()),
+              CellLook::title);
     sheet.head(2,
                {"lift", "material", "layer", by_volume("in place"), by_volume("lost at faces"),
                 by_volume("pressed into ground"), by_volume("placed") + " in place", "from elevation", "to elevation"});
@@ -814,16 +815,16 @@ class Writer {
     std::map<std::string, std::string> placed;  // cell with the yards of a stage of the work, by its name
     for (const Lift& lift : e_.lifts->lifts) {
       for (const LiftPart& part : lift.parts) {
-        sheet.put({row, 0}, lift.number, Look::whole);
-        sheet.put({row, 1}, part.material, Look::text);
-        sheet.put({row, 2}, part.layer, Look::text);
-        sheet.put({row, 3}, told(part.in_place.cy), Look::yards);
-        sheet.put({row, 4}, told(part.face.cy), Look::yards);
-        sheet.put({row, 5}, told(part.pressed.cy), Look::yards);
+        sheet.put({row, 0}, lift.number, CellLook::whole);
+        sheet.put({row, 1}, part.material, CellLook::text);
+        sheet.put({row, 2}, part.layer, CellLook::text);
+        sheet.put({row, 3}, told(part.in_place.cy), CellLook::yards);
+        sheet.put({row, 4}, told(part.face.cy), CellLook::yards);
+        sheet.put({row, 5}, told(part.pressed.cy), CellLook::yards);
         sheet.put_formula({row, 6}, fmt::format("SUM({})", at({row, 3}, {row, 5})), told(part.placed().cy),
-                          Look::yards);
-        sheet.put({row, 7}, lift.bottom, Look::length);
-        sheet.put({row, 8}, lift.top, Look::length);
+                          CellLook::yards);
+        sheet.put({row, 7}, lift.bottom, CellLook::length);
+        sheet.put({row, 8}, lift.top, CellLook::length);
         placed[fmt::format("lift {}, {}", lift.number, part.layer)] = at({row, 6});
         ++row;
       }
@@ -833,11 +834,11 @@ class Writer {
     for (std::size_t i = 0; i < e_.interface.size(); ++i) {
       const InterfaceLine& line = e_.interface[i];
       const Row at_row = interface_.first + static_cast<Row>(i);
-      sheet.put({at_row, 0}, line.layer, Look::text);
-      sheet.put({at_row, 1}, line.material, Look::text);
-      sheet.put({at_row, 2}, line.what, Look::text);
-      sheet.put({at_row, 3}, told(line.in_place.cy), Look::yards);
-      sheet.put({at_row, 4}, line.area, Look::area);
+      sheet.put({at_row, 0}, line.layer, CellLook::text);
+      sheet.put({at_row, 1}, line.material, CellLook::text);
+      sheet.put({at_row, 2}, line.what, CellLook::text);
+      sheet.put({at_row, 3}, told(line.in_place.cy), CellLook::yards);
+      sheet.put({at_row, 4}, line.area, CellLook::area);
     }
     write_deliveries(placed, interface_.last + 3);
     sheet.widths({26, 18, 30, 12, 12, 12, 12, 12, 12});
@@ -861,9 +862,9 @@ class Writer {
     std::map<std::string, Stock> stock;
     const auto add_items = [&] {
       for (; delivery != e_.deliveries.end() && !delivery->other.empty(); ++delivery, ++row) {
-        sheet.put({row, 0}, delivery->stage, Look::label);
-        sheet.put({row, 1}, delivery->material, Look::text);
-        sheet.put({row, 2}, delivery->other, Look::text);
+        sheet.put({row, 0}, delivery->stage, CellLook::label);
+        sheet.put({row, 1}, delivery->material, CellLook::text);
+        sheet.put({row, 2}, delivery->other, CellLook::text);
       }
     };
     const auto add = [&](const std::string& yards) {
@@ -923,21 +924,21 @@ class Writer {
       for (const Row earlier : place.earlier) cells.push_back(at({earlier, column}));
       return sum_of(cells);
     };
-    sheet.put({row, 0}, delivery.stage, Look::label);
-    sheet.put({row, 1}, delivery.material, Look::text);
-    sheet.put_formula({row, 3}, place.yards, told(delivery.loose.cy), Look::yards);
-    sheet.put_formula({row, 4}, fmt::format("{}+{}", before(3), at({row, 3})), so_far, Look::yards);
+    sheet.put({row, 0}, delivery.stage, CellLook::label);
+    sheet.put({row, 1}, delivery.material, CellLook::text);
+    sheet.put_formula({row, 3}, place.yards, told(delivery.loose.cy), CellLook::yards);
+    sheet.put_formula({row, 4}, fmt::format("{}+{}", before(3), at({row, 3})), so_far, CellLook::yards);
     const std::string count = order_ref(loads, place.material), each = order_ref(each_load, place.material);
     sheet.put_formula({row, 5},
                       fmt::format("IF(ISNUMBER({0}),MIN({0},ROUNDUP(MAX(0,({1}-{2})/{3}-0.000000001),0)),0)", count,
                                   at({row, 4}), order_ref(from_site, place.material), each),
-                      called, Look::whole);
-    sheet.put_formula({row, 6}, fmt::format("{}-({})", at({row, 5}), before(6)), delivery.loads, Look::whole);
+                      called, CellLook::whole);
+    sheet.put_formula({row, 6}, fmt::format("{}-({})", at({row, 5}), before(6)), delivery.loads, CellLook::whole);
     const auto some = [&](int number) { return delivery.loads > 0 ? std::optional<double>(number) : std::nullopt; };
     sheet.put_formula({row, 7}, fmt::format("IF({0}>0,{1}-{0}+1,\"\")", at({row, 6}), at({row, 5})),
-                      some(delivery.first_load), Look::whole);
+                      some(delivery.first_load), CellLook::whole);
     sheet.put_formula({row, 8}, fmt::format("IF({0}>0,{1},\"\")", at({row, 6}), at({row, 5})), some(delivery.last_load),
-                      Look::whole);
+                      CellLook::whole);
   }
 
   // ---- bid ---------------------------------------------------------------------------------------------------------
@@ -949,8 +950,8 @@ class Writer {
 
   void write_bid() {
     Sheet& sheet = *bid_;
-    sheet.put({0, 0}, r_.job.site.title + ": bid", Look::title);
-    sheet.put({1, 0}, "Change what is on yellow ground, here or on Order; the total follows.", Look::note);
+    sheet.put({0, 0}, r_.job.site.title + ": bid", CellLook::title);
+    sheet.put({1, 0}, "Change what is on yellow ground, here or on Order; the total follows.", CellLook::note);
     // The sums and lines stand above what they name: items, rates and tasks.
     const Row sums = 3, lines = sums + 13;
     Row row = lines + 1 + static_cast<Row>(count_lines()) + 2;
@@ -969,14 +970,14 @@ class Writer {
     std::map<std::string, Row> rows;
     bid_->head(row++, {"items by area and length", "as bought", "", "each", "measured", "how it was reckoned"});
     for (const AreaItem& item : e_.areas.items) {
-      bid_->put({row, 0}, item.name, Look::label);
-      bid_->put({row, 1}, item.order, Look::yards_input);
-      bid_->put({row, 2}, item.order_unit, Look::text);
+      bid_->put({row, 0}, item.name, CellLook::label);
+      bid_->put({row, 1}, item.order, CellLook::yards_input);
+      bid_->put({row, 2}, item.order_unit, CellLook::text);
       const std::optional<double> each =
           item.price && item.order > 0 ? std::optional(item.cost / item.order) : std::nullopt;
-      bid_->put({row, 3}, each, Look::money_input);
-      bid_->put({row, 4}, item.quantity, Look::area);
-      bid_->put({row, 5}, fmt::format("{}; measured in {}", item.note, item.unit), Look::text);
+      bid_->put({row, 3}, each, CellLook::money_input);
+      bid_->put({row, 4}, item.quantity, CellLook::area);
+      bid_->put({row, 5}, fmt::format("{}; measured in {}", item.note, item.unit), CellLook::text);
       area_cell_[item.name] = at({row, 4});
       rows[item.name] = row++;
     }
@@ -989,8 +990,8 @@ class Writer {
     bid_->head(row++, {"machines and workers", "", "", "an hour"});
     const auto add = [&](const std::string& name, const std::optional<double>& per_hour) {
       if (!rows.emplace(name, row).second) return;
-      bid_->put({row, 0}, name, Look::label);
-      bid_->put({row++, 3}, per_hour, Look::money_input);
+      bid_->put({row, 0}, name, CellLook::label);
+      bid_->put({row++, 3}, per_hour, CellLook::money_input);
     };
     for (const auto* rates : {&asked_.bid->machines, &asked_.bid->workers}) {
       for (const HourRate& rate : *rates) add(rate.name, rate.per_hour);
@@ -1003,21 +1004,22 @@ class Writer {
     std::vector<Hours> hours;
     bid_->head(row++, {"tasks", "quantity", "", "an hour", "hours", "of"});
     for (const Task& task : asked_.bid->tasks) {
-      bid_->put({row, 0}, task.name, Look::label);
+      bid_->put({row, 0}, task.name, CellLook::label);
       double value = 0;
       if (task.hours) {
-        bid_->put({row, 4}, *task.hours, Look::yards_input);
+        bid_->put({row, 4}, *task.hours, CellLook::yards_input);
         value = *task.hours;
       } else {
         double quantity = 0;
         const std::string sum = quantity_of(task, quantity);
         const double rate = task.yards_per_hour ? told(*task.yards_per_hour) : *task.area_per_hour;
         value = quantity / rate;
-        bid_->put_formula({row, 1}, sum, quantity, Look::yards);
-        bid_->put({row, 2}, task.yards_per_hour ? bulk_.volume : fmt::format("sq {}", unit()), Look::text);
-        bid_->put({row, 3}, rate, Look::number_input);
-        bid_->put_formula({row, 4}, where_known(at({row, 1}) + "/" + at({row, 3}), at({row, 3})), value, Look::yards);
-        bid_->put({row, 5}, fmt::format("{}", fmt::join(task.of, ", ")), Look::text);
+        bid_->put_formula({row, 1}, sum, quantity, CellLook::yards);
+        bid_->put({row, 2}, task.yards_per_hour ? bulk_.volume : fmt::format("sq {}", unit()), CellLook::text);
+        bid_->put({row, 3}, rate, CellLook::number_input);
+        bid_->put_formula({row, 4}, where_known(at({row, 1}) + "/" + at({row, 3}), at({row, 3})), value,
+                          CellLook::yards);
+        bid_->put({row, 5}, fmt::format("{}", fmt::join(task.of, ", ")), CellLook::text);
       }
       hours.push_back({at({row++, 4}), value});
     }
@@ -1145,13 +1147,14 @@ class Writer {
     bid_->head(heading, {"line", "quantity", "unit", "each", "amount", "kind"}, 1);
     Row row = heading + 1;
     for (const BidRow& line : lines) {
-      bid_->put({row, 0}, line.name, Look::label);
-      bid_->put_formula({row, 1}, line.quantity, line.quantity_value, Look::yards);
-      line.unit.empty() ? bid_->put({row, 2}, line.unit_text, Look::text)
-                        : bid_->put_formula({row, 2}, line.unit, line.unit_text, Look::text);
-      bid_->put_formula({row, 3}, fmt::format("IF(ISNUMBER({0}),{0},\"\")", line.rate), line.rate_value, Look::money);
-      bid_->put_formula({row, 4}, line.amount, line.amount_value, Look::money);
-      bid_->put({row++, 5}, to_text(line.kind), Look::text);
+      bid_->put({row, 0}, line.name, CellLook::label);
+      bid_->put_formula({row, 1}, line.quantity, line.quantity_value, CellLook::yards);
+      line.unit.empty() ? bid_->put({row, 2}, line.unit_text, CellLook::text)
+                        : bid_->put_formula({row, 2}, line.unit, line.unit_text, CellLook::text);
+      bid_->put_formula({row, 3}, fmt::format("IF(ISNUMBER({0}),{0},\"\")", line.rate), line.rate_value,
+                        CellLook::money);
+      bid_->put_formula({row, 4}, line.amount, line.amount_value, CellLook::money);
+      bid_->put({row++, 5}, to_text(line.kind), CellLook::text);
     }
   }
 
@@ -1258,9 +1261,9 @@ class Writer {
     std::string list;
     std::size_t lacking = 0;
     for (const Stand& stand : all) {
-      bid_->put({row, 0}, stand.thing, Look::label);
-      stand.formula.empty() ? bid_->put({row, 1}, stand.lacks, Look::warning)
-                            : bid_->put_formula({row, 1}, stand.formula, stand.lacks, Look::warning);
+      bid_->put({row, 0}, stand.thing, CellLook::label);
+      stand.formula.empty() ? bid_->put({row, 1}, stand.lacks, CellLook::warning)
+                            : bid_->put_formula({row, 1}, stand.formula, stand.lacks, CellLook::warning);
       const std::string before = row == first ? "\"\"" : at({row - 1, running});
       const std::string lacks = at({row, 1}), thing = at({row, 0});
       const std::string told_here = stand.thing.empty() ? lacks : fmt::format("{}&\": \"&{}", thing, lacks);
@@ -1268,7 +1271,7 @@ class Writer {
         list = joined({list, stand.thing.empty() ? stand.lacks : stand.thing + ": " + stand.lacks}), ++lacking;
       bid_->put_formula({row, running},
                         fmt::format("{0}&IF({1}=\"\",\"\",IF({0}=\"\",\"\",\"; \")&{2})", before, lacks, told_here),
-                        list, Look::note);
+                        list, CellLook::note);
       ++row;
     }
     bid_->hide(running);
@@ -1290,11 +1293,11 @@ class Writer {
     const Row first = lines.heading + 1, last = lines.heading + static_cast<Row>(count);
     const Row top = row;
     const auto line = [&](const char* label, const std::string& formula, double value, bool strong) {
-      bid_->put({row, 0}, label, strong ? Look::total_label : Look::label);
+      bid_->put({row, 0}, label, strong ? CellLook::total_label : CellLook::label);
       for (const Column column : {1, 2, 3}) {
-        if (strong) bid_->put({row, column}, "", Look::total_label);
+        if (strong) bid_->put({row, column}, "", CellLook::total_label);
       }
-      bid_->put_formula({row, 4}, formula, value, strong ? Look::total_money : Look::money);
+      bid_->put_formula({row, 4}, formula, value, strong ? CellLook::total_money : CellLook::money);
       return at({row++, 4});
     };
     const auto kind = [&](BidKind of, double value) {
@@ -1310,17 +1313,17 @@ class Writer {
     kind(BidKind::labour, bid.labour);
     const std::string direct =
         line("direct cost", fmt::format("SUM({})", at({top, 4}, {row - 1, 4})), bid.direct, true);
-    bid_->put({row, 3}, asked_.bid->overhead, Look::percent_input);
+    bid_->put({row, 3}, asked_.bid->overhead, CellLook::percent_input);
     const std::string overhead = line("overhead, of the direct cost", at({row, 3}) + "*" + direct, bid.overhead, false);
-    bid_->put({row, 3}, asked_.bid->margin, Look::percent_input);
+    bid_->put({row, 3}, asked_.bid->margin, CellLook::percent_input);
     const Row margin_row = row;
     const std::string total_cell = at({row + 1, 4});
     line("margin, of the price", fmt::format("{}-{}-{}", total_cell, direct, overhead), bid.margin, false);
     line("price", fmt::format("({}+{})/(1-{})", direct, overhead, at({margin_row, 3})), bid.total, true);
-    bid_->put_formula({row - 1, 5}, mark.formula, mark.text, Look::warning);
+    bid_->put_formula({row - 1, 5}, mark.formula, mark.text, CellLook::warning);
     line(bulk_.metric ? "a cubic metre of fill in place" : "a cubic yard of fill in place",
          fmt::format("IF({0}>0,{1}/{0},0)", fill_cell_, total_cell), bid.per_yard / bulk_.of_yard, false);
-    bid_->put_formula({row - 1, 5}, at({row - 2, 5}), mark.text, Look::warning);
+    bid_->put_formula({row - 1, 5}, at({row - 2, 5}), mark.text, CellLook::warning);
   }
 
   // ---- accuracy ----------------------------------------------------------------------------------------------------
@@ -1328,13 +1331,13 @@ class Writer {
   void write_accuracy() {
     Sheet& sheet = *accuracy_;
     const Accuracy& a = *e_.accuracy;
-    sheet.put({0, 0}, r_.job.site.title + ": plus or minus", Look::title);
+    sheet.put({0, 0}, r_.job.site.title + ": plus or minus", CellLook::title);
     sheet.put(
         {1, 0},
         fmt::format("One standard deviation, from shots good to {:g} {} each and {:g} {} common to all. How far the "
                     "ground strays between shots is not in it.",
                     a.shots.random, unit(), a.shots.systematic, unit()),
-        Look::note);
+        CellLook::note);
     std::vector<std::string> head = {"", "item", by_volume("random"), by_volume("systematic"), by_volume("both")};
     if (a.bottom_rise) {
       sheet.put({2, 0},
@@ -1342,19 +1345,19 @@ class Writer {
                     "The bed follows the highest of many shots, and errors of that size raise it {:.2f} {} on average: "
                     "expect the rise more. It is in no other figure.",
                     *a.bottom_rise, unit()),
-                Look::note);
+                CellLook::note);
       head.push_back(by_volume("rise"));
     }
     sheet.head(3, head);
     Row row = 4;
     const auto add = [&](const char* kind, const PlusOrMinus& band) {
-      sheet.put({row, 0}, kind, Look::label);
-      sheet.put({row, 1}, band.name, Look::text);
-      sheet.put({row, 2}, told(band.random_cy), Look::yards);
-      sheet.put({row, 3}, told(band.systematic_cy), Look::yards);
+      sheet.put({row, 0}, kind, CellLook::label);
+      sheet.put({row, 1}, band.name, CellLook::text);
+      sheet.put({row, 2}, told(band.random_cy), CellLook::yards);
+      sheet.put({row, 3}, told(band.systematic_cy), CellLook::yards);
       sheet.put_formula({row, 4}, fmt::format("SQRT(SUMSQ({}))", at({row, 2}, {row, 3})), told(band.both_cy()),
-                        Look::yards);
-      if (a.bottom_rise) sheet.put({row, 5}, told(band.rise_cy), Look::yards);
+                        CellLook::yards);
+      if (a.bottom_rise) sheet.put({row, 5}, told(band.rise_cy), CellLook::yards);
       ++row;
     };
     for (const PlusOrMinus& band : a.fill) add("fill", band);
@@ -1364,10 +1367,10 @@ class Writer {
     ++row;
     sheet.head(row++, {"", "shots that would help most", "northing", "easting", by_volume("random of the fill then")});
     for (const ShotAdvice& shot : a.more_shots) {
-      sheet.put({row, 1}, shot.shots.size() == 1 ? "shoot again" : "a new shot", Look::text);
-      sheet.put({row, 2}, shot.at.y(), Look::length);
-      sheet.put({row, 3}, shot.at.x(), Look::length);
-      sheet.put({row++, 4}, told(shot.random_after_cy), Look::yards);
+      sheet.put({row, 1}, shot.shots.size() == 1 ? "shoot again" : "a new shot", CellLook::text);
+      sheet.put({row, 2}, shot.at.y(), CellLook::length);
+      sheet.put({row, 3}, shot.at.x(), CellLook::length);
+      sheet.put({row++, 4}, told(shot.random_after_cy), CellLook::yards);
     }
     sheet.widths({11, 26, 16, 16, 16, 16});
   }
@@ -1377,4 +1380,4 @@ class Writer {
 
 std::string quantities_xlsx(const SiteResults& results) { return Writer(results).run(); }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

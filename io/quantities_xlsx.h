@@ -10,8 +10,8 @@
 
 #include "io/results.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 std::string quantities_xlsx(const SiteResults& results);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -13,7 +13,7 @@
 #include "geom/printed.h"
 #include "io/grade_limits.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 std::vector<std::string> point_names(const Survey& survey) {
@@ -175,4 +175,4 @@ Problems blocking_problems(const Ground& ground, const Buildup& b, const std::ve
   return problems;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

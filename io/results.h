@@ -13,7 +13,7 @@
 #include "io/job_toml.h"
 #include "io/survey.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 struct SiteResults {
   Job job;
@@ -59,4 +59,4 @@ Problems blocking_problems(const SiteResults& results);
 Problems blocking_problems(const Ground& ground, const Buildup& buildup, const std::vector<PlanCheck>& checks,
                            LengthUnit unit);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -10,7 +10,7 @@
 #include "geom/bulk_units.h"
 #include "geom/printed.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 constexpr double side_margin = 40, top_margin = 34,
@@ -603,4 +603,4 @@ double draw_material_key(cairo_t* cairo, const SiteResults& results, const Paper
   return material_key_height(results, columns);
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -12,7 +12,7 @@
 #include "io/drawing.h"
 #include "io/results.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 struct SectionCut {
   std::string mark;   // "A"
@@ -56,4 +56,4 @@ void draw_section(cairo_t* cairo, const SiteResults& results, const SectionCut& 
 double draw_material_key(cairo_t* cairo, const SiteResults& results, const PaperRect& box, std::size_t columns = 1);
 double material_key_height(const SiteResults& results, std::size_t columns = 1);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

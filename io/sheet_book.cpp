@@ -8,7 +8,7 @@
 
 #include "io/cautions.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 // Printers leave about a quarter inch bare.
@@ -156,4 +156,4 @@ TextMeasure::TextMeasure() {
 
 TextMeasure::~TextMeasure() { cairo_destroy(cairo_); }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -15,7 +15,7 @@
 
 #include "io/drawing.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 enum class PaperSize { letter, a4, tabloid, a3 };  // tabloid is ANSI B, 11 x 17 in
 
@@ -67,4 +67,4 @@ class TextMeasure {
   cairo_t* cairo_;
 };
 
-}  // namespace moundwright
+}  // namespace moundwright::io

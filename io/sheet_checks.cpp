@@ -6,7 +6,7 @@
 #include "geom/printed.h"
 #include "io/sheet_pages.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 TableCell verdict_cell(Verdict verdict) {
@@ -82,4 +82,4 @@ std::vector<SheetPage> check_pages(const SheetJob& job) {
   return flow_pages(job, "Checks of the plan against the ground", true, flow);
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -8,7 +8,7 @@
 #include "io/section_drawing.h"
 #include "io/sheet_pages.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 struct PlanLayout {
@@ -120,4 +120,4 @@ std::vector<SheetPage> plan_pages(const SheetJob& job) {
 
 std::vector<SheetPage> section_pages(const SheetJob& job) { return {sections_page(job)}; }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

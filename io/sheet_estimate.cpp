@@ -7,7 +7,7 @@
 #include "geom/price_gaps.h"
 #include "io/sheet_pages.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 std::string volume_or_none(const SheetJob& job, double cubic_yards) {
@@ -297,4 +297,4 @@ std::vector<SheetPage> bid_pages(const SheetJob& job) {
   return flow_pages(job, "Bid", false, flow);
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <numeric>
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 constexpr double cell_pad = 3, blank_line = 17;
@@ -259,4 +259,4 @@ void draw_flow(cairo_t* cairo, const FlowPage& page, const PaperRect& body) {
   }
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

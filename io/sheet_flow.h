@@ -14,7 +14,7 @@
 
 #include "io/drawing.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 struct TableColumn {
   std::string heading;
@@ -80,4 +80,4 @@ class SheetFlow {
 
 void draw_flow(cairo_t* cairo, const FlowPage& page, const PaperRect& body);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

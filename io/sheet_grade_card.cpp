@@ -8,7 +8,7 @@
 #include "io/grade_limits.h"
 #include "io/sheet_pages.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 double highest_grade(const SiteResults& results) {
@@ -202,4 +202,4 @@ std::vector<SheetPage> grade_card_pages(const SheetJob& job) {
   return pages;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -7,7 +7,7 @@
 
 #include "io/ascii.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 SheetFlow new_flow(const SheetJob& job, bool landscape) {
   return {job.measure, sheet_body(job.paper, landscape, true).width};
@@ -109,4 +109,4 @@ TextStyle plain_text(double size, bool bold) {
   return style;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -7,7 +7,7 @@
 #include "io/sheet_book.h"
 #include "io/sheet_flow.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// What every page needs. Pages keep a reference to it, so it outlives the book.
 struct SheetJob {
@@ -71,4 +71,4 @@ std::vector<FormPart> check_shot_form(const SheetJob& job);
 
 TextStyle plain_text(double size, bool bold = false);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -5,7 +5,7 @@
 
 #include "io/sheet_pages.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 std::string apart(const SheetJob& job, double exact, double by_areas) {
@@ -164,4 +164,4 @@ std::vector<SheetPage> quantity_pages(const SheetJob& job) {
   return flow_pages(job, "Quantities", false, flow);
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -7,7 +7,7 @@
 #include "io/grade_limits.h"
 #include "io/sheet_pages.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 constexpr std::size_t most_beside = 4;  // stages that find room for figures by hand
@@ -114,4 +114,4 @@ std::vector<SheetPage> stage_pages(const SheetJob& job) {
   return flow_pages(job, "Stage checks, as built", false, flow);
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -6,7 +6,7 @@
 #include "geom/lath.h"
 #include "io/sheet_pages.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 constexpr std::size_t most_grade_columns = 7;
@@ -189,4 +189,4 @@ std::vector<SheetPage> tape_pages(const SheetJob& job) {
   return flow_pages(job, "Stakes: coordinates, tape ties and diagonals", true, flow);
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

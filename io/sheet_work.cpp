@@ -4,7 +4,7 @@
 #include "io/sheet_pages.h"
 #include "io/work_steps.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 constexpr double indent = 26;
@@ -63,4 +63,4 @@ std::vector<SheetPage> work_pages(const SheetJob& job) {
   return flow_pages(job, "Order of work", false, flow);
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -4,7 +4,7 @@
 
 #include "io/sheet_pages.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 bool is_calendar_date(std::string_view text) {
   constexpr std::string_view shape = "dddd-dd-dd";
@@ -35,4 +35,4 @@ std::string sheets_pdf(const SiteResults& results, const SheetOptions& options) 
   return pdf_of(book);
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

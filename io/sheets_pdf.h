@@ -18,7 +18,7 @@
 #include "io/results.h"
 #include "io/sheet_book.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 struct SheetOptions {
   std::optional<PaperSize> paper;  // usual_paper() of the job's unit where it is left out
@@ -30,4 +30,4 @@ bool is_calendar_date(std::string_view text);
 
 std::string sheets_pdf(const SiteResults& results, const SheetOptions& options = {});
 
-}  // namespace moundwright
+}  // namespace moundwright::io

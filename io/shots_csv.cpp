@@ -17,7 +17,7 @@
 #include "io/survey_opening.h"
 #include "io/text_file.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 constexpr std::size_t nowhere = static_cast<std::size_t>(-1);
@@ -242,9 +242,9 @@ class ShotsReader {
   // --- units ---
 
   void check_unit(UnitMark mark, const Sighting& seen) {
-    const Agreement agreed = agreement(mark, unit_);
-    if (agreed == Agreement::agrees) return;
-    OtherUnit& other = agreed == Agreement::differs ? other_unit_ : other_foot_;
+    const UnitAgreement agreed = agreement(mark, unit_);
+    if (agreed == UnitAgreement::agrees) return;
+    OtherUnit& other = agreed == UnitAgreement::differs ? other_unit_ : other_foot_;
     if (other.count++ == 0) other.first = seen;
   }
 
@@ -569,4 +569,4 @@ Survey read_shots(const std::filesystem::path& path, const ShotsOptions& options
   return sorted(good ? shots_of(text, name, options, true, problems) : ShotFile{name, {}}, options, problems);
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -27,7 +27,7 @@
 #include "geom/units.h"
 #include "io/survey.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 struct ShotsOptions {
   std::vector<std::string> columns;  // what each column holds, in order; "ignore" for one of no interest
@@ -48,4 +48,4 @@ Survey read_shots(const std::filesystem::path& path, const ShotsOptions& options
 /// The same from the text of the survey file.
 Survey shots_from_csv(std::string_view csv, const std::string& file_name, const ShotsOptions& options = {});
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -11,7 +11,7 @@
 #include "io/plain_text.h"
 #include "io/text_file.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 enum class Column { passing, retained, percent_retained, cumulative };
@@ -216,4 +216,4 @@ SieveTicket read_sieve_ticket(const std::filesystem::path& path, Problems* notes
   return sieve_ticket_from_csv(read_file(path), readable_name(path), notes);
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

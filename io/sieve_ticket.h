@@ -23,7 +23,7 @@
 #include "geom/gradation.h"
 #include "geom/sieve_sample.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 struct SieveTicket {
   Gradation gradation;
@@ -37,4 +37,4 @@ SieveTicket read_sieve_ticket(const std::filesystem::path& path, Problems* notes
 /// The same from text; `file` names it in messages.
 SieveTicket sieve_ticket_from_csv(std::string_view csv, const std::string& file, Problems* notes = nullptr);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

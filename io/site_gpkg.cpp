@@ -7,14 +7,14 @@
 #include <set>
 
 #include "geom/contour_interval.h"
-#include "geom/convex_clip.h"
 #include "geom/level_lines.h"
+#include "geom/plan.h"
 #include "geom/toe.h"
 #include "io/fixed_date.h"
 #include "io/gdal.h"
 #include "io/known_marks.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 template <class T>
@@ -296,4 +296,4 @@ std::string site_gpkg(const SiteResults& results) {
   }
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

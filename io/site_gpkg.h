@@ -11,11 +11,11 @@
 
 #include "io/results.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 std::string site_gpkg(const SiteResults& results);
 
 /// Between contours: 1 ft or 0.25 m.
 double gpkg_contour_interval(LengthUnit unit);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

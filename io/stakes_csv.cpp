@@ -7,7 +7,7 @@
 
 #include "io/csv_write.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 void append_record(std::string& csv, const std::vector<std::string>& fields) {
@@ -57,4 +57,4 @@ std::string stakes_csv(const StakeOut& stake_out, LengthUnit unit) {
   return csv;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -12,8 +12,8 @@
 
 #include "geom/stakes.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 std::string stakes_csv(const StakeOut& stake_out, LengthUnit unit);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

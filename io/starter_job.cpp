@@ -1,6 +1,6 @@
 #include "io/job_toml.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 // Text on lines that begin "# " is for reading; keys on lines that begin "#" alone are optional parts.
 std::string starter_job() {
@@ -242,4 +242,4 @@ side = 3.0
 )";
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

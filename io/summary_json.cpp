@@ -4,7 +4,7 @@
 
 #include "io/estimate_json.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using Json = nlohmann::ordered_json;
@@ -130,4 +130,4 @@ std::string summary_json(const SiteResults& r) {
   return json.dump(2) + "\n";
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

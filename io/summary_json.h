@@ -5,10 +5,10 @@
 
 #include "io/results.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// Lengths, elevations and areas in the job's unit, volumes in cubic yards. No clock and no machine in it: the same job
 /// gives the same bytes.
 std::string summary_json(const SiteResults& results);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -15,7 +15,7 @@
 #include "io/fixed_date.h"
 #include "io/known_marks.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 constexpr std::int64_t per_unit = 1'000'000;
@@ -330,4 +330,4 @@ class Writer {
 
 std::string surfaces_xml(const SiteResults& results) { return Writer(results).run(); }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -11,8 +11,8 @@
 
 #include "io/results.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 std::string surfaces_xml(const SiteResults& results);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

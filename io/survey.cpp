@@ -14,14 +14,14 @@
 #include "io/line_joining.h"
 #include "io/nearest_word.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 enum class Kind { ground, breakline, skipped };
 
 std::string upper(std::string_view word) {
   std::string text(word);
-  for (char& c : text) c = moundwright::upper(c);
+  for (char& c : text) c = io::upper(c);
   return text;
 }
 
@@ -328,4 +328,4 @@ Survey sort_survey(const ShotFile& survey, const std::vector<ShotFile>& line_fil
   return std::move(sorter.survey);
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

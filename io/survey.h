@@ -15,7 +15,7 @@
 #include "io/capped_problems.h"
 #include "io/line_words.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 struct SurveyCodes {
   std::vector<std::string> breaklines;
@@ -54,4 +54,4 @@ struct Survey {
 Survey sort_survey(const ShotFile& survey, const std::vector<ShotFile>& line_files, const SurveyCodes& codes,
                    CappedProblems& problems);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

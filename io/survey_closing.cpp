@@ -9,7 +9,7 @@
 #include "io/ascii.h"
 #include "io/survey_columns.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 /// All fields in lower case, a blank after each.
@@ -59,4 +59,4 @@ bool is_line_of_units(const SurveyRecord& record) {
   });
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

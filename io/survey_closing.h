@@ -6,7 +6,7 @@
 
 #include "io/survey_opening.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// "Total points: 52", "End of file", a line of dashes: a word that ends a list, or no letter and no digit at all. A
 /// shot that was cut short has neither.
@@ -18,4 +18,4 @@ std::optional<std::size_t> points_counted(const SurveyRecord& record);
 /// Units or dashes in every field: the second line of some headers.
 bool is_line_of_units(const SurveyRecord& record);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

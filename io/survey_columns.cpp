@@ -5,7 +5,7 @@
 
 #include "io/ascii.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 constexpr std::pair<std::string_view, Column> column_words[] = {
@@ -149,4 +149,4 @@ std::vector<std::string> joined_headings(const std::vector<std::string>& words) 
   return headings;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

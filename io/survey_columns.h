@@ -15,7 +15,7 @@
 
 #include "io/field_number.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 enum Column : std::size_t { point, northing, easting, elevation, description, column_count };
 
@@ -33,4 +33,4 @@ std::optional<UnitMark> lone_unit(std::string_view field);
 /// A header whose fields were told apart by blanks: words that make up one heading are put together again.
 std::vector<std::string> joined_headings(const std::vector<std::string>& words);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -7,7 +7,7 @@
 #include "io/field_number.h"
 #include "io/survey_columns.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 constexpr std::size_t most_first = 20;       // records that are looked at
@@ -158,4 +158,4 @@ SurveyOpening opening_of(std::string_view text, bool columns_are_given) {
   return opening;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -11,7 +11,7 @@
 
 #include "io/csv_text.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// A record of its own text: fields of a CsvReader hold only until the next.
 struct SurveyRecord {
@@ -40,4 +40,4 @@ SurveyRecord record_of(const std::vector<CsvField>& fields);
 /// How many of the fields are numbers, however written.
 std::size_t count_numbers(const std::vector<std::string>& fields);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

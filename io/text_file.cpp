@@ -13,7 +13,7 @@
 #include <system_error>
 #include <utility>
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 namespace fs = std::filesystem;
@@ -148,4 +148,4 @@ void FilesAside::land() {
 
 void write_files(std::vector<FileContent> files) { FilesAside(std::move(files)).land(); }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

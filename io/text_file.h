@@ -15,7 +15,7 @@
 
 #include "io/disk.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// The file's bytes. Throws Refusal naming the file if it is missing, a folder or unreadable.
 std::string read_file(const std::filesystem::path& path);
@@ -51,4 +51,4 @@ void clear_leftovers(const std::filesystem::path& folder);
 /// Writes all bytes to an open descriptor (a pipe, a terminal); `path` is only what the Refusal calls it.
 void write_descriptor(int descriptor, std::string_view bytes, const std::filesystem::path& path);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

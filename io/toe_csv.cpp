@@ -4,7 +4,7 @@
 
 #include "geom/stakes.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 void add_loop(const Ground& ground, const std::string& name, const Polygon2& loop, std::string& csv) {
@@ -27,4 +27,4 @@ std::string toe_csv(const Ground& ground, const ToeLine& toe) {
   return csv;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -11,8 +11,8 @@
 
 #include "geom/buildup.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 std::string toe_csv(const Ground& ground, const ToeLine& toe);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -11,7 +11,7 @@
 #include "io/nearest_word.h"
 #include "io/plain_text.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 const char* kind_of(const toml::node& node) {
@@ -41,12 +41,12 @@ std::string shown(const toml::node& node) {
   return kind_of(node);
 }
 
-const char* fault_of(double value, Range range) {
+const char* fault_of(double value, Allowed range) {
   if (!std::isfinite(value)) return "must be a finite number";
-  if (range == Range::positive && value <= 0) return "must be more than zero";
-  if (range == Range::not_negative && value < 0) return "must not be less than zero";
-  if (range == Range::azimuth && (value < 0 || value > 360)) return "must be from 0 to 360 degrees";
-  if (range == Range::coordinate && std::abs(value) > greatest_coordinate)
+  if (range == Allowed::positive && value <= 0) return "must be more than zero";
+  if (range == Allowed::not_negative && value < 0) return "must not be less than zero";
+  if (range == Allowed::azimuth && (value < 0 || value > 360)) return "must be from 0 to 360 degrees";
+  if (range == Allowed::coordinate && std::abs(value) > greatest_coordinate)
     return "must be within 1,000,000,000 either way";
   return nullptr;
 }
@@ -133,7 +133,7 @@ const toml::node* Table::get(std::string_view name, Need need) {
   return node;
 }
 
-std::optional<double> Table::number(std::string_view name, Need need, Range range, const char* example) {
+std::optional<double> Table::number(std::string_view name, Need need, Allowed range, const char* example) {
   const toml::node* node = get(name, need);
   return node ? number_of(*node, name, range, example) : std::nullopt;
 }
@@ -212,7 +212,7 @@ std::vector<Table> Table::tables(std::string_view name, const char* example) {
   return entries;
 }
 
-std::optional<double> Table::number_of(const toml::node& node, std::string_view name, Range range,
+std::optional<double> Table::number_of(const toml::node& node, std::string_view name, Allowed range,
                                        const char* example) {
   if (!node.is_number()) {
     wrong_kind(name, node, fmt::format("a number such as {}", example).c_str());
@@ -240,8 +240,8 @@ void Table::tell_unknown() const {
 }
 
 std::optional<Eigen::Vector2d> Table::place() {
-  const auto n = number("n", Need::required, Range::coordinate, "5120.0");
-  const auto e = number("e", Need::required, Range::coordinate, "4890.0");
+  const auto n = number("n", Need::required, Allowed::coordinate, "5120.0");
+  const auto e = number("e", Need::required, Allowed::coordinate, "4890.0");
   return n && e ? std::optional<Eigen::Vector2d>({*e, *n}) : std::nullopt;
 }
 
@@ -253,4 +253,4 @@ std::optional<Eigen::Vector2d> Table::place(std::string_view name, Need need) {
   return at;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

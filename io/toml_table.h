@@ -3,7 +3,7 @@
 //
 //   Table root(document, {}, report);
 //   if (auto bed = root.table("bed", Need::required, "a table such as { length = 60.0 }")) {
-//     auto length = bed->number("length", Need::required, Range::positive, "60.0");   // nullopt, and told, if wrong
+//     auto length = bed->number("length", Need::required, Allowed::positive, "60.0");   // nullopt, and told, if wrong
 //     bed->tell_unknown();
 //   }
 #pragma once
@@ -19,14 +19,14 @@
 
 #include "io/capped_problems.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// Letters in a text: a title or name has its place on every sheet, and fills a line of it at most. A file's path may
 /// be as long as Linux takes it.
 constexpr std::size_t longest_text = 120, longest_path = 4096;
 
 enum class Need { optional, required };
-enum class Range { any, not_negative, positive, azimuth, coordinate };
+enum class Allowed { any, not_negative, positive, azimuth, coordinate };
 
 /// What all tables of one file share.
 struct Report {
@@ -63,7 +63,7 @@ class Table {
   /// The value of a key; nullptr if there is none, which is told where it is required.
   const toml::node* get(std::string_view name, Need need);
 
-  std::optional<double> number(std::string_view name, Need need, Range range, const char* example);
+  std::optional<double> number(std::string_view name, Need need, Allowed range, const char* example);
   std::optional<std::string> text(std::string_view name, Need need, std::size_t longest = longest_text);
   std::optional<bool> truth(std::string_view name);
   std::vector<std::string> texts(std::string_view name, std::size_t longest = longest_text);
@@ -76,7 +76,7 @@ class Table {
   /// The entries of [[name]].
   std::vector<Table> tables(std::string_view name, const char* example = nullptr);
 
-  std::optional<double> number_of(const toml::node& node, std::string_view name, Range range, const char* example);
+  std::optional<double> number_of(const toml::node& node, std::string_view name, Allowed range, const char* example);
   void wrong_kind(std::string_view name, const toml::node& node, const char* wanted) const;
 
   /// Tells every key that nothing asked for. Call when all have been.
@@ -98,4 +98,4 @@ void set(Value& into, const std::optional<Value>& value) {
   if (value) into = *value;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -8,7 +8,7 @@
 #include "io/cautions.h"
 #include "io/material_style.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 std::string elevation_text(const SiteResults& r, double elevation) {
@@ -209,4 +209,4 @@ class StepWriter {
 
 std::vector<WorkStep> work_steps(const SiteResults& results) { return StepWriter(results).take(); }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -10,7 +10,7 @@
 
 #include "io/results.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 struct WorkStep {
   std::string title;
@@ -21,4 +21,4 @@ struct WorkStep {
 
 std::vector<WorkStep> work_steps(const SiteResults& results);
 
-}  // namespace moundwright
+}  // namespace moundwright::io

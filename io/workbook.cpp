@@ -10,7 +10,7 @@
 #include "io/fixed_date.h"
 #include "io/text_file.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 constexpr lxw_color_t input_ground = 0xFFF2CC, input_text = 0x1F3864, header_ground = 0xE7E6E6;
@@ -42,7 +42,7 @@ struct Workbook::Parts {
   lxw_workbook* book = nullptr;
   std::string currency;
   int length_decimals = 2;
-  std::map<Look, lxw_format*> formats;
+  std::map<CellLook, lxw_format*> formats;
   std::vector<std::unique_ptr<Sheet>> sheets;
 };
 
@@ -85,7 +85,7 @@ std::string Workbook::bytes() {
   return read_file(parts_->path);
 }
 
-lxw_format* Workbook::format(Look look) {
+lxw_format* Workbook::format(CellLook look) {
   lxw_format*& format = parts_->formats[look];
   if (format != nullptr) return format;
   format = workbook_add_format(parts_->book);
@@ -101,78 +101,78 @@ lxw_format* Workbook::format(Look look) {
   };
   const std::string money = fmt::format("\"{}\"#,##0.00", parts_->currency);
   switch (look) {
-    case Look::title:
+    case CellLook::title:
       format_set_bold(format);
       format_set_font_size(format, 14);
       break;
-    case Look::note:
+    case CellLook::note:
       format_set_italic(format);
       break;
-    case Look::header:
+    case CellLook::header:
       format_set_bold(format);
       format_set_bg_color(format, header_ground);
       format_set_bottom(format, LXW_BORDER_THIN);
       format_set_text_wrap(format);
       format_set_align(format, LXW_ALIGN_VERTICAL_TOP);
       break;
-    case Look::label:
+    case CellLook::label:
       break;
-    case Look::text:
+    case CellLook::text:
       format_set_indent(format, 1);
       break;
-    case Look::text_input:
+    case CellLook::text_input:
       input();
       format_set_indent(format, 1);
       break;
-    case Look::yards:
+    case CellLook::yards:
       numbers("#,##0.00");
       break;
-    case Look::yards_input:
+    case CellLook::yards_input:
       numbers("#,##0.00");
       input();
       break;
-    case Look::length:
+    case CellLook::length:
       numbers(parts_->length_decimals == 3 ? "0.000" : "0.00");
       break;
-    case Look::area:
+    case CellLook::area:
       numbers("#,##0.0");
       break;
-    case Look::factor:
+    case CellLook::factor:
       numbers("0.0000");
       break;
-    case Look::number_input:
+    case CellLook::number_input:
       numbers("General");
       input();
       break;
-    case Look::whole:
+    case CellLook::whole:
       numbers("0");
       break;
-    case Look::percent:
+    case CellLook::percent:
       numbers("0.0%");
       break;
-    case Look::percent_input:
+    case CellLook::percent_input:
       numbers("0.0%");
       input();
       break;
-    case Look::money:
+    case CellLook::money:
       numbers(money);
       break;
-    case Look::money_input:
+    case CellLook::money_input:
       numbers(money);
       input();
       break;
-    case Look::total_label:
+    case CellLook::total_label:
       total();
       break;
-    case Look::total_yards:
+    case CellLook::total_yards:
       numbers("#,##0.00");
       total();
       break;
-    case Look::total_money:
+    case CellLook::total_money:
       numbers(money);
       total();
       break;
-    case Look::warning:
+    case CellLook::warning:
       format_set_bold(format);
       format_set_font_color(format, LXW_COLOR_RED);
       break;
@@ -183,28 +183,29 @@ lxw_format* Workbook::format(Look look) {
 std::string Sheet::ref(const Cell& cell) const { return fmt::format("'{}'!{}", name_, at(cell)); }
 std::string Sheet::ref(const Cell& from, const Cell& to) const { return fmt::format("'{}'!{}", name_, at(from, to)); }
 
-void Sheet::put(const Cell& cell, const std::string& text, Look look) {
+void Sheet::put(const Cell& cell, const std::string& text, CellLook look) {
   lxw_format* format = book_.format(look);
   check(text.empty() ? worksheet_write_blank(sheet_, cell.row, cell.column, format)
                      : worksheet_write_string(sheet_, cell.row, cell.column, text.c_str(), format));
 }
 
-void Sheet::put(const Cell& cell, double number, Look look) {
+void Sheet::put(const Cell& cell, double number, CellLook look) {
   check(worksheet_write_number(sheet_, cell.row, cell.column, number, book_.format(look)));
 }
 
-void Sheet::put(const Cell& cell, const std::optional<double>& number, Look look) {
+void Sheet::put(const Cell& cell, const std::optional<double>& number, CellLook look) {
   number ? put(cell, *number, look) : put(cell, "", look);
 }
 
-void Sheet::put_formula(const Cell& cell, const std::string& formula, const std::optional<double>& value, Look look) {
+void Sheet::put_formula(const Cell& cell, const std::string& formula, const std::optional<double>& value,
+                        CellLook look) {
   const std::string text = "=" + formula;
   lxw_format* format = book_.format(look);
   check(value ? worksheet_write_formula_num(sheet_, cell.row, cell.column, text.c_str(), format, *value)
               : worksheet_write_formula_str(sheet_, cell.row, cell.column, text.c_str(), format, ""));
 }
 
-void Sheet::put_formula(const Cell& cell, const std::string& formula, const std::string& text, Look look) {
+void Sheet::put_formula(const Cell& cell, const std::string& formula, const std::string& text, CellLook look) {
   check(worksheet_write_formula_str(sheet_, cell.row, cell.column, ("=" + formula).c_str(), book_.format(look),
                                     text.c_str()));
 }
@@ -212,7 +213,7 @@ void Sheet::put_formula(const Cell& cell, const std::string& formula, const std:
 void Sheet::head(std::uint32_t row, const std::vector<std::string>& words, int lines) {
   constexpr double line_height = 15;  // points
   check(worksheet_set_row(sheet_, row, line_height * lines, nullptr));
-  for (std::size_t i = 0; i < words.size(); ++i) put({row, static_cast<std::uint16_t>(i)}, words[i], Look::header);
+  for (std::size_t i = 0; i < words.size(); ++i) put({row, static_cast<std::uint16_t>(i)}, words[i], CellLook::header);
 }
 
 void Sheet::widths(const std::vector<double>& characters, std::uint16_t first) {
@@ -230,4 +231,4 @@ void Sheet::hide(std::uint16_t column) {
 
 void Sheet::freeze(const Cell& cell) { worksheet_freeze_panes(sheet_, cell.row, cell.column); }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

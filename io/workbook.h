@@ -2,8 +2,8 @@
 //
 //   Workbook book("Lot 7");
 //   Sheet& sheet = book.add("Takeoff");
-//   sheet.put({4, 2}, 160.44, Look::yards);
-//   sheet.put({5, 2}, formula("SUM({}:{})", at({4, 2}), at({4, 2})), 160.44, Look::yards);
+//   sheet.put({4, 2}, 160.44, CellLook::yards);
+//   sheet.put({5, 2}, formula("SUM({}:{})", at({4, 2}), at({4, 2})), 160.44, CellLook::yards);
 //   std::string bytes = book.bytes();
 //
 // Every formula is written with its value, so that a program that does not calculate shows it too. Nothing is dated by
@@ -22,7 +22,7 @@ struct lxw_workbook;
 struct lxw_worksheet;
 struct lxw_format;
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// Row and column from 0.
 struct Cell {
@@ -34,7 +34,7 @@ struct Cell {
 std::string at(const Cell& cell);
 std::string at(const Cell& from, const Cell& to);
 
-enum class Look {
+enum class CellLook {
   title,
   note,
   header,
@@ -67,16 +67,16 @@ class Sheet {
   std::string ref(const Cell& cell) const;
   std::string ref(const Cell& from, const Cell& to) const;
 
-  void put(const Cell& cell, const std::string& text, Look look);
-  void put(const Cell& cell, const char* text, Look look) { put(cell, std::string(text), look); }
-  void put(const Cell& cell, double number, Look look);
+  void put(const Cell& cell, const std::string& text, CellLook look);
+  void put(const Cell& cell, const char* text, CellLook look) { put(cell, std::string(text), look); }
+  void put(const Cell& cell, double number, CellLook look);
   /// An input: the number, or an empty cell that looks the same.
-  void put(const Cell& cell, const std::optional<double>& number, Look look);
+  void put(const Cell& cell, const std::optional<double>& number, CellLook look);
   /// A formula and what it comes to; nullopt: an empty text.
-  void put_formula(const Cell& cell, const std::string& formula, const std::optional<double>& value, Look look);
+  void put_formula(const Cell& cell, const std::string& formula, const std::optional<double>& value, CellLook look);
 
   /// A formula that comes to a text.
-  void put_formula(const Cell& cell, const std::string& formula, const std::string& text, Look look);
+  void put_formula(const Cell& cell, const std::string& formula, const std::string& text, CellLook look);
 
   /// Headings from column 0 on; the row is `lines` lines high.
   void head(std::uint32_t row, const std::vector<std::string>& words, int lines = 2);
@@ -108,7 +108,7 @@ class Workbook {
   friend class Sheet;
   struct Parts;
   std::unique_ptr<Parts> parts_;
-  lxw_format* format(Look look);
+  lxw_format* format(CellLook look);
 };
 
-}  // namespace moundwright
+}  // namespace moundwright::io

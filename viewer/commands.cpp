@@ -17,7 +17,7 @@
 #include "viewer/refusals.h"
 #include "viewer/report.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 /// Tells on a terminal what is going on, for surveys that take a while.
@@ -25,13 +25,13 @@ void show_stage(const char* stage) {
   if (isatty(STDERR_FILENO) != 0) print_aside(fmt::format("{} ...\n", stage));
 }
 
-bool plan_fails(const SiteResults& results) {
+bool plan_fails(const io::SiteResults& results) {
   return std::any_of(results.checks.begin(), results.checks.end(),
                      [](const PlanCheck& check) { return check.verdict == Verdict::bad; });
 }
 
 /// Prints what is to be seen and gives the exit code; `blocked` are the reasons why nothing may be written.
-int report(const SiteResults& results, const Problems& blocked, ReportLength length) {
+int report(const io::SiteResults& results, const Problems& blocked, ReportLength length) {
   print_problems(results.notes);
   print(report_text(results, length));
   flush_printed();  // before anything is written
@@ -40,20 +40,21 @@ int report(const SiteResults& results, const Problems& blocked, ReportLength len
   return plan_fails(results) || price_is_incomplete(results.estimate) ? exit_check_failed : exit_done;
 }
 
-std::string downslope_found(const SiteResults& results) { return toml_number(*results.plan.design.downslope); }
+std::string downslope_found(const io::SiteResults& results) { return io::toml_number(*results.plan.design.downslope); }
 
 /// The direction is found once and kept in the job, so that it never swaps while the mound is moved about.
-FileContent job_with_downslope(const SiteResults& results) {
+io::FileContent job_with_downslope(const io::SiteResults& results) {
   const std::filesystem::path& job = results.job.path;
-  return {job, amended_job(read_file(job), {{"mound.downslope", downslope_found(results)}})};
+  return {job, io::amended_job(io::read_file(job), {{"mound.downslope", downslope_found(results)}})};
 }
 
 /// The packet and, where the downslope was found, the job that holds it: without it the next packet might face the
 /// other way.
-void write_results(const std::filesystem::path& folder, std::vector<FileContent> files, const SiteResults& results) {
-  if (!results.downslope_was_found) return write_packet(folder, std::move(files));
+void write_results(const std::filesystem::path& folder, std::vector<io::FileContent> files,
+                   const io::SiteResults& results) {
+  if (!results.downslope_was_found) return io::write_packet(folder, std::move(files));
   try {
-    write_packet(folder, std::move(files), job_with_downslope(results));
+    io::write_packet(folder, std::move(files), job_with_downslope(results));
   } catch (const Refusal& refusal) {
     const std::string job = results.job.path.string(), value = downslope_found(results);
     std::vector<Problem> problems = refusal.problems();
@@ -75,7 +76,7 @@ class LoadingGdal {
   LoadingGdal() {
     group_.run([] {
       try {
-        gdal();
+        io::gdal();
       } catch (...) {  // told where it is asked next
       }
     });
@@ -89,9 +90,9 @@ class LoadingGdal {
 };
 
 /// "summary.json, quantities.csv, ...".
-std::string names_of(const std::vector<FileContent>& files) {
+std::string names_of(const std::vector<io::FileContent>& files) {
   std::vector<std::string> names;
-  for (const FileContent& file : files) names.push_back(file.path.string());
+  for (const io::FileContent& file : files) names.push_back(file.path.string());
   return fmt::format("{}", fmt::join(names, ", "));
 }
 
@@ -112,19 +113,19 @@ std::filesystem::path program_folder() { return std::filesystem::read_symlink("/
 
 }  // namespace
 
-int run_build(const std::filesystem::path& job, const std::filesystem::path& folder, const SheetOptions& sheets,
+int run_build(const std::filesystem::path& job, const std::filesystem::path& folder, const io::SheetOptions& sheets,
               ReportLength length) {
   return guarded([&]() -> int {
     require_memory();
     const LoadingGdal loading;
-    const SiteResults results = compute_site(job, show_stage);
-    const Problems blocked = blocking_problems(results);
+    const io::SiteResults results = io::compute_site(job, show_stage);
+    const Problems blocked = io::blocking_problems(results);
     const int code = report(results, blocked, length);
     if (code == exit_refused) {
       print_aside("nothing was written\n");
       return code;
     }
-    std::vector<FileContent> files = packet_files(results, sheets);
+    std::vector<io::FileContent> files = packet_files(results, sheets);
     const std::string names = names_of(files);
     write_results(folder, std::move(files), results);
     print(fmt::format("\nWritten to {}: {}\n", folder.string(), names));
@@ -140,14 +141,14 @@ int run_build(const std::filesystem::path& job, const std::filesystem::path& fol
 
 int run_check(const std::filesystem::path& job, ReportLength length) {
   return guarded([&] {
-    const SiteResults results = compute_site(job, show_stage);
-    return report(results, blocking_problems(results), length);
+    const io::SiteResults results = io::compute_site(job, show_stage);
+    return report(results, io::blocking_problems(results), length);
   });
 }
 
 int run_view(const std::filesystem::path& job) {
   return guarded([&]() -> int {
-    read_job(job);  // what cannot be read is told here, not in a window
+    io::read_job(job);  // what cannot be read is told here, not in a window
     const std::filesystem::path program = program_folder() / "moundwright-view";
     execl(program.c_str(), program.c_str(), job.c_str(), nullptr);
     throw Refusal({Severity::error, fmt::format("the window's program cannot be started ({})", std::strerror(errno)),
@@ -161,7 +162,7 @@ int run_new(const std::filesystem::path& file) {
       throw Refusal({Severity::error, "this file is already there, and is left as it is", file.string(),
                      "give a name that is not taken"});
     }
-    write_files({{file, starter_job()}});
+    io::write_files({{file, io::starter_job()}});
     print(
         fmt::format("{} written. Put your shots beside it as ground.csv, change the figures, then:\n"
                     "  moundwright check {}\n",
@@ -170,4 +171,4 @@ int run_new(const std::filesystem::path& file) {
   });
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -3,16 +3,16 @@
 #include <Eigen/Geometry>
 #include <algorithm>
 
-#include "geom/convex_clip.h"
+#include "geom/plan.h"
 #include "geom/sections.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 using Vec = Eigen::Vector3f;
 
 struct Builder {
-  const SiteResults& results;
+  const io::SiteResults& results;
   Cutaway& model;
 
   Point2 mound(const Point2& reduced) const { return model.frame.to_mound(results.ground.to_world(reduced)); }
@@ -87,15 +87,8 @@ std::vector<Vec> corners(const Builder& build, const std::vector<Point3>& points
 
 /// The part of a flat convex polygon that stands over the positive side of a line in plan.
 std::vector<Vec> clipped(const std::vector<Vec>& polygon, const PlanLine& line) {
-  const auto value = [&](const Vec& p) { return static_cast<float>(line.a * p.x() + line.b * p.y() + line.c); };
-  std::vector<Vec> kept;
-  for (std::size_t i = 0; i < polygon.size(); ++i) {
-    const Vec &p = polygon[i], &q = polygon[(i + 1) % polygon.size()];
-    const float at_p = value(p), at_q = value(q);
-    if (at_p >= 0) kept.push_back(p);
-    if ((at_p >= 0) != (at_q >= 0)) kept.emplace_back(p + (q - p) * (at_p / (at_p - at_q)));
-  }
-  return kept;
+  const auto value = [&](const Vec& p) { return static_cast<float>(line.at(p.x(), p.y())); };
+  return clip_at_zero(polygon, value, [](const Vec& p, const Vec& q, float share) { return Vec(p + (q - p) * share); });
 }
 
 void add_polygon(RayMesh& mesh, const std::vector<Vec>& polygon) {
@@ -265,7 +258,7 @@ Placement frame_to_cut(const MoundPlan& plan) {
   return best;
 }
 
-Cutaway cut_away(const SiteResults& results, const std::vector<Solid>& solids, const CutawayOptions& options) {
+Cutaway cut_away(const io::SiteResults& results, const std::vector<Solid>& solids, const CutawayOptions& options) {
   Cutaway model;
   model.frame = frame_to_cut(results.plan);
   model.heights = options.heights;
@@ -288,7 +281,7 @@ bool is_taken_out(const Cutaway& model, std::uint32_t mesh, const Eigen::Vector3
   return !model.cut_lids->is_open(at + Vec(0, 0, 1e4F), Vec(0, 0, -1));
 }
 
-Eigen::Vector3f to_model(const SiteResults& results, const Cutaway& model, const Point3& reduced) {
+Eigen::Vector3f to_model(const io::SiteResults& results, const Cutaway& model, const Point3& reduced) {
   Cutaway empty;
   empty.frame = model.frame, empty.heights = model.heights;
   return Builder{results, empty}.point(reduced);
@@ -299,4 +292,4 @@ Eigen::Vector3f step_in_model(const Cutaway& model, const Point2& step) {
   return {static_cast<float>(uv.x()), static_cast<float>(uv.y()), 0};
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -17,7 +17,7 @@
 #include "io/results.h"
 #include "viewer/ray_scene.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 
 struct CutawayOptions {
   double heights = 2.0;  // how many times heights are exaggerated
@@ -56,7 +56,7 @@ struct Cutaway {
   }
 };
 
-Cutaway cut_away(const SiteResults& results, const std::vector<Solid>& solids, const CutawayOptions& options = {});
+Cutaway cut_away(const io::SiteResults& results, const std::vector<Solid>& solids, const CutawayOptions& options = {});
 
 /// True where the ground is open, since what is cut there lies in the quarter taken out. Of layers nothing is left
 /// there.
@@ -66,9 +66,9 @@ bool is_taken_out(const Cutaway& model, std::uint32_t mesh, const Eigen::Vector3
 Placement frame_to_cut(const MoundPlan& plan);
 
 /// From reduced plan coordinates and elevation into the model.
-Eigen::Vector3f to_model(const SiteResults& results, const Cutaway& model, const Point3& reduced);
+Eigen::Vector3f to_model(const io::SiteResults& results, const Cutaway& model, const Point3& reduced);
 
 /// A level step on the lot, so far east and north, in the model.
 Eigen::Vector3f step_in_model(const Cutaway& model, const Point2& step);
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -11,7 +11,7 @@
 #include "io/plain_text.h"
 #include "io/text_file.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 constexpr double place_step = 0.001;   // of what is written: job units
@@ -47,13 +47,13 @@ std::pair<Point2, Point2> corners_of(const Ground& ground) {
 
 std::string face_table(const ByFace& face) {
   if (face.upslope == face.downslope && face.left == face.right && face.left == face.upslope) {
-    return toml_number(face.upslope);
+    return io::toml_number(face.upslope);
   }
-  const std::string ends = face.left == face.right
-                               ? fmt::format("ends = {}", toml_number(face.left))
-                               : fmt::format("left = {}, right = {}", toml_number(face.left), toml_number(face.right));
-  return fmt::format("{{ upslope = {}, downslope = {}, {} }}", toml_number(face.upslope), toml_number(face.downslope),
-                     ends);
+  const std::string ends = face.left == face.right ? fmt::format("ends = {}", io::toml_number(face.left))
+                                                   : fmt::format("left = {}, right = {}", io::toml_number(face.left),
+                                                                 io::toml_number(face.right));
+  return fmt::format("{{ upslope = {}, downslope = {}, {} }}", io::toml_number(face.upslope),
+                     io::toml_number(face.downslope), ends);
 }
 
 bool is_same(const ByFace& a, const ByFace& b) {
@@ -62,9 +62,9 @@ bool is_same(const ByFace& a, const ByFace& b) {
 
 /// Collects the edits for what differs.
 struct Edits {
-  std::vector<JobEdit> all;
+  std::vector<io::JobEdit> all;
   void number(const std::string& key, double from, double to) {
-    if (from != to) all.push_back({key, toml_number(to)});
+    if (from != to) all.push_back({key, io::toml_number(to)});
   }
   void faces(const std::string& key, const ByFace& from, const ByFace& to) {
     if (!is_same(from, to)) all.push_back({key, face_table(to)});
@@ -82,16 +82,16 @@ void add_layer_edits(const Layer& from, const Layer& to, std::size_t place, Edit
 /// As edits take it.
 std::string job_text(const std::filesystem::path& path) {
   Problems told_on_reading;
-  return read_text(path, told_on_reading);
+  return io::read_text(path, told_on_reading);
 }
 
 }  // namespace
 
-EditSession::EditSession(SiteResults site) : site_(std::make_shared<const SiteResults>(std::move(site))) {
+EditSession::EditSession(io::SiteResults site) : site_(std::make_shared<const io::SiteResults>(std::move(site))) {
   text_ = job_text(site_->job.path);
   const MoundDesign& design = site_->job.site.mound;
   // A bent bed is written as places along a line, a straight one by its middle.
-  straight_ = amended_job(text_, {{"mound.azimuth", std::nullopt}}) != text_;
+  straight_ = io::amended_job(text_, {{"mound.azimuth", std::nullopt}}) != text_;
   had_downslope_ = design.downslope.has_value();
   state_.design = design;
   const auto& line = design.bed.line;
@@ -215,7 +215,7 @@ bool EditSession::could_stand_at(const Point2& middle) {
   there.middle = middle;
   place_bed(there);
   try {
-    if (!there.design.downslope) there.design.downslope = downslope_for(ground(), there.design);
+    if (!there.design.downslope) there.design.downslope = io::downslope_for(ground(), there.design);
     const Buildup built = build_up(ground(), plan_mound(there.design), work_);
     return built.governing && built.toe.off_survey == 0;
   } catch (const Refusal&) {
@@ -284,7 +284,7 @@ bool EditSession::redo() {
 
 void EditSession::compile() {
   MoundDesign design = state_.design;
-  if (!design.downslope) design.downslope = downslope_for(ground(), design);
+  if (!design.downslope) design.downslope = io::downslope_for(ground(), design);
   plan_ = plan_mound(design);
   state_.design.downslope = history_[at_].design.downslope = design.downslope;
   has_plan_ = true;
@@ -304,7 +304,7 @@ void EditSession::recompute(bool sizes) {
       plan_.placement = placement_of(state_.design);
     }
     buildup_ = build_up(ground(), plan_, work_);
-    problems_ = blocking_problems(ground(), *buildup_, {}, unit());
+    problems_ = io::blocking_problems(ground(), *buildup_, {}, unit());
   } catch (const Refusal& refusal) {
     problems_.all = refusal.problems();
   }
@@ -315,9 +315,9 @@ std::optional<EditSession::Work> EditSession::pending() const {
   SiteDesign design = site_->job.site;
   design.feed = feed();
   return [site = site_, design = std::move(design), plan = plan_,
-          buildup = *buildup_]() -> std::shared_ptr<const Findings> {
+          buildup = *buildup_]() -> std::shared_ptr<const io::Findings> {
     try {
-      return std::make_shared<const Findings>(findings_of(site->ground, site->survey, design, plan, buildup));
+      return std::make_shared<const io::Findings>(io::findings_of(site->ground, site->survey, design, plan, buildup));
     } catch (const Refusal&) {
       return nullptr;  // what stops the stakes is told by the Buildup's own problems
     }
@@ -331,21 +331,21 @@ std::function<DugGround()> EditSession::digging(const DugItems& items) const {
   };
 }
 
-bool EditSession::accept(std::shared_ptr<const Findings> findings, std::uint64_t revision) {
+bool EditSession::accept(std::shared_ptr<const io::Findings> findings, std::uint64_t revision) {
   if (revision != revision_ || !findings) return false;
   findings_ = std::move(findings);
-  if (buildup_) problems_ = blocking_problems(ground(), *buildup_, findings_->checks, unit());
+  if (buildup_) problems_ = io::blocking_problems(ground(), *buildup_, findings_->checks, unit());
   return true;
 }
 
-std::vector<JobEdit> EditSession::edits() const {
+std::vector<io::JobEdit> EditSession::edits() const {
   Edits edits;
   const MoundDesign &from = saved_.design, &to = state_.design;
   if (straight_) {
     edits.number("mound.center.n", saved_.middle.y(), state_.middle.y());
     edits.number("mound.center.e", saved_.middle.x(), state_.middle.x());
     if (saved_.turned != state_.turned)
-      edits.all.push_back({"mound.azimuth", toml_number(rounded(bed_azimuth(), azimuth_step))});
+      edits.all.push_back({"mound.azimuth", io::toml_number(rounded(bed_azimuth(), azimuth_step))});
     edits.number("mound.bed.length", saved_.bed_length, state_.bed_length);
   } else {
     for (std::size_t i = 0; i < to.bed.line.size(); ++i) {
@@ -366,7 +366,7 @@ std::vector<JobEdit> EditSession::edits() const {
   for (std::size_t k = 0; k < to.layers.size(); ++k) add_layer_edits(from.layers[k], to.layers[k], k, edits);
   // The direction is found once and kept in the job; by itself it is no reason to save.
   if (!had_downslope_ && to.downslope && !edits.all.empty()) {
-    edits.all.push_back({"mound.downslope", toml_number(*to.downslope)});
+    edits.all.push_back({"mound.downslope", io::toml_number(*to.downslope)});
   }
   return edits.all;
 }
@@ -377,9 +377,9 @@ void EditSession::save() {
     throw Refusal({Severity::error, "the job file was changed by someone else since it was opened here", path.string(),
                    "note the figures, close the window and open the job again"});
   }
-  const std::string text = amended_job(text_, edits());
-  job_from_toml(text, path);  // what could not be opened again must not be written
-  write_files({{path, text}});
+  const std::string text = io::amended_job(text_, edits());
+  io::job_from_toml(text, path);  // what could not be opened again must not be written
+  io::write_files({{path, text}});
   text_ = text;
   saved_ = state_;
   saved_along_ = along();
@@ -387,4 +387,4 @@ void EditSession::save() {
   end_change();
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

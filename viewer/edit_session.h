@@ -22,7 +22,7 @@
 #include "geom/surfaces.h"
 #include "io/results.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 
 /// What can be changed. `design.bed.line` and the rest are always in step with it.
 struct MoundState {
@@ -42,11 +42,11 @@ struct Moved {
 class EditSession {
  public:
   /// Takes a job and its ground as read_site gives them. Never refuses: what stops the mound is in `problems`.
-  explicit EditSession(SiteResults site);
+  explicit EditSession(io::SiteResults site);
 
-  const SiteResults& site() const { return *site_; }
+  const io::SiteResults& site() const { return *site_; }
   /// The same, to be kept by work on another thread.
-  std::shared_ptr<const SiteResults> shared_site() const { return site_; }
+  std::shared_ptr<const io::SiteResults> shared_site() const { return site_; }
   const Ground& ground() const { return site_->ground; }
   LengthUnit unit() const { return site_->job.site.unit; }
   const MoundState& state() const { return state_; }
@@ -94,24 +94,24 @@ class EditSession {
   const Problems& problems() const { return problems_; }
 
   /// The slower findings of the design as it is, ready to run on another thread; none where there is no mound.
-  using Work = std::function<std::shared_ptr<const Findings>()>;
+  using Work = std::function<std::shared_ptr<const io::Findings>()>;
   std::optional<Work> pending() const;
   /// The ground opened for what is dug out, likewise; nothing where there is no mound.
   std::function<DugGround()> digging(const DugItems& items) const;
   /// Counts changes; findings of another revision are not of this mound.
   std::uint64_t revision() const { return revision_; }
   /// True if they were of the mound as it is.
-  bool accept(std::shared_ptr<const Findings> findings, std::uint64_t revision);
+  bool accept(std::shared_ptr<const io::Findings> findings, std::uint64_t revision);
   /// nullptr until those of the mound as it is were accepted.
-  const Findings* findings() const { return findings_.get(); }
+  const io::Findings* findings() const { return findings_.get(); }
 
   /// The job file's changes, for amended_job.
-  std::vector<JobEdit> edits() const;
+  std::vector<io::JobEdit> edits() const;
   /// Writes them. Throws Refusal where the file was changed by others since it was opened, or cannot be written.
   void save();
 
  private:
-  std::shared_ptr<const SiteResults> site_;
+  std::shared_ptr<const io::SiteResults> site_;
   std::string text_;  // of the job file, as it was opened or saved
   bool straight_ = true, had_downslope_ = true;
   double first_azimuth_ = 0;
@@ -126,7 +126,7 @@ class EditSession {
   BuildupWork work_;
   Problems problems_;
   std::uint64_t revision_ = 0;
-  std::shared_ptr<const Findings> findings_;
+  std::shared_ptr<const io::Findings> findings_;
 
   void put(MoundState next, const std::string& tag, bool sizes);
   void put_middle(const Point2& middle, const std::string& tag);
@@ -137,4 +137,4 @@ class EditSession {
   void compile();
 };
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

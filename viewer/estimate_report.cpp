@@ -9,7 +9,7 @@
 #include "geom/price_gaps.h"
 #include "geom/printed.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 /// 12345.6 as "12,346".
@@ -27,7 +27,7 @@ std::string money(const std::string& currency, double amount) {
 /// How this job tells bulk material: its figures and its words.
 struct Bulk {
   const BulkUnits& units;
-  explicit Bulk(const SiteResults& r) : units(bulk_units(r.job.site.unit)) {}
+  explicit Bulk(const io::SiteResults& r) : units(bulk_units(r.job.site.unit)) {}
   template <class Yards>
   double of(const Yards& yards) const {
     return units.of_yard * yards.cy;
@@ -117,7 +117,7 @@ std::string site_soil_part(const Estimate& e, const Bulk& bulk) {
   return text;
 }
 
-std::string lifts_part(const SiteResults& r) {
+std::string lifts_part(const io::SiteResults& r) {
   const Estimate& e = r.estimate;
   if (!e.lifts) return "";
   const Bulk bulk(r);
@@ -191,7 +191,7 @@ std::string items_part(const Estimate& e, const Bulk& bulk) {
   return text;
 }
 
-std::string shot_place(const SiteResults& r, const ShotAdvice& shot) {
+std::string shot_place(const io::SiteResults& r, const ShotAdvice& shot) {
   const auto name = [&](std::int64_t i) {
     return i < 0 ? std::string("a crossing of breaklines") : r.survey.ground_shots[static_cast<std::size_t>(i)].point;
   };
@@ -204,7 +204,7 @@ bool worth_a_shot(const ShotAdvice& shot) { return shot.random_after_cy <= 0.99 
 
 constexpr double nineteen_in_twenty = 1.96;  // standard deviations, normal distribution
 
-std::string accuracy_part(const SiteResults& r) {
+std::string accuracy_part(const io::SiteResults& r) {
   if (!r.estimate.accuracy) return "";
   const Accuracy& a = *r.estimate.accuracy;
   const Bulk bulk(r);
@@ -276,7 +276,7 @@ std::string bid_part(const Estimate& e, const Bulk& bulk) {
   return text;
 }
 
-std::string accuracy_summary(const SiteResults& r) {
+std::string accuracy_summary(const io::SiteResults& r) {
   if (!r.estimate.accuracy) return "";
   const Accuracy& a = *r.estimate.accuracy;
   const Bulk bulk(r);
@@ -311,7 +311,7 @@ std::string bid_summary(const Estimate& e, const Bulk& bulk) {
 
 }  // namespace
 
-std::string estimate_text(const SiteResults& r) {
+std::string estimate_text(const io::SiteResults& r) {
   const Estimate& e = r.estimate;
   const Bulk bulk(r);
   std::string text;
@@ -325,9 +325,9 @@ std::string estimate_text(const SiteResults& r) {
   return text;
 }
 
-std::string estimate_summary_text(const SiteResults& r) {
+std::string estimate_summary_text(const io::SiteResults& r) {
   const std::string text = orders_part(r.estimate, Bulk(r)) + accuracy_summary(r) + bid_summary(r.estimate, Bulk(r));
   return text.empty() ? text : text + "\n";
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -5,12 +5,12 @@
 
 #include "io/results.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 
 /// All of it, line by line; empty where the job gives nothing to order by.
-std::string estimate_text(const SiteResults& results);
+std::string estimate_text(const io::SiteResults& results);
 
 /// What to order, how sure the fill is and the price, in a few lines; empty where the job gives nothing to order by.
-std::string estimate_summary_text(const SiteResults& results);
+std::string estimate_summary_text(const io::SiteResults& results);
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -14,7 +14,7 @@
 #include "viewer/refusals.h"
 #include "viewer/report.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 // ---- sieve -------------------------------------------------------------------------------------------------------
@@ -92,7 +92,7 @@ std::string gradation_report_text(const GradationReport& report) {
 
 /// The limits that a job sets for a material: its own, or the specification that it names.
 GradationLimits limits_of_job(const std::filesystem::path& path, const std::string& material) {
-  const Job job = read_job(path);
+  const io::Job job = io::read_job(path);
   const EstimatePlan& plan = job.site.estimate;
   for (const MaterialLimits& own : plan.limits) {
     if (own.material == material) return own.limits;
@@ -154,7 +154,7 @@ class SideBySide {
   std::vector<Row> rows_;
 };
 
-void put_job(const SiteResults& r, std::size_t job, SideBySide& table) {
+void put_job(const io::SiteResults& r, std::size_t job, SideBySide& table) {
   const char* unit = symbol(r.job.site.unit);
   const BulkUnits& bulk = bulk_units(r.job.site.unit);
   const auto yards = [&](double cy) { return fmt::format("{} {}", fixed_text(bulk.of_yard * cy, 1), bulk.volume); };
@@ -203,7 +203,7 @@ int run_sieve(const std::filesystem::path& path, const SieveQuestion& question) 
   return guarded([&]() -> int {
     const std::vector<GradationLimits> asked = limits_asked(question);
     Problems notes;
-    const SieveTicket ticket = read_sieve_ticket(path, &notes);
+    const io::SieveTicket ticket = io::read_sieve_ticket(path, &notes);
     print_problems(notes);
     const Gradation& gradation = ticket.gradation;
     if (ticket.sample) print(sample_text(*ticket.sample));
@@ -227,8 +227,8 @@ int run_compare(const std::vector<std::filesystem::path>& jobs) {
     for (std::size_t i = 0; i < jobs.size(); ++i) {
       table.put(i, "job", jobs[i].stem().string());
       try {
-        const SiteResults results = compute_site(jobs[i]);
-        const Problems blocked = blocking_problems(results);
+        const io::SiteResults results = io::compute_site(jobs[i]);
+        const Problems blocked = io::blocking_problems(results);
         if (blocked.has_errors()) {
           print_aside(jobs[i].string() + ":\n");
           print_problems(blocked);
@@ -240,7 +240,7 @@ int run_compare(const std::vector<std::filesystem::path>& jobs) {
         if (code == exit_done && price_is_incomplete(results.estimate)) code = exit_check_failed;
       } catch (...) {
         print_aside(jobs[i].string() + ":\n");
-        print_refusal(caught_refusal());
+        print_refusal(io::caught_refusal());
         code = exit_refused;
       }
     }
@@ -249,4 +249,4 @@ int run_compare(const std::vector<std::filesystem::path>& jobs) {
   });
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-namespace moundwright {
+namespace moundwright::viewer {
 
 /// What a ticket is held against: a published specification by name, or a material of a job, whose own limits win over
 /// the specification that it names. Both empty: every published one that the ticket can be held against.
@@ -22,4 +22,4 @@ int run_sieve(const std::filesystem::path& ticket, const SieveQuestion& question
 /// compared. Exit code 3 where one of the prices does not hold everything; checks that fail are a row of the table.
 int run_compare(const std::vector<std::filesystem::path>& jobs);
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

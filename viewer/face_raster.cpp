@@ -4,7 +4,7 @@
 #include <cmath>
 #include <utility>
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 constexpr int band_rows = 16;
@@ -137,4 +137,4 @@ void FaceRaster::see(std::uint32_t number, std::span<const Eigen::Vector2f> plac
   }
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

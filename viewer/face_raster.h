@@ -18,7 +18,7 @@
 #include "viewer/parallel_view.h"
 #include "viewer/ray_scene.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 
 struct FaceSpot {
   std::uint32_t face = none;
@@ -67,4 +67,4 @@ class FaceRaster {
   std::vector<std::vector<std::uint32_t>> in_band_;  // which of them each band of rows meets
 };
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -21,7 +21,7 @@ constexpr const char* about =
 
 /// Empty for a day of the calendar, else what is wrong.
 std::string date_error(const std::string& text) {
-  if (moundwright::is_calendar_date(text)) return {};
+  if (moundwright::io::is_calendar_date(text)) return {};
   return "not a day of the calendar written YYYY-MM-DD, such as 2026-04-01: " + text;
 }
 
@@ -56,7 +56,7 @@ std::optional<moundwright::Refusal> unknown_word(const CLI::App& app) {
     for (const CLI::App* each : app.get_subcommands({})) known.push_back(each->get_name());
     what = fmt::format("there is no command \"{}\"", word);
   }
-  std::string advice = moundwright::did_you_mean(word.substr(0, word.find('=')), known);
+  std::string advice = moundwright::io::did_you_mean(word.substr(0, word.find('=')), known);
   if (advice.empty() && !known.empty()) advice = fmt::format("There are {}.", fmt::join(known, ", "));
   if (advice.empty()) advice = fmt::format("See moundwright {} --help.", command.get_name());
   return moundwright::Refusal({moundwright::Severity::error, what, "", advice});
@@ -64,33 +64,33 @@ std::optional<moundwright::Refusal> unknown_word(const CLI::App& app) {
 
 /// Help that was asked for, or what is wrong with the command line.
 int without_command(const CLI::App& app, const CLI::ParseError& error) {
-  return moundwright::guarded([&]() -> int {
+  return moundwright::viewer::guarded([&]() -> int {
     std::ostringstream out, err;
     const int code = app.exit(error, out, err);
     if (code == 0) {
-      moundwright::print(out.str());
-      return moundwright::exit_done;
+      moundwright::viewer::print(out.str());
+      return moundwright::viewer::exit_done;
     }
     if (const auto refusal = unknown_word(app)) {
-      moundwright::print_refusal(*refusal);
+      moundwright::viewer::print_refusal(*refusal);
     } else {
-      moundwright::print_aside(err.str());
+      moundwright::viewer::print_aside(err.str());
     }
-    return moundwright::exit_usage;
+    return moundwright::viewer::exit_usage;
   });
 }
 
 }  // namespace
 
 int main(int argc, char** argv) {
-  moundwright::tell_sudden_ends();
+  moundwright::viewer::tell_sudden_ends();
   std::signal(SIGXFSZ, SIG_IGN);  // so that a limit on the size of files is told as a full disk is
   CLI::App app{about, "moundwright"};
   app.require_subcommand(1);
   app.footer("Example:\n  moundwright build surveys/fernhollow.toml -o packet");
 
   std::string job, folder, file, paper;
-  moundwright::SheetOptions sheets;
+  moundwright::io::SheetOptions sheets;
   bool full = false;
   const char* about_full = "Print everything: each check, lift, delivery, item and line of the bid";
   CLI::App* build = app.add_subcommand("build", "Compute a job and write its packet");
@@ -122,7 +122,7 @@ int main(int argc, char** argv) {
   fresh->footer("Example:\n  moundwright new lot7.toml");
 
   std::string ticket;
-  moundwright::SieveQuestion question;
+  moundwright::viewer::SieveQuestion question;
   CLI::App* sieve = app.add_subcommand("sieve", "Hold a sieve ticket against a specification");
   sieve
       ->add_option("TICKET", ticket,
@@ -147,12 +147,12 @@ int main(int argc, char** argv) {
   } catch (const CLI::ParseError& error) {
     return without_command(app, error);
   }
-  sheets.paper = moundwright::paper_named(paper);
-  const auto length = full ? moundwright::ReportLength::full : moundwright::ReportLength::brief;
-  if (*build) return moundwright::run_build(job, folder, sheets, length);
-  if (*check) return moundwright::run_check(job, length);
-  if (*view) return moundwright::run_view(job);
-  if (*sieve) return moundwright::run_sieve(ticket, question);
-  if (*compare) return moundwright::run_compare(jobs);
-  return moundwright::run_new(file);
+  sheets.paper = moundwright::io::paper_named(paper);
+  const auto length = full ? moundwright::viewer::ReportLength::full : moundwright::viewer::ReportLength::brief;
+  if (*build) return moundwright::viewer::run_build(job, folder, sheets, length);
+  if (*check) return moundwright::viewer::run_check(job, length);
+  if (*view) return moundwright::viewer::run_view(job);
+  if (*sieve) return moundwright::viewer::run_sieve(ticket, question);
+  if (*compare) return moundwright::viewer::run_compare(jobs);
+  return moundwright::viewer::run_new(file);
 }

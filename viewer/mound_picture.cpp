@@ -20,7 +20,7 @@
 #include "viewer/face_raster.h"
 #include "viewer/sun_map.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 using Vec = Eigen::Vector3f;
@@ -36,14 +36,14 @@ constexpr float off_surface = 0.02F;  // job units from which shadow rays start,
 /// Colours add up in here; sRGB, as the drawings have them.
 using Light = Eigen::Array3f;
 
-Light light_of(const Colour& c) {
+Light light_of(const io::Colour& c) {
   return {static_cast<float>(c.red), static_cast<float>(c.green), static_cast<float>(c.blue)};
 }
 
 // ---- where the eye is --------------------------------------------------------------------------------------------
 
 /// From downslope, turned a little to the end whose quarter is taken out, and looking down.
-ParallelView view_of(const Cutaway& model, const PaperRect& frame) {
+ParallelView view_of(const Cutaway& model, const io::PaperRect& frame) {
   constexpr double turn = 33 * M_PI / 180, down = 30 * M_PI / 180;
   ParallelView view;
   view.toward = Vec(static_cast<float>(-std::sin(turn) * std::cos(down)),
@@ -91,9 +91,9 @@ struct TilePlace {
 /// A material's colour and hatch, drawn once, to be laid on cut faces: as many whole periods as fit.
 class Tile {
  public:
-  explicit Tile(const MaterialStyle& style) : pixels_(std::size_t{side} * side) {
+  explicit Tile(const io::MaterialStyle& style) : pixels_(std::size_t{side} * side) {
     constexpr double most = 64;  // points
-    const Eigen::Array2d period = hatch_period(style.hatch).array();
+    const Eigen::Array2d period = io::hatch_period(style.hatch).array();
     const Eigen::Array2d size = (most / period).floor() * period;
     per_point = (side / size).cast<float>();
     const std::unique_ptr<cairo_surface_t, decltype(&cairo_surface_destroy)> surface(
@@ -103,7 +103,7 @@ class Tile {
     const std::unique_ptr<cairo_t, decltype(&cairo_destroy)> cairo(cairo_create(surface.get()), cairo_destroy);
     cairo_scale(cairo.get(), side / size.x(), side / size.y());
     cairo_rectangle(cairo.get(), 0, 0, size.x(), size.y());
-    fill_material(cairo.get(), style);
+    io::fill_material(cairo.get(), style);
     cairo_surface_flush(surface.get());
   }
 
@@ -142,7 +142,7 @@ struct LaidHatch {
 };
 
 /// What is the same all over a face.
-struct Look {
+struct FaceLook {
   static constexpr std::uint32_t plainly = ~0U;
   Light plain = Light::Zero();
   Vec normal = Vec::UnitZ();          // toward the eye
@@ -155,23 +155,23 @@ struct Look {
 /// A place on a face that is seen.
 struct Place {
   Vec at;
-  const Look* look;
+  const FaceLook* look;
 };
 
 /// Everything a pixel needs to know.
 struct Stage {
-  const SiteResults& results;
+  const io::SiteResults& results;
   const Cutaway& model;
   const RayScene& scene;
   ParallelView view;
   PixelPlaces pixels;
-  std::vector<MaterialStyle> styles;
+  std::vector<io::MaterialStyle> styles;
   std::vector<Tile> tiles{};                         // of each layer, then of the earth
   double interval = 1;                               // of contours
   double contours_below = 0, contours_per_unit = 1;  // below z = 0 of the model, and to a unit of z there
   Vec sun = Vec::UnitZ();
   std::vector<LaidHatch> hatches{};         // of the faces that have one
-  std::vector<Look> looks{};                // of every face of the model's meshes
+  std::vector<FaceLook> looks{};            // of every face of the model's meshes
   std::vector<std::uint32_t> first_look{};  // of each mesh
 
   Place place(int x, int y, const FaceSpot& spot) const {
@@ -206,9 +206,9 @@ LaidHatch laid_on(const Stage& stage, const Tile& tile, const Vec& normal) {
   return laid;
 }
 
-Look look_of(Stage& stage, std::uint32_t mesh, const Vec& normal) {
+FaceLook look_of(Stage& stage, std::uint32_t mesh, const Vec& normal) {
   const Cutaway::Piece& piece = stage.model.pieces[mesh];
-  Look look;
+  FaceLook look;
   look.mesh = mesh, look.normal = normal;
   look.sun = std::max(normal.dot(stage.sun), 0.0F);
   switch (piece.part) {
@@ -219,14 +219,14 @@ Look look_of(Stage& stage, std::uint32_t mesh, const Vec& normal) {
           laid_on(stage, piece.part == Part::layer_face ? stage.tiles[piece.layer] : stage.tiles.back(), normal));
       return look;
     case Part::prepared:
-      look.plain = light_of(darker(cut_style().fill, 0.12));
+      look.plain = light_of(io::darker(io::cut_style().fill, 0.12));
       return look;
     case Part::ground:
     case Part::layer:
       break;
   }
   const bool ground = piece.part == Part::ground;
-  look.plain = light_of(ground ? ground_style().fill : stage.styles[piece.layer].fill);
+  look.plain = light_of(ground ? io::ground_style().fill : stage.styles[piece.layer].fill);
   const bool outside = ground || piece.layer + 1 == stage.styles.size();
   if (outside && normal.z() > 0.1F) look.pixels_between_contours = pixels_between_contours(stage, normal);
   return look;
@@ -247,7 +247,7 @@ void set_looks(Stage& stage) {
 }
 
 /// How dark a contour makes a place so many steps up: 0 to 1.
-float contour_at(const Look& look, double steps) {
+float contour_at(const FaceLook& look, double steps) {
   const long n = static_cast<long>(steps < 0 ? steps - 0.5 : steps + 0.5);
   const float away = static_cast<float>(std::abs(steps - static_cast<double>(n))) * look.pixels_between_contours;
   const bool index = n % 5 == 0;
@@ -259,15 +259,15 @@ double contour_steps(const Stage& stage, const Vec& at) {
 }
 
 /// Whether a contour is seen anywhere between two places on a face.
-bool meets_contour(const Look& look, double steps, double other) {
+bool meets_contour(const FaceLook& look, double steps, double other) {
   if (look.pixels_between_contours <= 0) return false;
   const double room = 1.8 / static_cast<double>(look.pixels_between_contours);
   return std::ceil(std::min(steps, other) - room) <= std::max(steps, other) + room;
 }
 
 Light colour_at(const Stage& stage, const Place& place) {
-  const Look& look = *place.look;
-  if (look.hatch != Look::plainly) {
+  const FaceLook& look = *place.look;
+  if (look.hatch != FaceLook::plainly) {
     const LaidHatch& hatch = stage.hatches[look.hatch];
     return hatch.tile->at(TilePlace::of(hatch.in_pixels * place.at));
   }
@@ -324,7 +324,7 @@ std::vector<Sun> sun_on(const Stage& stage, const std::vector<Place>& places) {
 }
 
 /// By how much a colour is seen.
-float strength(const Look& look, float sky, Sun sun) {
+float strength(const FaceLook& look, float sky, Sun sun) {
   return 0.36F + 0.38F * sky + (sun == Sun::shines ? 0.44F * look.sun : 0.0F);
 }
 
@@ -449,8 +449,8 @@ std::uint32_t packed(const Light& light) {
 
 /// The pixels of a run, by how strongly each is lit.
 void paint(const Stage& stage, const Run& run, RunValues strengths, std::uint32_t* pixels) {
-  const Look& look = *run.first.look;
-  if (look.hatch != Look::plainly) {
+  const FaceLook& look = *run.first.look;
+  if (look.hatch != FaceLook::plainly) {
     const LaidHatch& hatch = stage.hatches[look.hatch];
     TilePlace at = TilePlace::of(hatch.in_pixels * run.first.at);
     const TilePlace step = TilePlace::of(hatch.in_pixels * run.step);
@@ -580,7 +580,7 @@ class Band {
         strengths[static_cast<std::size_t>(k)] = strength(*run.first.look, sky[static_cast<std::size_t>(k)], sun[k]);
         if (rough_[index(x + k, y)]) rough.push_back({x + k, sky[static_cast<std::size_t>(k)]});
       }
-      moundwright::paint(stage_, run, strengths, row + x);
+      viewer::paint(stage_, run, strengths, row + x);
       x += run.length;
     }
     const std::vector<Light> means = finer(rough, y);
@@ -591,7 +591,7 @@ class Band {
     const std::uint32_t p = spots_[a].face, q = spots_[b].face;
     if (p == q && sun_[a] == sun_[b]) return false;
     if (p == FaceSpot::none || q == FaceSpot::none) return true;
-    const Look &look = stage_.looks[p], &other = stage_.looks[q];
+    const FaceLook &look = stage_.looks[p], &other = stage_.looks[q];
     return look.mesh != other.mesh || look.normal.dot(other.normal) < 0.995F ||
            std::abs((sun_[a] == Sun::shines ? look.sun : 0) - (sun_[b] == Sun::shines ? other.sun : 0)) > 0.1F;
   }
@@ -724,11 +724,11 @@ bool is_seen(const Stage& stage, const Vec& at) {
 }
 
 /// A line on the ground, drawn where it is seen.
-void draw_on_ground(cairo_t* cairo, const Stage& stage, const Polyline2& reduced, const Pen& pen) {
+void draw_on_ground(cairo_t* cairo, const Stage& stage, const Polyline2& reduced, const io::Pen& pen) {
   const Ground& ground = stage.results.ground;
   Polyline2 run;
   const auto flush = [&] {
-    draw_line(cairo, run, pen);
+    io::draw_line(cairo, run, pen);
     run.clear();
   };
   for (std::size_t i = 1; i < reduced.size(); ++i) {
@@ -760,8 +760,8 @@ void draw_toe(cairo_t* cairo, const Stage& stage) {
   }
 }
 
-void draw_hubs(cairo_t* cairo, const Stage& stage, LabelField& labels) {
-  TextStyle style;
+void draw_hubs(cairo_t* cairo, const Stage& stage, io::LabelField& labels) {
+  io::TextStyle style;
   style.size = 6.5, style.colour = {0.62, 0.06, 0.03}, style.bold = true, style.halo = 1.1;
   std::vector<std::pair<std::string, Point2>> numbers;
   for (const Stake& stake : stage.results.stakes.stakes) {
@@ -772,11 +772,11 @@ void draw_hubs(cairo_t* cairo, const Stage& stage, LabelField& labels) {
     const Vec head = foot + Vec(0, 0, static_cast<float>(11 / stage.view.points_per_unit));
     if (!is_seen(stage, head)) continue;
     const Point2 top = stage.view.paper(head);
-    draw_line(cairo, {at, top}, {1.2, style.colour, {}});
-    add_path(cairo, {top, top + Point2(6, 1.6), top + Point2(0, 3.6)}, true);
-    set_colour(cairo, style.colour);
+    io::draw_line(cairo, {at, top}, {1.2, style.colour, {}});
+    io::add_path(cairo, {top, top + Point2(6, 1.6), top + Point2(0, 3.6)}, true);
+    io::set_colour(cairo, style.colour);
     cairo_fill(cairo);
-    labels.keep_off(PaperRect{top.x() - 1, top.y() - 1, 8, at.y() - top.y() + 2});
+    labels.keep_off(io::PaperRect{top.x() - 1, top.y() - 1, 8, at.y() - top.y() + 2});
     numbers.emplace_back(std::to_string(stake.number), top + Point2(2, 0));
   }
   for (const auto& [number, at] : numbers) labels.place(cairo, number, at, 4, style);
@@ -790,16 +790,16 @@ void draw_compass(cairo_t* cairo, const Stage& stage, const Point2& centre) {
     const Vec step = step_in_model(stage.model, world);
     return Point2(static_cast<double>(step.dot(view.right)), -static_cast<double>(step.dot(view.up)));
   };
-  draw_north_arrow(cairo, centre, 42, flat({0, 1}), flat({1, 0}));
+  io::draw_north_arrow(cairo, centre, 42, flat({0, 1}), flat({1, 0}));
 }
 
 /// A bar along the front edge of the block, in the direction of the bed.
 void draw_front_scale(cairo_t* cairo, const Stage& stage) {
   const Cutaway& model = stage.model;
   const double length = model.high.x() - model.low.x();
-  double step = round_step(length / 12);
+  double step = io::round_step(length / 12);
   const char* unit = symbol(stage.results.job.site.unit);
-  TextStyle style;
+  io::TextStyle style;
   style.size = 7;
   const auto point = [&](double along, double below) {
     const Vec p(static_cast<float>(model.high.x() - along), static_cast<float>(model.high.y()),
@@ -807,24 +807,25 @@ void draw_front_scale(cairo_t* cairo, const Stage& stage) {
     return Point2(stage.view.paper(p) + Point2(0, below));
   };
   for (int i = 0; i < 4; ++i) {
-    add_path(cairo, {point(i * step, 5), point((i + 1) * step, 5), point((i + 1) * step, 9), point(i * step, 9)}, true);
-    set_colour(cairo, i % 2 == 0 ? ink : paper_white);
+    io::add_path(cairo, {point(i * step, 5), point((i + 1) * step, 5), point((i + 1) * step, 9), point(i * step, 9)},
+                 true);
+    io::set_colour(cairo, i % 2 == 0 ? io::ink : io::paper_white);
     cairo_fill_preserve(cairo);
-    take_pen(cairo, {0.6, ink, {}});
+    io::take_pen(cairo, {0.6, io::ink, {}});
     cairo_stroke(cairo);
   }
   for (const int i : {0, 1, 2, 4}) {
     const std::string text = fmt::format("{:g}{}", i * step, i == 4 ? std::string(" ") + unit : "");
-    draw_text(cairo, text, point(i * step, 10.5), 0.5, 0, style);
+    io::draw_text(cairo, text, point(i * step, 10.5), 0.5, 0, style);
   }
 }
 
-void draw_words(cairo_t* cairo, const Stage& stage, const PaperRect& legend) {
-  TextStyle title;
+void draw_words(cairo_t* cairo, const Stage& stage, const io::PaperRect& legend) {
+  io::TextStyle title;
   title.size = 14, title.bold = true;
-  TextStyle plain;
-  plain.size = 7.2, plain.colour = soft_ink;
-  draw_fitting(cairo, stage.results.job.site.title, {26, 20}, 0, legend.left - 26 - title.size, title);
+  io::TextStyle plain;
+  plain.size = 7.2, plain.colour = io::soft_ink;
+  io::draw_fitting(cairo, stage.results.job.site.title, {26, 20}, 0, legend.left - 26 - title.size, title);
   const Takeoff& t = stage.results.takeoff;
   const char* unit = symbol(stage.results.job.site.unit);
   const BulkUnits& bulk = bulk_units(stage.results.job.site.unit);
@@ -834,13 +835,13 @@ void draw_words(cairo_t* cairo, const Stage& stage, const PaperRect& legend) {
   const std::string about = fmt::format(
       "{} of fill in place{}; contours every {:g} {}; heights drawn {:g} times", volume(t.fill_cy),
       t.cut_cy > 0 ? fmt::format(", {} of cut", volume(t.cut_cy)) : "", stage.interval, unit, stage.model.heights);
-  draw_text(cairo, about, {26, 39}, 0, 0, plain);
-  draw_material_key(cairo, stage.results, legend);
-  draw_text(cairo, "Neat volumes, in place. Not a land survey, a design or a permit.", {26, paper_height - 14}, 0, 1,
-            plain);
+  io::draw_text(cairo, about, {26, 39}, 0, 0, plain);
+  io::draw_material_key(cairo, stage.results, legend);
+  io::draw_text(cairo, "Neat volumes, in place. Not a land survey, a design or a permit.", {26, paper_height - 14}, 0,
+                1, plain);
 }
 
-bool covers(const ParallelView& view, const Cutaway& model, const PaperRect& rect) {
+bool covers(const ParallelView& view, const Cutaway& model, const io::PaperRect& rect) {
   return std::any_of(model.meshes.begin(), model.meshes.end(), [&](const RayMesh& mesh) {
     return std::any_of(mesh.points.begin(), mesh.points.end(),
                        [&](const Vec& p) { return rect.contains(view.paper(p)); });
@@ -848,8 +849,8 @@ bool covers(const ParallelView& view, const Cutaway& model, const PaperRect& rec
 }
 
 /// As large as it goes without standing under the legend.
-ParallelView clear_view(const Cutaway& model, const PaperRect& legend) {
-  PaperRect frame{26, 62, paper_width - 52, paper_height - 62 - 50};
+ParallelView clear_view(const Cutaway& model, const io::PaperRect& legend) {
+  io::PaperRect frame{26, 62, paper_width - 52, paper_height - 62 - 50};
   ParallelView view = view_of(model, frame);
   while (covers(view, model, inset(legend, -8)) && frame.height > 0.4 * paper_height) {
     frame.top += 12, frame.height -= 12;
@@ -858,14 +859,14 @@ ParallelView clear_view(const Cutaway& model, const PaperRect& legend) {
   return view;
 }
 
-Stage stage_of(const SiteResults& results, const Cutaway& model, const RayScene& scene, const ParallelView& view) {
-  Stage stage{results, model, scene, view, PixelPlaces(view), layer_styles(results.plan.design)};
-  for (const MaterialStyle& style : stage.styles) stage.tiles.emplace_back(style);
-  stage.tiles.emplace_back(MaterialStyle{darker({0.72, 0.62, 0.50}, 0.02), Hatch::earth});
-  DrawingScale scale;
+Stage stage_of(const io::SiteResults& results, const Cutaway& model, const RayScene& scene, const ParallelView& view) {
+  Stage stage{results, model, scene, view, PixelPlaces(view), io::layer_styles(results.plan.design)};
+  for (const io::MaterialStyle& style : stage.styles) stage.tiles.emplace_back(style);
+  stage.tiles.emplace_back(io::MaterialStyle{io::darker({0.72, 0.62, 0.50}, 0.02), io::Hatch::earth});
+  io::DrawingScale scale;
   scale.unit = results.job.site.unit;
   scale.denominator *= scale.points_per_unit() / stage.view.points_per_unit;
-  stage.interval = contour_interval(results, scale);
+  stage.interval = io::contour_interval(results, scale);
   stage.contours_below = results.buildup.bottom_elevation / stage.interval;
   stage.contours_per_unit = 1 / (model.heights * stage.interval);
   const Vec ahead = Vec(stage.view.toward.x(), stage.view.toward.y(), 0).normalized();
@@ -876,16 +877,16 @@ Stage stage_of(const SiteResults& results, const Cutaway& model, const RayScene&
 
 }  // namespace
 
-std::string mound_png(const SiteResults& results, const std::vector<Solid>& solids) {
+std::string mound_png(const io::SiteResults& results, const std::vector<Solid>& solids) {
   const Cutaway model = cut_away(results, solids);
   const auto ignore = [&](std::uint32_t mesh, const Vec& at) { return is_taken_out(model, mesh, at); };
   const RayScene scene(model.meshes, ignore);
-  const PaperRect legend{paper_width - 26 - 176, 20, 176, material_key_height(results)};
+  const io::PaperRect legend{paper_width - 26 - 176, 20, 176, io::material_key_height(results)};
   const Stage stage = stage_of(results, model, scene, clear_view(model, legend));
-  return png_of_drawing(paper_width, paper_height, resolution, [&](cairo_t* cairo) {
+  return io::png_of_drawing(paper_width, paper_height, resolution, [&](cairo_t* cairo) {
     cast(stage, ignore, cairo_get_target(cairo));
     draw_toe(cairo, stage);
-    LabelField labels({10, 10, paper_width - 20, paper_height - 20});
+    io::LabelField labels({10, 10, paper_width - 20, paper_height - 20});
     labels.keep_off(inset(legend, -6));
     draw_hubs(cairo, stage, labels);
     draw_compass(cairo, stage, {52, paper_height - 70});
@@ -894,4 +895,4 @@ std::string mound_png(const SiteResults& results, const std::vector<Solid>& soli
   });
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -13,8 +13,8 @@
 #include "geom/solids.h"
 #include "io/results.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 
-std::string mound_png(const SiteResults& results, const std::vector<Solid>& solids);
+std::string mound_png(const io::SiteResults& results, const std::vector<Solid>& solids);
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -18,40 +18,40 @@
 #include "io/toe_csv.h"
 #include "viewer/mound_picture.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 
-PacketModel packet_model(const SiteResults& results) {
+PacketModel packet_model(const io::SiteResults& results) {
   PacketModel model{layer_solids(results.ground, results.plan, results.buildup), {}};
-  model.glb = mound_glb(results, model.solids);
+  model.glb = io::mound_glb(results, model.solids);
   return model;
 }
 
 const std::vector<PacketWriter>& packet_writers() {
   static const std::vector<PacketWriter> writers = {
-      {"summary.json", [](const PacketInput& in) { return summary_json(in.results); }},
-      {"quantities.xlsx", [](const PacketInput& in) { return quantities_xlsx(in.results); }, 4},
+      {"summary.json", [](const PacketInput& in) { return io::summary_json(in.results); }},
+      {"quantities.xlsx", [](const PacketInput& in) { return io::quantities_xlsx(in.results); }, 4},
       {"quantities.csv",
        [](const PacketInput& in) {
-         return quantities_csv(in.results.takeoff, in.results.estimate, in.results.job.site.unit);
+         return io::quantities_csv(in.results.takeoff, in.results.estimate, in.results.job.site.unit);
        }},
-      {"stakes.csv", [](const PacketInput& in) { return stakes_csv(in.results.stakes, in.results.job.site.unit); }},
-      {"points.csv", [](const PacketInput& in) { return points_csv(in.results); }},
-      {"toe.csv", [](const PacketInput& in) { return toe_csv(in.results.ground, in.results.buildup.toe); }},
-      {"surfaces.xml", [](const PacketInput& in) { return surfaces_xml(in.results); }, 9},
-      {"site.gpkg", [](const PacketInput& in) { return site_gpkg(in.results); }, 4},
-      {"sheets.pdf", [](const PacketInput& in) { return sheets_pdf(in.results, in.sheets); }, 70},
-      {"plan.png", [](const PacketInput& in) { return plan_png(in.results); }, 25},
-      {"section.png", [](const PacketInput& in) { return section_png(in.results); }, 20},
+      {"stakes.csv", [](const PacketInput& in) { return io::stakes_csv(in.results.stakes, in.results.job.site.unit); }},
+      {"points.csv", [](const PacketInput& in) { return io::points_csv(in.results); }},
+      {"toe.csv", [](const PacketInput& in) { return io::toe_csv(in.results.ground, in.results.buildup.toe); }},
+      {"surfaces.xml", [](const PacketInput& in) { return io::surfaces_xml(in.results); }, 9},
+      {"site.gpkg", [](const PacketInput& in) { return io::site_gpkg(in.results); }, 4},
+      {"sheets.pdf", [](const PacketInput& in) { return io::sheets_pdf(in.results, in.sheets); }, 70},
+      {"plan.png", [](const PacketInput& in) { return io::plan_png(in.results); }, 25},
+      {"section.png", [](const PacketInput& in) { return io::section_png(in.results); }, 20},
       {"mound.png", [](const PacketInput& in) { return mound_png(in.results, in.model.solids); }, 70, true},
       {"mound.glb", [](const PacketInput& in) { return in.model.glb; }, 1, true},
-      {"field.html", [](const PacketInput& in) { return field_html(in.results, in.model.glb); }, 1, true},
+      {"field.html", [](const PacketInput& in) { return io::field_html(in.results, in.model.glb); }, 1, true},
   };
   return writers;
 }
 
-std::vector<FileContent> packet_files(const SiteResults& results, const SheetOptions& sheets) {
+std::vector<io::FileContent> packet_files(const io::SiteResults& results, const io::SheetOptions& sheets) {
   const std::vector<PacketWriter>& writers = packet_writers();
-  std::vector<FileContent> files;
+  std::vector<io::FileContent> files;
   for (const PacketWriter& writer : writers) files.push_back({writer.file, {}});
   // A thread takes up first what it was given last.
   std::vector<std::size_t> longest_last(writers.size());
@@ -75,4 +75,4 @@ std::vector<FileContent> packet_files(const SiteResults& results, const SheetOpt
   return files;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

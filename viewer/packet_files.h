@@ -14,18 +14,18 @@
 #include "io/sheets_pdf.h"
 #include "io/text_file.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 
 /// What mound.png and the page's model are made of.
 struct PacketModel {
   std::vector<Solid> solids;  // the Buildup's, as layer_solids gives them
   std::string glb;            // mound.glb
 };
-PacketModel packet_model(const SiteResults& results);
+PacketModel packet_model(const io::SiteResults& results);
 
 struct PacketInput {
-  const SiteResults& results;
-  const SheetOptions& sheets;
+  const io::SiteResults& results;
+  const io::SheetOptions& sheets;
   const PacketModel& model;
 };
 
@@ -39,6 +39,6 @@ struct PacketWriter {
 const std::vector<PacketWriter>& packet_writers();
 
 /// The same results give the same bytes.
-std::vector<FileContent> packet_files(const SiteResults& results, const SheetOptions& sheets);
+std::vector<io::FileContent> packet_files(const io::SiteResults& results, const io::SheetOptions& sheets);
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

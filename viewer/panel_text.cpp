@@ -7,7 +7,7 @@
 
 #include "geom/printed.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 /// "12.50 ft downslope"; nothing where it rounds to nothing.
@@ -129,4 +129,4 @@ std::string wrapped(const std::string& text, std::size_t width) {
   return broken;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

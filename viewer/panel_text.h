@@ -7,7 +7,7 @@
 
 #include "viewer/edit_session.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 
 struct PanelRow {
   std::string name, value;
@@ -42,4 +42,4 @@ const char* word_of(Verdict verdict);
 /// Broken at spaces so that no line is longer than `width` characters.
 std::string wrapped(const std::string& text, std::size_t width);
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -9,7 +9,7 @@
 
 #include "geom/ground.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 
 struct ParallelView {
   Eigen::Vector3f right, up, toward;  // unit vectors: right and up in the picture, and toward the eye
@@ -27,4 +27,4 @@ struct ParallelView {
   }
 };
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -9,7 +9,7 @@
 #include <limits>
 #include <new>
 
-namespace moundwright {
+namespace moundwright::viewer {
 
 struct RayScene::Parts {
   RTCDevice device = nullptr;
@@ -175,4 +175,4 @@ bool RayScene::is_open(const Eigen::Vector3f& from, const Eigen::Vector3f& direc
   return ray.tfar >= 0;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -17,7 +17,7 @@
 #include <optional>
 #include <vector>
 
-namespace moundwright {
+namespace moundwright::viewer {
 
 struct RayMesh {
   std::vector<Eigen::Vector3f> points;
@@ -61,4 +61,4 @@ class RayScene {
   std::unique_ptr<Parts> parts_;
 };
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

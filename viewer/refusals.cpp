@@ -15,7 +15,7 @@
 #include "viewer/report.h"
 #include "viewer/terminal.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 Refusal unprinted(int error) {
@@ -40,7 +40,7 @@ extern "C" void tell_abort(int) {
 
 [[noreturn]] void tell_terminate() {
   try {
-    if (std::current_exception()) print_refusal(caught_refusal());
+    if (std::current_exception()) print_refusal(io::caught_refusal());
   } catch (...) {
     std::abort();
   }
@@ -81,4 +81,4 @@ void tell_sudden_ends() {
   if (memory_limit()) std::signal(SIGSEGV, tell_abort);
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

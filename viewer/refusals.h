@@ -9,7 +9,7 @@
 #include "io/caught.h"
 #include "viewer/commands.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 
 /// To standard output. Throws Refusal where that cannot take it, as `flush_printed` does for what is on its way there.
 void print(const std::string& text);
@@ -34,9 +34,9 @@ int guarded(const Body& body) {
     flush_printed();
     return code;
   } catch (...) {
-    print_refusal(caught_refusal());
+    print_refusal(io::caught_refusal());
     return exit_refused;
   }
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

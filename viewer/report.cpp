@@ -11,12 +11,12 @@
 #include "viewer/estimate_report.h"
 #include "viewer/panel_text.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 std::string square_unit(LengthUnit unit) { return unit == LengthUnit::metre ? "sq m" : "sq ft"; }
 
-std::string ground_part(const SiteResults& r) {
+std::string ground_part(const io::SiteResults& r) {
   const SurveyedCounts surveyed = surveyed_counts(r.ground);
   std::string text = fmt::format("Ground      {} points, {} triangles", surveyed.points, surveyed.triangles);
   if (r.fall) {
@@ -31,7 +31,7 @@ std::string ground_part(const SiteResults& r) {
   return text;
 }
 
-std::string bed_part(const SiteResults& r) {
+std::string bed_part(const io::SiteResults& r) {
   const Buildup& b = r.buildup;
   const char* unit = symbol(r.job.site.unit);
   const auto length = [&](double value) { return fixed_text(value, length_decimals(r.job.site.unit)); };
@@ -45,7 +45,7 @@ std::string bed_part(const SiteResults& r) {
   return text;
 }
 
-std::string berm_part(const SiteResults& r) {
+std::string berm_part(const io::SiteResults& r) {
   const BermLengths& berm = r.buildup.berm;
   const char* unit = symbol(r.job.site.unit);
   std::string text = fmt::format("Berm        from the bed's edge to the toe, in {}\n", unit);
@@ -62,7 +62,7 @@ std::string berm_part(const SiteResults& r) {
   return text;
 }
 
-std::string quantities_part(const SiteResults& r) {
+std::string quantities_part(const io::SiteResults& r) {
   const Takeoff& t = r.takeoff;
   const LengthUnit unit = r.job.site.unit;
   const BulkUnits& bulk = bulk_units(unit);
@@ -93,7 +93,7 @@ std::string quantities_part(const SiteResults& r) {
   return text;
 }
 
-std::string grades_part(const SiteResults& r) {
+std::string grades_part(const io::SiteResults& r) {
   std::string text;
   for (const Grade& grade : r.stakes.grades) {
     text += fmt::format("{:<12}{:<9}{}\n", text.empty() ? "Grades" : "",
@@ -127,7 +127,7 @@ std::string names_with(Verdict verdict, const std::vector<PlanCheck>& checks) {
   return verdict_lead(verdict) + fmt::format("{}\n", fmt::join(words, ", "));
 }
 
-std::string checks_part(const SiteResults& r, ReportLength length) {
+std::string checks_part(const io::SiteResults& r, ReportLength length) {
   std::string text = "Checks of the plan against the ground\n";
   const bool brief = length == ReportLength::brief;
   for (const PlanCheck& check : r.checks) {
@@ -141,8 +141,9 @@ std::string checks_part(const SiteResults& r, ReportLength length) {
 std::string cautions_part() {
   std::string text = "Cautions\n";
   for (const char* caution :
-       {cautions::utilities, cautions::trench, cautions::tank, cautions::sewage, cautions::placed_sand,
-        "Ground from the TIN is approximate; grade is marked from each hub's own shot.", cautions::govern}) {
+       {io::cautions::utilities, io::cautions::trench, io::cautions::tank, io::cautions::sewage,
+        io::cautions::placed_sand, "Ground from the TIN is approximate; grade is marked from each hub's own shot.",
+        io::cautions::govern}) {
     std::istringstream lines(wrapped(caution, 110));
     for (std::string line; std::getline(lines, line);) text += "  " + line + "\n";
   }
@@ -159,7 +160,7 @@ std::string problems_text(const Problems& problems) {
   return text;
 }
 
-std::string report_text(const SiteResults& results, ReportLength length) {
+std::string report_text(const io::SiteResults& results, ReportLength length) {
   std::string text = results.job.site.title + "\n\n";
   text += ground_part(results) + bed_part(results) + grades_part(results) + "\n" + berm_part(results) + "\n";
   text += quantities_part(results) + "\n";
@@ -167,4 +168,4 @@ std::string report_text(const SiteResults& results, ReportLength length) {
   return text + checks_part(results, length) + "\n" + cautions_part();
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

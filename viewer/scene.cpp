@@ -10,19 +10,19 @@
 #include <unordered_map>
 
 #include "geom/cell_pieces.h"
-#include "geom/convex_clip.h"
+#include "geom/plan.h"
 #include "geom/printed.h"
 #include "io/material_style.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
-constexpr Colour ink{0.20, 0.17, 0.14}, contour_ink{0.52, 0.42, 0.28}, toe_ink{0.75, 0.16, 0.10};
-constexpr Colour breakline_ink{0.30, 0.36, 0.30}, feature_ink{0.13, 0.33, 0.55}, berm_ink{0.10, 0.10, 0.12};
-constexpr Colour hub_ink{0.80, 0.28, 0.05}, slope_ink{0.12, 0.30, 0.66}, feed_ink{0.45, 0.18, 0.55};
-constexpr Colour earth{0.62, 0.54, 0.44};
+constexpr io::Colour ink{0.20, 0.17, 0.14}, contour_ink{0.52, 0.42, 0.28}, toe_ink{0.75, 0.16, 0.10};
+constexpr io::Colour breakline_ink{0.30, 0.36, 0.30}, feature_ink{0.13, 0.33, 0.55}, berm_ink{0.10, 0.10, 0.12};
+constexpr io::Colour hub_ink{0.80, 0.28, 0.05}, slope_ink{0.12, 0.30, 0.66}, feed_ink{0.45, 0.18, 0.55};
+constexpr io::Colour earth{0.62, 0.54, 0.44};
 
-DrawPoint colour_of(const Colour& c, double light) {
+DrawPoint colour_of(const io::Colour& c, double light) {
   const auto lit = [&](double v) { return static_cast<float>(std::clamp(v * light, 0.0, 1.0)); };
   return {lit(c.red), lit(c.green), lit(c.blue)};
 }
@@ -37,6 +37,8 @@ double light_on(const Eigen::Vector3d& normal) {
 
 /// What lies on the ground is drawn a little above it, or the two would flicker.
 double hover(const SceneFrame& frame) { return 0.0006 * frame.size; }
+
+Eigen::Vector2f in_plan(const DrawPoint& p) { return {p[0], p[1]}; }
 
 std::int32_t index_of_next(const std::vector<DrawPoint>& points) { return static_cast<std::int32_t>(points.size()); }
 
@@ -100,7 +102,7 @@ void add_tiles(const Ground& ground, const SceneFrame& frame, const GroundLight&
   }
   Tile<Triangles>& tile = tiles.emplace_back();
   tile.first = first;
-  const Colour grass = ground_style().fill;
+  const io::Colour grass = io::ground_style().fill;
   std::unordered_map<std::uint32_t, std::int32_t> placed;
   for (std::uint32_t t = first; t < last; ++t) {
     std::array<std::int32_t, 3> corners{};
@@ -112,7 +114,7 @@ void add_tiles(const Ground& ground, const SceneFrame& frame, const GroundLight&
       const DrawPoint p = frame.at(ground.points[v]);
       tile.drawn.points.push_back(p);
       tile.drawn.colours.push_back(colour_of(grass, light[v]));
-      tile.box.hold(p);
+      tile.box.extend(in_plan(p));
     }
     tile.drawn.corners.push_back(corners);
   }
@@ -140,7 +142,7 @@ void add_quad(const Point3& a, const Point3& b, const Point3& c, const Point3& d
   triangles.corners.push_back({first, first + 2, first + 3});
 }
 
-Lines lines_of(const Colour& colour, float width) {
+Lines lines_of(const io::Colour& colour, float width) {
   Lines lines;
   lines.colour = colour, lines.width = width;
   return lines;
@@ -157,8 +159,8 @@ double interval_for(double relief) {
 
 /// Lines by the square of the lot that they lie in.
 std::vector<Tile<Lines>> line_tiles(const Lines& lines) {
-  PlanBox all;
-  for (const DrawPoint& p : lines.points) all.hold(p);
+  SceneBox all;
+  for (const DrawPoint& p : lines.points) all.extend(in_plan(p));
   constexpr double wanted = 4096;  // lines a tile
   const auto side = static_cast<int>(std::ceil(std::sqrt(static_cast<double>(lines.ends.size()) / wanted)));
   const auto step = [&](float at, float low, float high) {
@@ -167,8 +169,8 @@ std::vector<Tile<Lines>> line_tiles(const Lines& lines) {
   std::map<std::pair<int, int>, Tile<Lines>> tiles;
   for (const auto& [p, q] : lines.ends) {
     const DrawPoint &a = lines.points[static_cast<std::size_t>(p)], &b = lines.points[static_cast<std::size_t>(q)];
-    Tile<Lines>& tile = tiles[{step(a[0], all.x0, all.x1), step(a[1], all.y0, all.y1)}];
-    tile.box.hold(a), tile.box.hold(b);
+    Tile<Lines>& tile = tiles[{step(a[0], all.min().x(), all.max().x()), step(a[1], all.min().y(), all.max().y())}];
+    tile.box.extend(in_plan(a)).extend(in_plan(b));
     tile.drawn.points.push_back(a), tile.drawn.points.push_back(b);
     const std::int32_t next = index_of_next(tile.drawn.points);
     tile.drawn.ends.push_back({next - 2, next - 1});
@@ -186,7 +188,7 @@ std::string contour_text(double elevation, double interval) {
 }
 
 Lines fine_contours() { return lines_of(contour_ink, 1.2F); }
-Lines heavy_contours() { return lines_of(darker(contour_ink, 0.25), 2.4F); }
+Lines heavy_contours() { return lines_of(io::darker(contour_ink, 0.25), 2.4F); }
 
 /// Every fifth.
 bool is_heavy_contour(double elevation, double interval) { return std::llround(elevation / interval) % 5 == 0; }
@@ -241,7 +243,7 @@ double light_at(const Ground& ground, const GroundLight& light, std::uint32_t tr
 }
 
 /// Faces that lie on the ground or along it, in the light that it has there.
-void add_along_ground(const std::vector<Point3>& faces, const Colour& colour, const Ground& ground,
+void add_along_ground(const std::vector<Point3>& faces, const io::Colour& colour, const Ground& ground,
                       const GroundLight& light, const SceneFrame& frame, Triangles& triangles) {
   for (std::size_t i = 0; i < faces.size(); i += 3) {
     const Point2 middle = (faces[i] + faces[i + 1] + faces[i + 2]).head<2>() / 3;
@@ -280,7 +282,7 @@ void add_post(const Ground& ground, const SceneFrame& frame, const Point2& easti
 
 double post_height(const SceneFrame& frame) { return 0.018 * frame.size; }
 
-void add_keep_clear(const SiteResults& site, const SceneFrame& frame, Lines& lines, Lines& posts,
+void add_keep_clear(const io::SiteResults& site, const SceneFrame& frame, Lines& lines, Lines& posts,
                     std::vector<SceneLabel>& labels) {
   const Ground& ground = site.ground;
   const auto height = [&](const Point2& p) -> std::optional<double> { return ground_or_about(ground, frame, p); };
@@ -309,7 +311,7 @@ bool carries_on_fan(const std::vector<Point3>& faces, std::size_t i, bool& downw
   return downward || faces[i + 1] == faces[i - 1];
 }
 
-void add_faces(const std::vector<Point3>& faces, const Colour& colour, double lift, const SceneFrame& frame,
+void add_faces(const std::vector<Point3>& faces, const io::Colour& colour, double lift, const SceneFrame& frame,
                Triangles& triangles) {
   Point3 last_normal = Point3::Zero();
   for (std::size_t i = 0; i < faces.size(); i += 3) {
@@ -426,9 +428,9 @@ struct CutFace {
 
 /// Between two neighbouring columns.
 void add_cut_stretch(const CutFace& face, const SectionColumn& a, const SectionColumn& b,
-                     const std::vector<Colour>& colours, const MoundOptions& options, MoundPicture& picture) {
-  const auto facing = [&](const Colour& colour) { return colour_of(colour, 0.97); };
-  const auto add = [&](double a0, double a1, double b0, double b1, const Colour& colour, Triangles& into) {
+                     const std::vector<io::Colour>& colours, const MoundOptions& options, MoundPicture& picture) {
+  const auto facing = [&](const io::Colour& colour) { return colour_of(colour, 0.97); };
+  const auto add = [&](double a0, double a1, double b0, double b1, const io::Colour& colour, Triangles& into) {
     add_quad(face.at(a.distance, a0), face.at(b.distance, b0), face.at(b.distance, b1), face.at(a.distance, a1),
              facing(colour), face.frame, into);
   };
@@ -454,7 +456,7 @@ void add_cut_face(const EditSession& session, const SceneFrame& frame, const Mou
                   MoundPicture& picture) {
   const auto [from, to] = across_lot(frame, *options.slice);
   const Section section = cut_section(session.ground(), session.plan(), *session.buildup(), from, to);
-  const std::vector<Colour> colours = screen_colours(session.plan().design);
+  const std::vector<io::Colour> colours = screen_colours(session.plan().design);
   const CutFace face{frame, *options.slice, from};
   for (std::size_t i = 0; i + 1 < section.columns.size(); ++i) {
     const SectionColumn &a = section.columns[i], &b = section.columns[i + 1];
@@ -491,20 +493,20 @@ void add_layer_names(const EditSession& session, const SceneFrame& frame, double
 
 void clear(Triangles& triangles) { triangles.points.clear(), triangles.colours.clear(), triangles.corners.clear(); }
 
-void clear(Lines& lines, const Colour& colour, float width) {
+void clear(Lines& lines, const io::Colour& colour, float width) {
   lines.points.clear(), lines.ends.clear();
   lines.colour = colour, lines.width = width;
 }
 
 }  // namespace
 
-std::vector<Colour> screen_colours(const MoundDesign& design) {
-  std::vector<Colour> colours;
-  for (const MaterialStyle& style : layer_styles(design)) {
+std::vector<io::Colour> screen_colours(const MoundDesign& design) {
+  std::vector<io::Colour> colours;
+  for (const io::MaterialStyle& style : io::layer_styles(design)) {
     // Labels are written over it in dark ink. Weights of the eye: ITU-R BT.709.
     const double bright = 0.2126 * style.fill.red + 0.7152 * style.fill.green + 0.0722 * style.fill.blue;
     constexpr double least = 0.46;
-    colours.push_back(bright < least ? lighter(style.fill, (least - bright) / (1 - bright)) : style.fill);
+    colours.push_back(bright < least ? io::lighter(style.fill, (least - bright) / (1 - bright)) : style.fill);
   }
   return colours;
 }
@@ -546,22 +548,17 @@ std::vector<Tile<Triangles>> ground_tiles(const Ground& ground, const SceneFrame
   return tiles;
 }
 
-void PlanBox::hold(const DrawPoint& p) {
-  x0 = std::min(x0, p[0]), x1 = std::max(x1, p[0]);
-  y0 = std::min(y0, p[1]), y1 = std::max(y1, p[1]);
-}
-
-TileCut cut_of(const PlanBox& box, const SceneFrame& frame, const Slice& slice) {
+TileCut cut_of(const SceneBox& box, const SceneFrame& frame, const Slice& slice) {
   const PlanLine line = line_in(frame, slice);
-  const double x = 0.5 * (box.x0 + box.x1), y = 0.5 * (box.y0 + box.y1);
-  const double middle = line.a * x + line.b * y + line.c;
-  const double spread = 0.5 * (std::abs(line.a) * (box.x1 - box.x0) + std::abs(line.b) * (box.y1 - box.y0));
+  const Eigen::Vector2f center = box.center(), sizes = box.sizes();
+  const double middle = line.at(center.x(), center.y());
+  const double spread = 0.5 * (std::abs(line.a) * sizes.x() + std::abs(line.b) * sizes.y());
   return middle >= spread ? TileCut::whole : middle <= -spread ? TileCut::gone : TileCut::crossed;
 }
 
 bool is_kept(const DrawPoint& p, const SceneFrame& frame, const Slice& slice) {
   const PlanLine line = line_in(frame, slice);
-  return line.a * p[0] + line.b * p[1] + line.c >= 0;
+  return line.at(p[0], p[1]) >= 0;
 }
 
 Triangles cut_triangles(const Triangles& triangles, const SceneFrame& frame, const Slice& slice) {
@@ -572,7 +569,7 @@ Triangles cut_triangles(const Triangles& triangles, const SceneFrame& frame, con
   side.reserve(triangles.points.size()), place.reserve(triangles.points.size());
   for (std::size_t i = 0; i < triangles.points.size(); ++i) {
     const DrawPoint& p = triangles.points[i];
-    side.push_back(line.a * p[0] + line.b * p[1] + line.c);
+    side.push_back(line.at(p[0], p[1]));
     place.push_back(index_of_next(kept.points));
     if (side[i] > 0) kept.points.push_back(p), kept.colours.push_back(triangles.colours[i]);
   }
@@ -597,7 +594,7 @@ Triangles cut_triangles(const Triangles& triangles, const SceneFrame& frame, con
 
 Lines cut_lines(const Lines& lines, const SceneFrame& frame, const Slice& slice) {
   const PlanLine line = line_in(frame, slice);
-  const auto side = [&](const DrawPoint& p) { return line.a * p[0] + line.b * p[1] + line.c; };
+  const auto side = [&](const DrawPoint& p) { return line.at(p[0], p[1]); };
   Lines kept = lines;
   kept.ends.clear();
   for (const auto& [p, q] : lines.ends) {
@@ -606,7 +603,7 @@ Lines cut_lines(const Lines& lines, const SceneFrame& frame, const Slice& slice)
     if (at_a < 0 && at_b < 0) continue;
     std::array<std::int32_t, 2> ends{p, q};
     if ((at_a < 0) != (at_b < 0)) {
-      kept.points.push_back(between(a, b, at_a / (at_a - at_b)));
+      kept.points.push_back(between(a, b, zero_share(at_a, at_b)));
       ends[at_a < 0 ? 0 : 1] = index_of_next(kept.points) - 1;
     }
     kept.ends.push_back(ends);
@@ -652,7 +649,7 @@ ContourLines contour_lines(const Ground& ground, const SceneFrame& frame) {
   return result;
 }
 
-Features site_features(const SiteResults& site, const SceneFrame& frame) {
+Features site_features(const io::SiteResults& site, const SceneFrame& frame) {
   Features features;
   const Ground& ground = site.ground;
   Lines breaklines = lines_of(breakline_ink, 2), marks = lines_of(ink, 4), posts = lines_of(feature_ink, 5);
@@ -683,14 +680,14 @@ Features site_features(const SiteResults& site, const SceneFrame& frame) {
   return features;
 }
 
-Dots shot_dots(const SiteResults& site, const SceneFrame& frame) {
+Dots shot_dots(const io::SiteResults& site, const SceneFrame& frame) {
   Dots dots;
   dots.colour = {0.36, 0.38, 0.28}, dots.size = 3;
   for (const Point3& p : site.ground.points) dots.points.push_back(frame.at(p + Point3(0, 0, hover(frame))));
   return dots;
 }
 
-SitePicture site_picture(const SiteResults& site, const Progress& progress) {
+SitePicture site_picture(const io::SiteResults& site, const io::Progress& progress) {
   const auto say = [&](const char* stage) {
     if (progress) progress(stage);
   };
@@ -718,7 +715,7 @@ void draw_mound(const EditSession& session, const SceneFrame& frame, const Mound
   for (Lines& edges : picture.cut_edges) clear(edges, ink, 1.6F);
   for (Lines& leader : picture.leaders) clear(leader, ink, 1.2F);
   clear(picture.toe, toe_ink, 3.5F);
-  clear(picture.bed, darker(ink, 0), 2);
+  clear(picture.bed, io::darker(ink, 0), 2);
   clear(picture.berms, berm_ink, 2);
   picture.labels.clear();
   if (session.plan().cells == nullptr) return;
@@ -731,7 +728,7 @@ void draw_mound(const EditSession& session, const SceneFrame& frame, const Mound
   if (options.ground_hides) drawn.coarse = 0.5 / feet_per(session.unit());
   if (options.slice) drawn.keep = options.slice->keep();
   draw_surfaces(session.ground(), session.plan(), *session.buildup(), drawn, work.draw, work.surfaces);
-  const std::vector<Colour> colours = screen_colours(session.plan().design);
+  const std::vector<io::Colour> colours = screen_colours(session.plan().design);
   for (std::size_t k = 0; k < count; ++k) {
     const LayerSurfaces& faces = work.surfaces.layers[k];
     const double up = options.lift * static_cast<double>(k + 1);
@@ -784,9 +781,9 @@ DugPicture dug_picture(const DugGround& dug, const Ground& ground, const GroundL
   DugPicture picture;
   picture.opened = dug.opened;
   for (const std::uint32_t t : dug.opened) {
-    for (const std::uint32_t v : ground.tree.triangles[t]) picture.box.hold(frame.at(ground.points[v]));
+    for (const std::uint32_t v : ground.tree.triangles[t]) picture.box.extend(in_plan(frame.at(ground.points[v])));
   }
-  add_along_ground(dug.undug, ground_style().fill, ground, light, frame, picture.undug);
+  add_along_ground(dug.undug, io::ground_style().fill, ground, light, frame, picture.undug);
   add_along_ground(dug.strip, strip_colour(), ground, light, frame, picture.strip);
   add_faces(dug.strip_sides, strip_colour(), 0, frame, picture.strip);
   add_faces(dug.undercut, undercut_colour(), 0, frame, picture.undercut);
@@ -824,9 +821,9 @@ Triangles opened_tile(const Tile<Triangles>& tile, const std::vector<std::uint32
   return left;
 }
 
-Colour strip_colour() { return {0.79, 0.63, 0.52}; }
+io::Colour strip_colour() { return {0.79, 0.63, 0.52}; }
 
-Colour undercut_colour() { return {0.66, 0.36, 0.27}; }
+io::Colour undercut_colour() { return {0.66, 0.36, 0.27}; }
 
 StakePicture stake_picture(const Ground& ground, const StakeOut& stakes, const SceneFrame& frame, LengthUnit unit) {
   StakePicture picture;
@@ -844,4 +841,4 @@ StakePicture stake_picture(const Ground& ground, const StakeOut& stakes, const S
   return picture;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

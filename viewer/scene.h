@@ -9,6 +9,7 @@
 #pragma once
 
 #include <Eigen/Core>
+#include <Eigen/Geometry>
 #include <array>
 #include <cstdint>
 #include <limits>
@@ -22,7 +23,7 @@
 #include "io/colour.h"
 #include "viewer/edit_session.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 
 using DrawPoint = std::array<float, 3>;
 
@@ -34,13 +35,13 @@ struct Triangles {
 struct Lines {
   std::vector<DrawPoint> points;
   std::vector<std::array<std::int32_t, 2>> ends;
-  Colour colour;
+  io::Colour colour;
   float width = 1;  // pixels
 };
 
 struct Dots {
   std::vector<DrawPoint> points;
-  Colour colour;
+  io::Colour colour;
   float size = 1;  // pixels
 };
 
@@ -64,16 +65,13 @@ struct SceneFrame {
 SceneFrame scene_frame(const Ground& ground);
 
 /// In plan, in the scene's own coordinates.
-struct PlanBox {
-  float x0 = std::numeric_limits<float>::infinity(), y0 = x0, x1 = -x0, y1 = -x0;
-  void hold(const DrawPoint& p);
-};
+using SceneBox = Eigen::AlignedBox2f;
 
 /// Neighbouring triangles or lines: what a cut leaves whole is not uploaded again.
 template <class What>
 struct Tile {
   What drawn;
-  PlanBox box;
+  SceneBox box;
   std::uint32_t first = 0;  // of ground: the first of its triangles, the others follow
 };
 /// Of each of the ground's points: how light it is there, about 1.
@@ -92,7 +90,7 @@ struct Slice {
 Slice behind_face(const Slice& slice, const SceneFrame& frame);
 
 enum class TileCut { whole, gone, crossed };
-TileCut cut_of(const PlanBox& box, const SceneFrame& frame, const Slice& slice);
+TileCut cut_of(const SceneBox& box, const SceneFrame& frame, const Slice& slice);
 bool is_kept(const DrawPoint& p, const SceneFrame& frame, const Slice& slice);
 Triangles cut_triangles(const Triangles& triangles, const SceneFrame& frame, const Slice& slice);
 
@@ -111,8 +109,8 @@ struct Features {
   std::vector<Lines> lines;
   std::vector<SceneLabel> labels;
 };
-Features site_features(const SiteResults& site, const SceneFrame& frame);
-Dots shot_dots(const SiteResults& site, const SceneFrame& frame);
+Features site_features(const io::SiteResults& site, const SceneFrame& frame);
+Dots shot_dots(const io::SiteResults& site, const SceneFrame& frame);
 
 /// All that stays as it is while the mound moves.
 struct SitePicture {
@@ -124,13 +122,13 @@ struct SitePicture {
   Features features;
   Dots shots;
 };
-SitePicture site_picture(const SiteResults& site, const Progress& progress = {});
+SitePicture site_picture(const io::SiteResults& site, const io::Progress& progress = {});
 
 /// The part of some lines that a cut leaves.
 Lines cut_lines(const Lines& lines, const SceneFrame& frame, const Slice& slice);
 
 /// The layers' colours on the screen: their own, none so dark that a label on it could not be read.
-std::vector<Colour> screen_colours(const MoundDesign& design);
+std::vector<io::Colour> screen_colours(const MoundDesign& design);
 
 struct MoundOptions {
   double lift = 0;  // each layer above the one below it, in job units
@@ -175,7 +173,7 @@ double picture_size(const EditSession& session, const SceneFrame& frame);
 /// The ground opened where something is dug out of it.
 struct DugPicture {
   std::vector<std::uint32_t> opened;  // triangles of the ground that are not to be drawn, ascending
-  PlanBox box;                        // round them
+  SceneBox box;                       // round them
   Triangles undug, strip, undercut;
   Lines contours, heavy_contours;  // in the stead of those on the opened triangles
 };
@@ -191,8 +189,8 @@ bool is_opened(const DrawPoint& at, const Ground& ground, const SceneFrame& fram
                const std::vector<std::uint32_t>& opened);
 
 /// Of the earth that is laid bare.
-Colour strip_colour();
-Colour undercut_colour();
+io::Colour strip_colour();
+io::Colour undercut_colour();
 
 struct StakePicture {
   Lines hubs, slopes, feed;
@@ -200,4 +198,4 @@ struct StakePicture {
 };
 StakePicture stake_picture(const Ground& ground, const StakeOut& stakes, const SceneFrame& frame, LengthUnit unit);
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -6,7 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
-namespace moundwright {
+namespace moundwright::viewer {
 
 SunMap::SunMap(const std::vector<RayMesh>& meshes, const Eigen::Vector3f& toward_sun, float cell,
                const RayScene::Ignore& ignore)
@@ -56,4 +56,4 @@ void SunMap::look(const Eigen::Vector3f& first, const Eigen::Vector3f& step, int
   }
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

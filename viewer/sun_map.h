@@ -12,7 +12,7 @@
 
 #include "viewer/face_raster.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 
 enum class Sun : char { shade, shines, unsure };
 
@@ -35,4 +35,4 @@ class SunMap {
   std::vector<float> nearest_;  // row by row, toward the sun
 };
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

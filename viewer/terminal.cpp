@@ -11,7 +11,7 @@
 
 #include "viewer/report.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 struct Letter {
@@ -101,4 +101,4 @@ std::string coloured(std::string_view text) {
   return shown;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -4,7 +4,7 @@
 #include <string>
 #include <string_view>
 
-namespace moundwright {
+namespace moundwright::viewer {
 
 /// The text with everything but letters made visible: control characters (a terminal takes them for orders), bytes that
 /// are no UTF-8, and the marks that turn the direction of writing are written as \x1B, \x9B, \u202E. Ends of line and
@@ -15,4 +15,4 @@ std::string visible(std::string_view text);
 /// no colour of its own, nor any other order to the terminal.
 std::string coloured(std::string_view text);
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

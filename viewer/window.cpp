@@ -27,7 +27,7 @@
 #include "viewer/window_scene.h"
 #include "viewer/window_threads.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 /// Everything that is worked out before there is something to see.
@@ -36,9 +36,9 @@ struct Opened {
   SitePicture picture;
 };
 
-std::shared_ptr<Opened> open_job(const std::filesystem::path& job, const Progress& progress) {
+std::shared_ptr<Opened> open_job(const std::filesystem::path& job, const io::Progress& progress) {
   auto opened = std::make_shared<Opened>();
-  SiteResults site = read_site(job, progress);
+  io::SiteResults site = io::read_site(job, progress);
   progress("building the mound up on the ground");
   opened->session = std::make_unique<EditSession>(std::move(site));
   opened->picture = site_picture(opened->session->site(), progress);
@@ -155,7 +155,7 @@ class MoundWindow : public gui::Window {
   void changed();
   void check();
   void dig();
-  void accept(const std::shared_ptr<const Findings>& found, std::uint64_t revision);
+  void accept(const std::shared_ptr<const io::Findings>& found, std::uint64_t revision);
   void show_stakes();
   void refresh_panel();
   void place(Place which, double value);
@@ -175,7 +175,7 @@ class MoundWindow : public gui::Window {
   Eigen::Vector3f in_view(const Point2& at, double z);
   View view_now();
   void look_from(const View& view);
-  void look(Look look);
+  void look(ViewFrom way);
   void save();
   void take_picture();
   bool may_close();
@@ -258,7 +258,7 @@ SidePanel::Actions MoundWindow::panel_actions() {
   actions.slice = [this](const SliceChoice& choice) { slice(choice); };
   actions.lift = [this](double by) { lift(by); };
   actions.stretch = [this](double by) { stretch_heights(by); };
-  actions.look = [this](Look way) { look(way); };
+  actions.look = [this](ViewFrom way) { look(way); };
   actions.undo = [this] {
     if (session().undo()) changed();
   };
@@ -322,7 +322,7 @@ void MoundWindow::attempt(const Deed& deed) {
   try {
     deed();
   } catch (...) {
-    ShowMessageBox("Not done", wrapped(caught_refusal().what(), 70).c_str());
+    ShowMessageBox("Not done", wrapped(io::caught_refusal().what(), 70).c_str());
   }
 }
 
@@ -346,7 +346,7 @@ void MoundWindow::run_aside(const Work& work, const End& end) {
     try {
       post([end, found = work()] { end(found); });
     } catch (...) {
-      post([this, refusal = caught_refusal()] {
+      post([this, refusal = io::caught_refusal()] {
         checking_ = false;  // the next change is checked again
         throw refusal;
       });
@@ -367,7 +367,7 @@ void MoundWindow::start_loading() {
           open_job(job, [&](const char* stage) { post([this, text = std::string(stage)] { tell_stage(text); }); });
       post([this, opened] { install(opened); });
     } catch (...) {
-      post([this, text = std::string(caught_refusal().what())] {
+      post([this, text = std::string(io::caught_refusal().what())] {
         opening_->SetVisible(false), stage_.clear();
         tell("the job could not be opened");
         ShowMessageBox("The job could not be opened", wrapped(text, 70).c_str());
@@ -388,7 +388,7 @@ void MoundWindow::install(const std::shared_ptr<Opened>& opened) {
   put_labels("contours", site_->site().contours.labels);
   put_labels("features", site_->site().features.labels);
   changed();
-  look(Look::orbit);
+  look(ViewFrom::orbit);
   let_drawing_wait();
   tell(hint);
 }
@@ -559,7 +559,7 @@ void MoundWindow::check() {
   const std::optional<EditSession::Work> work = session().pending();
   if (!work) return;
   checking_ = true;
-  run_aside(*work, [this, revision = session().revision()](const std::shared_ptr<const Findings>& found) {
+  run_aside(*work, [this, revision = session().revision()](const std::shared_ptr<const io::Findings>& found) {
     accept(found, revision);
   });
 }
@@ -579,7 +579,7 @@ void MoundWindow::dig() {
   });
 }
 
-void MoundWindow::accept(const std::shared_ptr<const Findings>& found, std::uint64_t revision) {
+void MoundWindow::accept(const std::shared_ptr<const io::Findings>& found, std::uint64_t revision) {
   checking_ = false;
   if (!session().accept(found, revision)) return;  // where it was moved on meanwhile, the next are due
   show_stakes();
@@ -617,7 +617,7 @@ void MoundWindow::place(Place which, double value) {
 void MoundWindow::bring_onto_survey() {
   if (!session().bring_onto_survey()) return;
   changed();
-  look(Look::orbit);
+  look(ViewFrom::orbit);
 }
 
 void MoundWindow::let_feed_go_along(bool along) {
@@ -743,7 +743,7 @@ void MoundWindow::look_from(const View& view) {
 }
 
 /// At the mound; at the survey where the bed lies off it.
-void MoundWindow::look(Look look) {
+void MoundWindow::look(ViewFrom way) {
   const SceneFrame& frame = site_->frame();
   const bool at_mound = session().is_on_survey();
   const Point2 middle = at_mound ? session().ground().to_local(session().state().middle) : frame.origin.head<2>();
@@ -753,17 +753,17 @@ void MoundWindow::look(Look look) {
   const Point2 along = session().along();
   const Eigen::Vector3f a(static_cast<float>(along.x()), static_cast<float>(along.y()), 0), d(-a.y(), a.x(), 0);
   Eigen::Vector3f eye, up(0, 0, 1);
-  switch (look) {
-    case Look::orbit:
+  switch (way) {
+    case ViewFrom::orbit:
       eye = center + size * (1.25F * d - 0.75F * a + Eigen::Vector3f(0, 0, 1.0F));
       break;
-    case Look::plan:
+    case ViewFrom::plan:
       eye = center + size * Eigen::Vector3f(0, 0, 2.1F), up = {0, 1, 0};
       break;
-    case Look::side:
+    case ViewFrom::side:
       eye = center + size * (1.6F * d + Eigen::Vector3f(0, 0, 0.16F));
       break;
-    case Look::end:
+    case ViewFrom::end:
       eye = center + size * (-1.3F * a + Eigen::Vector3f(0, 0, 0.14F));
       break;
   }
@@ -813,7 +813,7 @@ void MoundWindow::take_picture() {
           const std::filesystem::path path = free_name(job_);
           std::filesystem::path beside = path;
           beside.replace_extension(".txt");
-          write_files({{path, picture_png(*picture)}, {beside, figures}});
+          io::write_files({{path, picture_png(*picture)}, {beside, figures}});
           tell(fmt::format("Picture in {}, its figures in {}", path.filename().string(), beside.filename().string()));
         });
       });
@@ -974,16 +974,16 @@ bool MoundWindow::look_inside(const gui::KeyEvent& event) {
       let_feed_go_along(!session().state().feed_goes_along);
       return true;
     case gui::KEY_F1:
-      look(Look::orbit);
+      look(ViewFrom::orbit);
       return true;
     case gui::KEY_F2:
-      look(Look::plan);
+      look(ViewFrom::plan);
       return true;
     case gui::KEY_F3:
-      look(Look::side);
+      look(ViewFrom::side);
       return true;
     case gui::KEY_F4:
-      look(Look::end);
+      look(ViewFrom::end);
       return true;
     default:
       break;
@@ -1104,4 +1104,4 @@ void show_window(const std::filesystem::path& job) {
   app.Run();
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

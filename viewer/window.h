@@ -9,7 +9,7 @@ namespace open3d::visualization::gui {
 class Window;
 }
 
-namespace moundwright {
+namespace moundwright::viewer {
 
 /// Opens the job and returns when the window was closed. Throws Refusal where there is no display, no OpenGL or no
 /// Open3D resources; a job that cannot be read is told in the window.
@@ -23,4 +23,4 @@ std::shared_ptr<open3d::visualization::gui::Window> make_window(const std::files
 bool is_open(const open3d::visualization::gui::Window& window);
 std::size_t frames_drawn(const open3d::visualization::gui::Window& window);
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

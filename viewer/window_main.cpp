@@ -4,13 +4,13 @@
 #include "viewer/window.h"
 
 int main(int argc, char** argv) {
-  moundwright::tell_sudden_ends();
+  moundwright::viewer::tell_sudden_ends();
   if (argc != 2) {
-    moundwright::print_aside("usage: moundwright view JOB\n");
-    return moundwright::exit_usage;
+    moundwright::viewer::print_aside("usage: moundwright view JOB\n");
+    return moundwright::viewer::exit_usage;
   }
-  return moundwright::guarded([&]() -> int {
-    moundwright::show_window(argv[1]);
-    return moundwright::exit_done;
+  return moundwright::viewer::guarded([&]() -> int {
+    moundwright::viewer::show_window(argv[1]);
+    return moundwright::viewer::exit_done;
   });
 }

@@ -5,7 +5,7 @@
 
 #include <algorithm>
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 FramePacer* pacer = nullptr;  // GLFW's callbacks carry nothing of ours
@@ -45,4 +45,4 @@ void FramePacer::tick(double now) {
   next_ = now + wait_;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -8,7 +8,7 @@
 
 struct GLFWwindow;
 
-namespace moundwright {
+namespace moundwright::viewer {
 
 class FramePacer {
  public:
@@ -39,4 +39,4 @@ class FramePacer {
   void draw();
 };
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -10,7 +10,7 @@
 
 #include "viewer/scene.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 const gui::Color quiet(0.66F, 0.68F, 0.70F), good(0.55F, 0.80F, 0.50F), warn(0.98F, 0.78F, 0.35F),
@@ -50,7 +50,7 @@ std::string told(const PanelLine& line, std::size_t width) {
 }
 
 /// A small square of a material's colour.
-std::shared_ptr<gui::ImageWidget> swatch(const Colour& colour, int size) {
+std::shared_ptr<gui::ImageWidget> swatch(const io::Colour& colour, int size) {
   auto image = std::make_shared<open3d::geometry::Image>();
   image->Prepare(size, size, 3, 1);
   const auto byte = [](double v) { return static_cast<std::uint8_t>(std::lround(255 * v)); };
@@ -138,8 +138,8 @@ void SidePanel::build_head() {
   saved_ = heading("");
   head_->AddChild(title_), head_->AddChild(saved_);
   auto looks = std::make_shared<gui::Horiz>(em_ / 3);
-  const std::pair<const char*, Look> ways[] = {
-      {"Orbit", Look::orbit}, {"Plan", Look::plan}, {"Side", Look::side}, {"End", Look::end}};
+  const std::pair<const char*, ViewFrom> ways[] = {
+      {"Orbit", ViewFrom::orbit}, {"Plan", ViewFrom::plan}, {"Side", ViewFrom::side}, {"End", ViewFrom::end}};
   for (const auto& [name, way] : ways) looks->AddChild(button(name, [this, way = way] { actions_.look(way); }));
   auto deeds = std::make_shared<gui::Horiz>(em_ / 3);
   undo_ = button("Undo", actions_.undo), redo_ = button("Redo", actions_.redo), save_ = button("Save", actions_.save);
@@ -283,7 +283,7 @@ void SidePanel::open_sizes(const EditSession& session) {
 }
 
 /// A body of the scene: its colour, a box to show or hide it, its yards.
-SidePanel::LayerRow SidePanel::body_row(const std::string& name, const Colour& colour,
+SidePanel::LayerRow SidePanel::body_row(const std::string& name, const io::Colour& colour,
                                         const std::function<void(bool)>& show) {
   auto line = std::make_shared<gui::Horiz>(em_ / 2);
   LayerRow made{std::make_shared<gui::Checkbox>(name.c_str()), std::make_shared<gui::Label>("")};
@@ -306,12 +306,12 @@ void SidePanel::open_figures(const EditSession& session) {
   figures_->AddChild(offers_);
   figures_->AddChild(heading("In place, cubic yards"));
   const MoundDesign& design = session.state().design;
-  const std::vector<Colour> colours = screen_colours(design);
+  const std::vector<io::Colour> colours = screen_colours(design);
   for (std::size_t k = 0; k < design.layers.size(); ++k) {
     layers_.push_back(body_row(design.layers[k].name, colours[k], [this, k](bool on) { actions_.show_layer(k, on); }));
   }
   total_values_.push_back(value_row(*figures_, "Fill, all layers"));
-  const auto add_cut = [this](const char* name, const Colour& colour, Shown item) {
+  const auto add_cut = [this](const char* name, const io::Colour& colour, Shown item) {
     const auto show = [this, item](bool on) { actions_.show(item, on); };
     total_values_.push_back(body_row(name, colour, show).value);
   };
@@ -395,4 +395,4 @@ void SidePanel::set_slice(const SliceChoice& choice) {
   along_button_->SetOn(choice.on && choice.lengthwise);
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -11,9 +11,9 @@
 #include "viewer/panel_text.h"
 #include "viewer/window_scene.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 
-enum class Look { orbit, plan, side, end };
+enum class ViewFrom { orbit, plan, side, end };
 enum class Place { along, across, turn, raise };
 
 /// How the mound is sliced: square to the bed at a distance from its middle, or along it.
@@ -32,7 +32,7 @@ class SidePanel : public gui::Widget {
     std::function<void(Shown, bool)> show;
     std::function<void(const SliceChoice&)> slice;
     std::function<void(double)> lift, stretch;
-    std::function<void(Look)> look;
+    std::function<void(ViewFrom)> look;
     std::function<void()> undo, redo, save, picture;
     std::function<void()> bring_onto_survey;
     std::function<void(bool)> let_feed_go_along;
@@ -88,7 +88,7 @@ class SidePanel : public gui::Widget {
   std::shared_ptr<gui::Button> button(const char* text, std::function<void()> pressed);
   std::shared_ptr<gui::Label> heading(const std::string& text);
   std::shared_ptr<gui::Label> value_row(gui::Vert& into, const std::string& name);
-  LayerRow body_row(const std::string& name, const Colour& colour, const std::function<void(bool)>& show);
+  LayerRow body_row(const std::string& name, const io::Colour& colour, const std::function<void(bool)>& show);
   void build_head();
   void build_look();
   void add_size(const std::string& name, double high, const std::string& tag,
@@ -102,4 +102,4 @@ class SidePanel : public gui::Widget {
   void changed_slice() { actions_.slice(slice_choice_); }
 };
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

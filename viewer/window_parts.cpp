@@ -15,7 +15,7 @@ void PushStyleColor(int which, unsigned int colour);
 void PopStyleColor(int count);
 }  // namespace ImGui
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 /// A slider that leaves the number to the field beside it: its own has three decimals, whatever it is of. Open3D gives
@@ -144,4 +144,4 @@ void stretch(rendering::Open3DScene& scene, const std::string& name, double exag
   scene.SetGeometryTransform(name, transform);
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -16,7 +16,7 @@
 
 #include "viewer/scene.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 
 namespace gui = open3d::visualization::gui;
 namespace rendering = open3d::visualization::rendering;
@@ -54,4 +54,4 @@ void upload(rendering::Open3DScene& scene, const std::string& name, const Dots& 
 /// Stretches everything under `name` upward.
 void stretch(rendering::Open3DScene& scene, const std::string& name, double exaggeration);
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -6,7 +6,7 @@
 
 #include "io/pictures_png.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 using Surface = std::unique_ptr<cairo_surface_t, decltype(&cairo_surface_destroy)>;
@@ -31,18 +31,18 @@ Surface surface_of(const ScenePicture& picture) {
 
 std::string picture_png(const ScenePicture& picture) {
   constexpr double pixels_per_inch = 72;  // so that a point is a pixel
-  return png_of_drawing(picture.width, picture.height, pixels_per_inch, [&](cairo_t* cairo) {
+  return io::png_of_drawing(picture.width, picture.height, pixels_per_inch, [&](cairo_t* cairo) {
     const Surface surface = surface_of(picture);
     cairo_set_source_surface(cairo, surface.get(), 0, 0);
     cairo_paint(cairo);
-    TextStyle style;
+    io::TextStyle style;
     style.size = 12, style.halo = 3;
-    for (const PictureLabel& label : picture.labels) draw_text(cairo, label.text, label.at, 0, 0.5, style);
-    TextStyle title;
+    for (const PictureLabel& label : picture.labels) io::draw_text(cairo, label.text, label.at, 0, 0.5, style);
+    io::TextStyle title;
     title.size = 18, title.bold = true, title.halo = 4;
-    draw_fitting(cairo, picture.title, {16, 14}, 0, picture.width - 32, title);
-    draw_text(cairo, picture.note, {16, 40}, 0, 0, style);
+    io::draw_fitting(cairo, picture.title, {16, 14}, 0, picture.width - 32, title);
+    io::draw_text(cairo, picture.note, {16, 40}, 0, 0, style);
   });
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -7,7 +7,7 @@
 
 #include "geom/ground.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 
 struct PictureLabel {
   Point2 at;  // pixels from the upper left
@@ -23,4 +23,4 @@ struct ScenePicture {
 
 std::string picture_png(const ScenePicture& picture);
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -6,7 +6,7 @@
 #include <type_traits>
 #include <utility>
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 std::string tile_name(const std::string& name, std::size_t i) { return fmt::format("{} {}", name, i); }
@@ -27,7 +27,7 @@ bool SiteScene::is_kept(const SceneLabel& label) const {
   if (!options_.slice) return true;
   const bool is_line = label.kind == LabelKind::berm;
   const Slice slice = is_line ? behind_face(*options_.slice, site_.frame) : *options_.slice;
-  return moundwright::is_kept(label.at, site_.frame, slice);
+  return viewer::is_kept(label.at, site_.frame, slice);
 }
 
 void SiteScene::open(SitePicture picture, const EditSession& session) {
@@ -93,7 +93,7 @@ void SiteScene::put_site() {
 
 void SiteScene::put_mound(const EditSession& session) {
   options_.outside_only = is_whole(), options_.ground_hides = is_shown(Shown::ground);
-  moundwright::draw_mound(session, site_.frame, options_, work_, mound_);
+  viewer::draw_mound(session, site_.frame, options_, work_, mound_);
   for (std::size_t k = 0; k < mound_.layers.size(); ++k) {
     put(tile_name("layer", k), mound_.layers[k]);
     put(tile_name("cut face", k), mound_.cut_faces[k]);
@@ -181,13 +181,12 @@ std::optional<Triangles> SiteScene::opened(const Tile<Triangles>& tile) const {
 }
 
 std::optional<Lines> SiteScene::opened(const Tile<Lines>& tile) const {
-  const PlanBox &a = tile.box, &b = dug_->box;
-  if (a.x1 < b.x0 || a.x0 > b.x1 || a.y1 < b.y0 || a.y0 > b.y1) return std::nullopt;
+  if (!tile.box.intersects(dug_->box)) return std::nullopt;
   return opened_lines(tile.drawn, *ground_, site_.frame, dug_->opened);
 }
 
 bool SiteScene::is_opened(const DrawPoint& p) const {
-  return is_open_ && moundwright::is_opened(p, *ground_, site_.frame, dug_->opened);
+  return is_open_ && viewer::is_opened(p, *ground_, site_.frame, dug_->opened);
 }
 
 template <class What>
@@ -238,4 +237,4 @@ void SiteScene::show_as_chosen() {
   show_named("bed", is_whole()), show_named("berms", is_whole());
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

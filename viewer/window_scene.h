@@ -13,7 +13,7 @@
 
 #include "viewer/window_parts.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 
 enum class Shown { ground, contours, features, shots, stakes, labels, strip, undercut };
 
@@ -98,4 +98,4 @@ class SiteScene {
   void show_tiles(const std::string& name, std::size_t count, bool shown);
 };
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

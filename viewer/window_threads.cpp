@@ -10,7 +10,7 @@
 #include <system_error>
 #include <vector>
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 namespace fs = std::filesystem;
@@ -46,4 +46,4 @@ void let_drawing_wait() {
 
 void work_at_leisure() { setpriority(PRIO_PROCESS, static_cast<id_t>(gettid()), leisure); }
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -3,7 +3,7 @@
 // turn. What answers a person comes before the picture, and the picture before what is worked out at leisure.
 #pragma once
 
-namespace moundwright {
+namespace moundwright::viewer {
 
 /// Puts the threads that draw the picture in software behind all others of this process. To be called once the renderer
 /// has begun to draw; changes nothing where a graphics card draws.
@@ -12,4 +12,4 @@ void let_drawing_wait();
 /// Puts the calling thread, for good, behind those too.
 void work_at_leisure();
 
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -10,7 +10,7 @@
 #include <mutex>
 #include <stdexcept>
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 constexpr GIntBig index_from = 1000;  // features; an index on fewer only makes the file large
@@ -128,4 +128,4 @@ std::string GeoPackageFile::bytes() {
   return {reinterpret_cast<const char*>(content.get()), size};
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

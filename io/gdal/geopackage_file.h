@@ -10,7 +10,7 @@
 
 #include "io/geopackage.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 class GeoPackageFile : public GeoPackage {
  public:
@@ -31,4 +31,4 @@ class GeoPackageFile : public GeoPackage {
   std::map<std::string, OGRLayer*> layers_;
 };
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -6,7 +6,7 @@
 #include "io/gdal.h"
 #include "io/gdal/geopackage_file.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 /// GDAL prints what it does not like; our callers say it in their own words.
@@ -51,9 +51,9 @@ class Module : public Gdal {
 };
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io
 
-extern "C" const moundwright::Gdal* moundwright_gdal() {
-  static const moundwright::Module module;
+extern "C" const moundwright::io::Gdal* moundwright_gdal() {
+  static const moundwright::io::Module module;
   return &module;
 }

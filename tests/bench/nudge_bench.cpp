@@ -58,11 +58,11 @@ void BM_Draw_lot(benchmark::State& state) {
 BENCHMARK(BM_Draw_lot)->ArgsProduct({{2000, 1000000}, {0, 1, 2, 3}})->Unit(benchmark::kMicrosecond)->UseRealTime();
 
 /// A session needs its job's text; only edits of saved jobs would look into it.
-SiteResults bench_site(std::size_t shots, double side) {
+io::SiteResults bench_site(std::size_t shots, double side) {
   const std::filesystem::path job =
       std::filesystem::temp_directory_path() / ("moundwright-bench-" + std::to_string(getpid()) + ".toml");
-  write_files({{job, "[mound]\nazimuth = 0.0\n"}});
-  SiteResults site;
+  io::write_files({{job, "[mound]\nazimuth = 0.0\n"}});
+  io::SiteResults site;
   site.job.path = job;
   site.job.site.mound = bench::lot_mound(0.5);
   site.ground = lot_ground(shots, side);
@@ -70,22 +70,22 @@ SiteResults bench_site(std::size_t shots, double side) {
 }
 
 void nudge(benchmark::State& state, std::size_t shots, double side) {
-  EditSession session(bench_site(shots, side));
-  const SceneFrame frame = scene_frame(session.ground());
-  MoundWork work;
-  MoundPicture picture;
-  MoundOptions options;
+  viewer::EditSession session(bench_site(shots, side));
+  const viewer::SceneFrame frame = viewer::scene_frame(session.ground());
+  viewer::MoundWork work;
+  viewer::MoundPicture picture;
+  viewer::MoundOptions options;
   options.outside_only = options.ground_hides = true;
   std::size_t i = 0;
   for (auto _ : state) {
     const double angle = 0.05 * static_cast<double>(i++);
     session.move(0.5 * std::cos(angle), 0.5 * std::sin(angle), "drag");
-    draw_mound(session, frame, options, work, picture);
-    benchmark::DoNotOptimize(panel_text(session));
+    viewer::draw_mound(session, frame, options, work, picture);
+    benchmark::DoNotOptimize(viewer::panel_text(session));
   }
   std::filesystem::remove(session.site().job.path);
   std::size_t faces = 0;
-  for (const Triangles& layer : picture.layers) faces += layer.corners.size();
+  for (const viewer::Triangles& layer : picture.layers) faces += layer.corners.size();
   state.counters["faces"] = static_cast<double>(faces);
 }
 

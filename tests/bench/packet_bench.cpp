@@ -10,13 +10,13 @@ namespace {
 
 const char* const demo_job = MOUNDWRIGHT_SURVEYS "/fernhollow.toml";
 
-const SiteResults& demo() {
-  static const SiteResults results = compute_site(demo_job);
+const io::SiteResults& demo() {
+  static const io::SiteResults results = io::compute_site(demo_job);
   return results;
 }
 
-const PacketModel& model() {
-  static const PacketModel made = packet_model(demo());
+const viewer::PacketModel& model() {
+  static const viewer::PacketModel made = viewer::packet_model(demo());
   return made;
 }
 
@@ -36,15 +36,15 @@ void add(const std::string& name, const Work& work) {
 }
 
 const bool registered = [] {
-  static const SheetOptions sheets;
-  add("BM_Packet/reading and computing", [] { return compute_site(demo_job).takeoff.fill.size(); });
-  add("BM_Packet/solids and model", [] { return packet_model(demo()).glb.size(); });
-  for (const PacketWriter& writer : packet_writers()) {
+  static const io::SheetOptions sheets;
+  add("BM_Packet/reading and computing", [] { return io::compute_site(demo_job).takeoff.fill.size(); });
+  add("BM_Packet/solids and model", [] { return viewer::packet_model(demo()).glb.size(); });
+  for (const viewer::PacketWriter& writer : viewer::packet_writers()) {
     add(std::string("BM_Packet/") + writer.file, [bytes = writer.bytes] {
       return bytes({demo(), sheets, model()}).size();
     });
   }
-  add("BM_PacketSideBySide", [] { return packet_files(demo(), sheets).size(); });
+  add("BM_PacketSideBySide", [] { return viewer::packet_files(demo(), sheets).size(); });
   return true;
 }();
 

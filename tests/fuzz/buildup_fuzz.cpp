@@ -3,9 +3,9 @@
 #include <cstdint>
 
 #include "geom/buildup.h"
-#include "geom/convex_clip.h"
 #include "geom/kernel_input.h"
 #include "geom/literal_rule.h"
+#include "geom/plan.h"
 #include "geom/toe.h"
 #include "tests/fuzz/fuzzed_lot.h"
 

@@ -43,9 +43,9 @@ double volume_of_sheet(const Tin& tin, double datum) {
   return area < 0 ? -volume_above(tin, datum) : volume_above(tin, datum);
 }
 
-void check_xml(const SiteResults& results) {
+void check_xml(const io::SiteResults& results) {
   pugi::xml_document document;
-  require(document.load_string(surfaces_xml(results).c_str()), "surfaces.xml is XML");
+  require(document.load_string(io::surfaces_xml(results).c_str()), "surfaces.xml is XML");
   std::vector<double> volumes;
   for (const pugi::xml_node& surface : document.child("LandXML").child("Surfaces").children("Surface")) {
     volumes.push_back(volume_of_sheet(tin_of(surface.child("Definition")), results.buildup.bottom_elevation));
@@ -85,8 +85,8 @@ double volume_of_mesh(const Json& json, const std::string& binary, const Json& p
   return sum;
 }
 
-void check_glb(const SiteResults& results) {
-  const std::string glb = mound_glb(results);
+void check_glb(const io::SiteResults& results) {
+  const std::string glb = io::mound_glb(results);
   const std::size_t json_size = word_at(glb, 12);
   const Json json = Json::parse(glb.substr(20, json_size));
   const std::string binary = glb.substr(20 + json_size + 8);
@@ -101,7 +101,7 @@ void check_glb(const SiteResults& results) {
 }
 
 void check(const FuzzedLot& lot) {
-  SiteResults results;
+  io::SiteResults results;
   results.ground = make_ground(lot.shots);
   results.job.site.mound = lot.design;
   results.plan = plan_mound(lot.design);

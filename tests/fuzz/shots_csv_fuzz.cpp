@@ -18,11 +18,11 @@ void require(bool holds) {
 
 void check_text(const std::string& text) {
   moundwright::Problems notes;
-  require(!moundwright::converted_to_utf8(text, "a name", notes));
-  require(!moundwright::forbidden_character(text, true));
+  require(!moundwright::io::converted_to_utf8(text, "a name", notes));
+  require(!moundwright::io::forbidden_character(text, true));
 }
 
-void check(const moundwright::Survey& survey) {
+void check(const moundwright::io::Survey& survey) {
   require(!survey.ground_shots.empty() && survey.all.size() >= survey.ground_shots.size());
   require(!survey.notes.has_errors());
   for (const moundwright::Shot& shot : survey.all) {
@@ -44,12 +44,12 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t siz
   const std::vector<std::vector<std::string>> orders = {
       {}, {"point", "easting", "northing", "ignore", "elevation"}, {"northing", "easting", "elevation", "description"}};
   for (const std::vector<std::string>& order : orders) {
-    moundwright::ShotsOptions options;
+    moundwright::io::ShotsOptions options;
     options.codes = {{"EP", "DITCH"}, {"BM"}};
     options.columns = order;
     if (order.size() == 4) options.unit = moundwright::LengthUnit::metre;
     try {
-      check(moundwright::shots_from_csv(csv, "fuzz.csv", options));
+      check(moundwright::io::shots_from_csv(csv, "fuzz.csv", options));
     } catch (const moundwright::Refusal& refusal) {
       require(moundwright::Problems{refusal.problems()}.has_errors());
     }

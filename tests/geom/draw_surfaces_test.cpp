@@ -159,7 +159,7 @@ TEST(DrawSurfaces, AreOneForBothSidesOfACut) {
     const double both = area_of(near.layers[k].top).z() + area_of(far.layers[k].top).z();
     EXPECT_NEAR(both, buildup.layers[k].plan_area, 1e-8 * buildup.footprint_area);
     EXPECT_GT(area_of(near.layers[k].top).z(), 0.2 * buildup.layers[k].plan_area);
-    for (const Point3& p : near.layers[k].walls) EXPECT_GE(line.a * p.x() + line.b * p.y() + line.c, -1e-6);
+    for (const Point3& p : near.layers[k].walls) EXPECT_GE(line.at(p.x(), p.y()), -1e-6);
   }
 }
 

@@ -13,7 +13,7 @@
 #include <random>
 #include <set>
 
-#include "geom/convex_clip.h"
+#include "geom/plan.h"
 #include "geom/toe.h"
 
 namespace moundwright {

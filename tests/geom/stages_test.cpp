@@ -53,11 +53,11 @@ double height_at(const MoundShape& shape, std::size_t last, const Point2& p) {
   double highest = -std::numeric_limits<double>::infinity();
   for (std::size_t k = 0; k <= last; ++k) {
     for (const ConcavePiece& piece : shape.layers[k].pieces) {
-      const auto is_inside = [&](const PlanLine& l) { return l.a * p.x() + l.b * p.y() + l.c >= -1e-6; };
+      const auto is_inside = [&](const PlanLine& l) { return l.at(p) >= -1e-6; };
       if (!std::all_of(piece.inside.begin(), piece.inside.end(), is_inside)) continue;
       double height = std::numeric_limits<double>::infinity();
       for (const ShapePlane& plane : piece.planes) {
-        height = std::min(height, plane.a * p.x() + plane.b * p.y() + plane.c);
+        height = std::min(height, plane.at(p));
       }
       highest = std::max(highest, height);
     }

@@ -12,8 +12,8 @@
 #include <random>
 
 #include "geom/buildup.h"
-#include "geom/convex_clip.h"
 #include "geom/literal_rule.h"
+#include "geom/plan.h"
 #include "geom/takeoff.h"
 #include "tests/support/random_mounds.h"
 

@@ -22,7 +22,7 @@
 #include "io/text_file.h"
 #include "made_jobs.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using ::testing::HasSubstr;
@@ -167,4 +167,4 @@ TEST_F(AssumedGroundJob, IsNowhereWhereNoneIsAskedFor) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

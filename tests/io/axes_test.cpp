@@ -18,7 +18,7 @@
 #include "io/surfaces_xml.h"
 #include "made_jobs.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 struct KnownPlace {
@@ -155,4 +155,4 @@ TEST_P(Axes, OfMarksOnTheFieldPage) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

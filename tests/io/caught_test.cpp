@@ -14,7 +14,7 @@
 
 #include "scratch.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 Problem told(const std::function<void()>& work) {
@@ -60,4 +60,4 @@ TEST(Caught, AnythingElseIsToldAsAFaultToReport) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

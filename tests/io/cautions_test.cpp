@@ -17,7 +17,7 @@
 #include "made_jobs.h"
 #include "tests/support/caution_words.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using testing::AllOf;
@@ -130,4 +130,4 @@ TEST(Cautions, OfReadmeAreTheRules) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -10,7 +10,7 @@
 #include "io/stakes_csv.h"
 #include "test_paths.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using testing::HasSubstr;
@@ -87,4 +87,4 @@ TEST(CsvWrite, NoNameOfAJobRunsInATableOfThePacket) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

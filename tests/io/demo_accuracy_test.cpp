@@ -8,7 +8,7 @@
 #include "test_paths.h"
 #include "tests/support/shaken_shots.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 void expect_agreement_with_re_runs(const std::string& job) {
@@ -25,4 +25,4 @@ TEST(DemoAccuracy, FernhollowAgreesWithReRuns) { expect_agreement_with_re_runs("
 TEST(DemoAccuracy, RidgebackAgreesWithReRuns) { expect_agreement_with_re_runs("ridgeback.toml"); }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -25,7 +25,7 @@
 #include "io/text_file.h"
 #include "made_jobs.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using Drawing = std::function<void(cairo_t*)>;
@@ -548,4 +548,4 @@ TEST(Pictures, TheSameJobGivesTheSameBytesAndAnotherJobOthers) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -8,7 +8,7 @@
 #include "io/job_toml.h"
 #include "scratch.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using testing::AllOf;
@@ -232,4 +232,4 @@ TEST(EstimateToml, APriceListSaysItsUnitsWhereTheJobIsInMetres) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

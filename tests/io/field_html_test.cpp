@@ -10,7 +10,7 @@
 #include "io/grade_limits.h"
 #include "made_jobs.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using nlohmann::json;
@@ -106,4 +106,4 @@ TEST(FieldJson, LimitsAreTheJobsOwnUnits) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -5,7 +5,7 @@
 
 #include <string>
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 std::string read(std::string_view text, Commas commas = Commas::none) {
@@ -84,19 +84,19 @@ TEST(FieldNumber, UnitMarksStandBehindTheNumberOnly) {
 
 TEST(FieldNumber, AFootAgreesWithBothKindsOfFootUnlessItSaysWhich) {
   using enum LengthUnit;
-  EXPECT_EQ(agreement(UnitMark::foot, foot), Agreement::agrees);
-  EXPECT_EQ(agreement(UnitMark::foot, us_survey_foot), Agreement::agrees);
-  EXPECT_EQ(agreement(UnitMark::foot, metre), Agreement::differs);
-  EXPECT_EQ(agreement(UnitMark::metre, foot), Agreement::differs);
-  EXPECT_EQ(agreement(UnitMark::metre, us_survey_foot), Agreement::differs);
-  EXPECT_EQ(agreement(UnitMark::metre, metre), Agreement::agrees);
-  EXPECT_EQ(agreement(UnitMark::us_survey_foot, foot), Agreement::other_foot);
-  EXPECT_EQ(agreement(UnitMark::us_survey_foot, us_survey_foot), Agreement::agrees);
-  EXPECT_EQ(agreement(UnitMark::us_survey_foot, metre), Agreement::differs);
-  EXPECT_EQ(agreement(UnitMark::international_foot, us_survey_foot), Agreement::other_foot);
-  EXPECT_EQ(agreement(UnitMark::international_foot, foot), Agreement::agrees);
-  EXPECT_EQ(agreement(UnitMark::international_foot, metre), Agreement::differs);
+  EXPECT_EQ(agreement(UnitMark::foot, foot), UnitAgreement::agrees);
+  EXPECT_EQ(agreement(UnitMark::foot, us_survey_foot), UnitAgreement::agrees);
+  EXPECT_EQ(agreement(UnitMark::foot, metre), UnitAgreement::differs);
+  EXPECT_EQ(agreement(UnitMark::metre, foot), UnitAgreement::differs);
+  EXPECT_EQ(agreement(UnitMark::metre, us_survey_foot), UnitAgreement::differs);
+  EXPECT_EQ(agreement(UnitMark::metre, metre), UnitAgreement::agrees);
+  EXPECT_EQ(agreement(UnitMark::us_survey_foot, foot), UnitAgreement::other_foot);
+  EXPECT_EQ(agreement(UnitMark::us_survey_foot, us_survey_foot), UnitAgreement::agrees);
+  EXPECT_EQ(agreement(UnitMark::us_survey_foot, metre), UnitAgreement::differs);
+  EXPECT_EQ(agreement(UnitMark::international_foot, us_survey_foot), UnitAgreement::other_foot);
+  EXPECT_EQ(agreement(UnitMark::international_foot, foot), UnitAgreement::agrees);
+  EXPECT_EQ(agreement(UnitMark::international_foot, metre), UnitAgreement::differs);
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

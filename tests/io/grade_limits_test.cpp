@@ -3,7 +3,7 @@
 
 #include <gtest/gtest.h>
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 // Five eighths of an inch on the bed, a tenth of a foot elsewhere, a quarter inch on a check shot.
@@ -27,4 +27,4 @@ TEST(GradeLimits, OfJobsInMeters) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

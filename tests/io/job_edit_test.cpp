@@ -9,7 +9,7 @@
 #include "io/job_toml.h"
 #include "scratch.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using testing::ElementsAre;
@@ -191,4 +191,4 @@ RC_GTEST_PROP(JobEditProperty, TheKeyHasTheValueAndNoOtherByteMoves, ()) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

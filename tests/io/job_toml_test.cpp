@@ -9,7 +9,7 @@
 #include "io/text_file.h"
 #include "scratch.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using testing::Contains;
@@ -593,4 +593,4 @@ TEST(JobTomlRefusals, AnEmptyFileIsToldWhatIsMissing) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -11,7 +11,7 @@
 #include "io/shots_csv.h"
 #include "scratch.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using testing::ElementsAre;
@@ -257,4 +257,4 @@ TEST(LineJoining, ABreaklineFileWithWordsHoldsSeveralLines) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -8,7 +8,7 @@
 #include "scratch.h"
 #include "test_paths.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 /// A job of surveys/, read and computed.
 inline SiteResults demo_results_anew(const std::string& name) {
@@ -58,4 +58,4 @@ inline SiteResults metre_results(const Scratch& folder) {
                                  "crown = 0.1\nside = 3.0\n"));
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -14,7 +14,7 @@
 #include "geom/estimate.h"
 #include "io/job_toml.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 constexpr double foot = 0.3048, yard = 0.9144, pound = 0.45359237, us_ton = 2000 * pound / 1000;
@@ -200,4 +200,4 @@ TEST(MetricByHand, SandPressedIntoTheGround) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -12,7 +12,7 @@
 #include "test_paths.h"
 #include "tests/support/metric_demo.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using testing::HasSubstr;
@@ -58,4 +58,4 @@ TEST(MetricEstimate, TheSummaryHasBothWithTheYardsBeside) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -12,7 +12,7 @@
 
 #include "made_jobs.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using Json = nlohmann::json;
@@ -172,4 +172,4 @@ TEST(MoundGlb, TheKhronosValidatorFindsNothing) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

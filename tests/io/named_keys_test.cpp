@@ -15,7 +15,7 @@
 #include "scratch.h"
 #include "test_paths.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 namespace fs = std::filesystem;
@@ -145,4 +145,4 @@ TEST(NamedKeys, NoMessageNamesAKeyThatIsNotThere) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -2,7 +2,7 @@
 
 #include <gtest/gtest.h>
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 TEST(NearestWord, CountsSingleChanges) {
@@ -30,4 +30,4 @@ TEST(NearestWord, AsksOnlyWhereThereIsOne) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

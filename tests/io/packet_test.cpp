@@ -17,7 +17,7 @@
 
 #include "scratch.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 namespace fs = std::filesystem;
@@ -356,4 +356,4 @@ INSTANTIATE_TEST_SUITE_P(Forms, PacketPath,
                                          "../lot/./../lot/packet/.", "new/deep/packet", "whole"));
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -11,7 +11,7 @@
 
 #include "scratch.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using testing::AllOf;
@@ -148,4 +148,4 @@ TEST(PlainText, LinesAreCountedByEveryEndOfLine) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -10,7 +10,7 @@
 #include "io/shots_csv.h"
 #include "made_jobs.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 std::vector<std::vector<std::string>> rows_of(const std::string& csv) {
@@ -97,4 +97,4 @@ TEST(CollectorText, IsPlain) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -15,7 +15,7 @@
 #include "io/stakes_csv.h"
 #include "made_jobs.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using testing::HasSubstr;
@@ -121,4 +121,4 @@ TEST(PrintedFigures, TotalsAreRoundedOnceAndSaySo) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

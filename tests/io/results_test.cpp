@@ -6,7 +6,7 @@
 
 #include "made_jobs.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using testing::AllOf;
@@ -78,4 +78,4 @@ TEST(BlockingProblems, OfAMoundThatStandsNowhereSayRaiseIt) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -7,7 +7,7 @@
 
 #include "io/sheet_book.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 double height_of(const FlowPage& page) {
@@ -78,4 +78,4 @@ TEST(SheetFlow, KeepsTogetherWhatOnePageHolds) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

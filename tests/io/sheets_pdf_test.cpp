@@ -21,7 +21,7 @@
 #include "io/text_file.h"
 #include "made_jobs.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using testing::HasSubstr;
@@ -333,4 +333,4 @@ TEST(SheetDate, IsADayOfTheCalendar) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

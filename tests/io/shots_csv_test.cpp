@@ -12,7 +12,7 @@
 #include "io/csv_text.h"
 #include "scratch.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using testing::AllOf;
@@ -686,4 +686,4 @@ RC_GTEST_PROP(ShotsCsvProperty, NumbersInOneStyleReadBackEqual, ()) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

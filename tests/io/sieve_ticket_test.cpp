@@ -7,7 +7,7 @@
 #include "scratch.h"
 #include "test_paths.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using testing::AllOf;
@@ -120,4 +120,4 @@ TEST(SieveTicket, WantsAHeader) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

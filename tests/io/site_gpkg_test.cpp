@@ -16,7 +16,7 @@
 #include "made_jobs.h"
 #include "scratch.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 /// The file opened by a program that knows nothing of ours.
@@ -190,4 +190,4 @@ TEST(GeoPackageLayers, OfManyFeaturesHaveAnIndex) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -6,7 +6,7 @@
 #include "io/csv_text.h"
 #include "io/shots_csv.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using testing::IsEmpty;
@@ -108,4 +108,4 @@ TEST(StakesCsv, ADataCollectorsFiveColumnsComeFirst) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

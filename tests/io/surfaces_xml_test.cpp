@@ -17,7 +17,7 @@
 #include "scratch.h"
 #include "test_paths.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 pugi::xml_document parsed(const std::string& xml) {
@@ -167,4 +167,4 @@ TEST(SurfacesXmlNames, AreEscaped) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -10,7 +10,7 @@
 #include "geom/contour_interval.h"
 #include "made_jobs.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using testing::ElementsAre;
@@ -194,4 +194,4 @@ TEST(SurveyStrays, ContoursStayFewWhateverTheElevations) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

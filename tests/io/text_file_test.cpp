@@ -11,7 +11,7 @@
 
 #include "scratch.h"
 
-namespace moundwright {
+namespace moundwright::io {
 namespace {
 
 using testing::ElementsAre;
@@ -232,4 +232,4 @@ TEST(WriteFiles, ATooLongNameIsTold) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::io

@@ -192,8 +192,8 @@ void expect_same(const Ground& ground, const MoundDesign& design) {
 
 /// A demo job as the command reads it; its downslope is in the file.
 void expect_same_on_job(const std::string& name) {
-  const Job job = read_job(std::filesystem::path(MOUNDWRIGHT_SURVEYS) / name);
-  const Survey survey = read_shots(job.ground.shots, job.ground.reading);
+  const io::Job job = io::read_job(std::filesystem::path(MOUNDWRIGHT_SURVEYS) / name);
+  const io::Survey survey = io::read_shots(job.ground.shots, job.ground.reading);
   expect_same(make_ground(survey.ground_shots, survey.breaklines, job.ground.options), job.site.mound);
 }
 

@@ -42,7 +42,7 @@ double integral(const pugi::xml_node& surface, double datum) {
 
 Readings from_points_csv(const fs::path& packet, const Truth& truth) {
   Readings readings;
-  for (const std::vector<std::string>& row : cells_of(read_file(packet / "points.csv"))) {
+  for (const std::vector<std::string>& row : cells_of(io::read_file(packet / "points.csv"))) {
     if (row.size() != 5 || !truth.figures.contains("stake " + row[0] + " northing")) continue;  // a mark
     readings.add("stake " + row[0] + " northing", printed(row[1]));
     readings.add("stake " + row[0] + " easting", printed(row[2]));
@@ -55,7 +55,7 @@ Readings from_points_csv(const fs::path& packet, const Truth& truth) {
 Readings from_toe_csv(const fs::path& packet, const Truth& truth) {
   double twice = 0, length = 0;
   std::map<std::string, std::vector<std::pair<double, double>>> loops;
-  const SheetCells rows = cells_of(read_file(packet / "toe.csv"));
+  const SheetCells rows = cells_of(io::read_file(packet / "toe.csv"));
   for (std::size_t i = 1; i < rows.size(); ++i) {
     if (rows[i].size() >= 4) loops[rows[i][0]].emplace_back(std::stod(rows[i][3]), std::stod(rows[i][2]));
   }
@@ -195,7 +195,7 @@ fs::path job_for(const std::string& name, const Scratch& scratch) {
   fs::copy(MOUNDWRIGHT_SURVEYS, scratch.folder());
   if (name != "in_metres") return scratch / (name + ".toml");
   for (const char* file : {"fernhollow.toml", "fernhollow-materials.toml"}) {
-    std::string text = read_file(scratch / file);
+    std::string text = io::read_file(scratch / file);
     const std::string feet = "\nunits = \"ft\"";
     const std::size_t at = text.find(feet);
     EXPECT_NE(at, std::string::npos) << file;
@@ -210,7 +210,7 @@ TEST_P(PacketAgreement, EveryFileSaysTheSame) {
   const std::string command = std::string(MOUNDWRIGHT_COMMAND) + " build '" + job.string() + "' -o '" +
                               packet.string() + "' > '" + (scratch / "log").string() + "' 2>&1";
   std::system(command.c_str());  // ridgeback fails a check, and is written all the same
-  ASSERT_TRUE(fs::exists(packet / "summary.json")) << read_file(scratch / "log");
+  ASSERT_TRUE(fs::exists(packet / "summary.json")) << io::read_file(scratch / "log");
   hold_stakes_against_definitions(packet, job);
   const Truth truth = truth_of(packet);
   EXPECT_EQ(truth.metric, GetParam() == std::string("in_metres"));

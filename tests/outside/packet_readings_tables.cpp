@@ -261,7 +261,7 @@ void read_bid(const SheetCells& sheet, Readings& out) {
 
 Readings from_quantities_csv(const fs::path& packet, const Truth& truth) {
   Readings readings;
-  SheetCells rows = cells_of(read_file(packet / "quantities.csv"));
+  SheetCells rows = cells_of(io::read_file(packet / "quantities.csv"));
   if (truth.metric) name_as_in_feet(rows, readings);
   read_takeoff_csv(rows, readings);
   read_order_csv(rows, readings);
@@ -270,7 +270,7 @@ Readings from_quantities_csv(const fs::path& packet, const Truth& truth) {
 }
 
 Readings from_quantities_xlsx(const fs::path& packet, const Truth& truth) {
-  SheetsByName sheets = sheets_in_libreoffice(read_file(packet / "quantities.xlsx"), Recalculate::always);
+  SheetsByName sheets = sheets_in_libreoffice(io::read_file(packet / "quantities.xlsx"), Recalculate::always);
   const std::pair<const char*, void (*)(const SheetCells&, Readings&)> parts[] = {
       {"Takeoff", read_takeoff},     {"Order", read_order},       {"By lift", read_by_lift},
       {"Site soil", read_site_soil}, {"Accuracy", read_accuracy}, {"Bid", read_bid}};

@@ -253,7 +253,7 @@ class StakeTruth {
   }
 
   void hold() {
-    const nlohmann::json summary = nlohmann::json::parse(read_file(packet_ / "summary.json"));
+    const nlohmann::json summary = nlohmann::json::parse(io::read_file(packet_ / "summary.json"));
     // The highest ground is looked for in steps along the sides of the triangles.
     EXPECT_NEAR(summary["bed"]["bottom_elevation"].get<double>(), bottom_, 0.003);
     bottom_ = summary["bed"]["bottom_elevation"];
@@ -298,7 +298,7 @@ class StakeTruth {
   }
 
   std::vector<StakeRow> rows() const {
-    const SheetCells cells = cells_of(read_file(packet_ / "stakes.csv"));
+    const SheetCells cells = cells_of(io::read_file(packet_ / "stakes.csv"));
     const auto column = [&](const char* name) { return column_of(cells, 0, name); };
     const auto number = [](const std::string& text) {
       return text.empty() ? std::nullopt : std::optional<double>(std::stod(text));
@@ -508,7 +508,7 @@ class StakeTruth {
 /// Level distances from the marks in the job file.
 void hold_ties(const fs::path& packet, const fs::path& job_file, int decimals) {
   const toml::table job = toml::parse_file(job_file.string());
-  const SheetCells cells = cells_of(read_file(packet / "stakes.csv"));
+  const SheetCells cells = cells_of(io::read_file(packet / "stakes.csv"));
   std::size_t held = 0;
   for (const toml::node& node : *job["tie"].as_array()) {
     const toml::node_view<const toml::node> mark(node);
@@ -528,7 +528,7 @@ void hold_ties(const fs::path& packet, const fs::path& job_file, int decimals) {
 
 void hold_stakes_against_definitions(const fs::path& packet, const fs::path& job_file) {
   StakeTruth(packet, job_file).hold();
-  const nlohmann::json summary = nlohmann::json::parse(read_file(packet / "summary.json"));
+  const nlohmann::json summary = nlohmann::json::parse(io::read_file(packet / "summary.json"));
   hold_ties(packet, job_file, summary["units"] == "m" ? 3 : 2);
 }
 

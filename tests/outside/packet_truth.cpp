@@ -206,7 +206,7 @@ void add_told(const json& summary, Truth& truth) {
 }
 
 void add_stakes(const fs::path& packet, Truth& truth) {
-  const SheetCells rows = cells_of(read_file(packet / "stakes.csv"));
+  const SheetCells rows = cells_of(io::read_file(packet / "stakes.csv"));
   const auto column = [&](const char* name) { return column_of(rows, 0, name); };
   const std::size_t ground = column("ground_approx"), shoulder = column("to_shoulder"), order = column("walk_order");
   const std::string tie = "tie ";
@@ -248,13 +248,13 @@ void add_stages(const fs::path& packet, Truth& truth) {
 }  // namespace
 
 nlohmann::json field_data(const fs::path& packet) {
-  const std::string page = read_file(packet / "field.html"), open = R"(<script type="application/json" id="job">)";
+  const std::string page = io::read_file(packet / "field.html"), open = R"(<script type="application/json" id="job">)";
   const std::size_t begin = page.find(open) + open.size();
   return json::parse(page.substr(begin, page.find("</script>", begin) - begin));
 }
 
 Truth truth_of(const fs::path& packet) {
-  const json summary = as_told(json::parse(read_file(packet / "summary.json")));
+  const json summary = as_told(json::parse(io::read_file(packet / "summary.json")));
   Truth truth;
   add_takeoff(summary, truth);
   add_orders(summary["estimate"], truth);

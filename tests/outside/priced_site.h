@@ -61,20 +61,20 @@ inline EstimatePlan price_list() {
   return plan;
 }
 
-inline void recompute(SiteResults& site) {
+inline void recompute(io::SiteResults& site) {
   site.estimate = estimate(site.ground, site.plan, site.buildup, site.takeoff, site.job.site);
 }
 
-inline SiteResults priced_site() {
-  SiteResults site = compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/fernhollow.toml");
+inline io::SiteResults priced_site() {
+  io::SiteResults site = io::compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/fernhollow.toml");
   site.job.site.estimate = price_list();
   recompute(site);
   return site;
 }
 
 /// The same in metres, charged by whole loads, with prices by every unit of weight and volume.
-inline SiteResults metric_site() {
-  SiteResults site = compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/fernhollow.toml");
+inline io::SiteResults metric_site() {
+  io::SiteResults site = io::compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/fernhollow.toml");
   SiteDesign& design = site.job.site;
   design.unit = LengthUnit::metre;
   design.estimate = price_list();

@@ -36,7 +36,7 @@ void expect_printed_swells(const std::vector<Material>& materials) {
 TEST(PublishedMaterials, SwellsOfTheDemoJobs) {
   for (const char* job : {"/fernhollow.toml", "/ridgeback.toml"}) {
     SCOPED_TRACE(job);
-    expect_printed_swells(read_site(std::string(MOUNDWRIGHT_SURVEYS) + job).job.site.estimate.materials);
+    expect_printed_swells(io::read_site(std::string(MOUNDWRIGHT_SURVEYS) + job).job.site.estimate.materials);
   }
 }
 

@@ -69,8 +69,8 @@ side = {}
 }
 
 Buildup built(const EvenSlope& mound) {
-  const Job job = job_from_toml(job_text(mound), "job.toml");
-  const Survey survey = shots_from_csv(plane_csv(mound.percent), "ground.csv", job.ground.reading);
+  const io::Job job = io::job_from_toml(job_text(mound), "job.toml");
+  const io::Survey survey = io::shots_from_csv(plane_csv(mound.percent), "ground.csv", job.ground.reading);
   const Ground ground = make_ground(survey.ground_shots, survey.breaklines, job.ground.options);
   return build_up(ground, plan_mound(job.site.mound));
 }

@@ -26,7 +26,7 @@ constexpr std::array<std::string_view, 6> sheet_names = {"Takeoff", "Order", "Bi
 struct Trial {
   std::string kind;  // "Order, swell, bank to loose"
   std::vector<CellEdit> edits;
-  std::function<void(SiteResults&)> in_job;
+  std::function<void(io::SiteResults&)> in_job;
 };
 
 /// How the estimate of a job is changed.
@@ -34,10 +34,10 @@ using PlanChange = std::function<void(EstimatePlan&)>;
 
 class Inputs {
  public:
-  explicit Inputs(const SiteResults& site)
+  explicit Inputs(const io::SiteResults& site)
       : site_(site),
         bulk_(bulk_units(site.job.site.unit)),
-        xlsx_(quantities_xlsx(site)),
+        xlsx_(io::quantities_xlsx(site)),
         sheets_(written_values({xlsx_}).front()) {
     for (const BookCell& cell : input_cells(xlsx_)) add(cell);
   }
@@ -49,7 +49,7 @@ class Inputs {
   const std::vector<std::string>& unknown() const { return unknown_; }
 
  private:
-  const SiteResults& site_;
+  const io::SiteResults& site_;
   const BulkUnits& bulk_;
   std::string xlsx_;
   SheetsByName sheets_;
@@ -62,7 +62,7 @@ class Inputs {
     return {cell.sheet, cell_name(cell.row, cell.column), text, number};
   }
   void put(const std::string& kind, std::vector<CellEdit> edits, PlanChange change) {
-    trials_.push_back({kind, std::move(edits), [change](SiteResults& site) {
+    trials_.push_back({kind, std::move(edits), [change](io::SiteResults& site) {
                          change(site.job.site.estimate);
                          recompute(site);
                        }});
@@ -285,7 +285,7 @@ class Inputs {
   /// The order is computed, and no key of the job: its line of the bid is changed, and the bid added up again.
   void add_item_order(const BookCell& cell, const std::string& name, const std::string& now) {
     const double bought = 3 + 2 * std::stod(now);
-    trials_.push_back({"item, order", {edit_of(cell, fmt::format("{}", bought))}, [=](SiteResults& site) {
+    trials_.push_back({"item, order", {edit_of(cell, fmt::format("{}", bought))}, [=](io::SiteResults& site) {
                          Estimate& e = site.estimate;
                          for (AreaItem& item : e.areas.items) {
                            if (item.name != name) continue;
@@ -309,7 +309,7 @@ class Inputs {
 
 /// Orders whose yards are known, or all of them. Only what is known is delivered; and what only a blend takes has no
 /// order where the blend is not known.
-std::set<std::string> orders_of(const SiteResults& site, bool known) {
+std::set<std::string> orders_of(const io::SiteResults& site, bool known) {
   std::set<std::string> names;
   for (const MaterialOrder& order : site.estimate.orders) {
     if (!known || order.needed) names.insert(order.material);
@@ -348,7 +348,7 @@ void expect_same(const std::string& name, const SheetCells& is, const SheetCells
   }
 }
 
-void expect_every_input_moves_all_as_the_job_would(const SiteResults& site) {
+void expect_every_input_moves_all_as_the_job_would(const io::SiteResults& site) {
   const Inputs inputs(site);
   EXPECT_TRUE(inputs.unknown().empty()) << fmt::format("{}", fmt::join(inputs.unknown(), "\n"));
   const std::vector<Trial>& trials = inputs.trials();
@@ -358,9 +358,9 @@ void expect_every_input_moves_all_as_the_job_would(const SiteResults& site) {
   std::vector<bool> same_orders, same_deliveries;
   for (const Trial& trial : trials) {
     edits.push_back(trial.edits);
-    SiteResults changed = site;
+    io::SiteResults changed = site;
     trial.in_job(changed);
-    wanted.push_back(quantities_xlsx(changed));
+    wanted.push_back(io::quantities_xlsx(changed));
     same_orders.push_back(orders_of(changed, false) == orders_of(site, false));
     same_deliveries.push_back(orders_of(changed, true) == orders_of(site, true));
   }

@@ -22,8 +22,8 @@ bool is_number(const std::string& text) {
 
 class QuantitiesXlsx : public testing::Test {
  protected:
-  SiteResults site = priced_site();
-  std::string xlsx = quantities_xlsx(site);
+  io::SiteResults site = priced_site();
+  std::string xlsx = io::quantities_xlsx(site);
 };
 
 void expect_formulas_come_to_their_values(const std::string& xlsx) {
@@ -62,8 +62,8 @@ TEST_F(QuantitiesXlsx, EveryFormulaComesToTheValueWrittenBesideIt) {
 }
 
 TEST(QuantitiesXlsxMetric, IsInCubicMetresAndTonnesAndComesToTheEstimate) {
-  const SiteResults metric = metric_site();
-  const std::string xlsx = quantities_xlsx(metric);
+  const io::SiteResults metric = metric_site();
+  const std::string xlsx = io::quantities_xlsx(metric);
   expect_formulas_come_to_their_values(xlsx);
   const SheetsByName sheets = sheets_in_libreoffice(xlsx, Recalculate::always);
   const SheetCells &order = sheets.at("Order"), &bid = sheets.at("Bid");
@@ -115,8 +115,8 @@ class QuantitiesXlsxChanged : public testing::TestWithParam<Change> {};
 
 TEST_P(QuantitiesXlsxChanged, MovesTheBidAsTheJobWould) {
   const Change& change = GetParam();
-  SiteResults site = priced_site();
-  const std::string xlsx = quantities_xlsx(site);
+  io::SiteResults site = priced_site();
+  const std::string xlsx = io::quantities_xlsx(site);
   const double before = site.estimate.bid->total;
   const SheetCells cells = sheets_in_libreoffice(xlsx, Recalculate::never).at(change.sheet_name);
   const std::string heading = change.column;
@@ -153,13 +153,13 @@ INSTANTIATE_TEST_SUITE_P(Inputs, QuantitiesXlsxChanged,
                                                 [](EstimatePlan& plan) { plan.bid->margin = 0.25; }}),
                          [](const auto& info) { return std::string(info.param.name); });
 
-TEST_F(QuantitiesXlsx, ComesOutTheSameTwice) { EXPECT_EQ(quantities_xlsx(priced_site()), xlsx); }
+TEST_F(QuantitiesXlsx, ComesOutTheSameTwice) { EXPECT_EQ(io::quantities_xlsx(priced_site()), xlsx); }
 
 TEST(QuantitiesXlsxBare, HasTheTakeoffAndEmptyInputsWhereTheJobHasNoPrices) {
-  SiteResults site = compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/ridgeback.toml");
+  io::SiteResults site = io::compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/ridgeback.toml");
   site.job.site.estimate = {};
   recompute(site);
-  const SheetsByName sheets = sheets_in_libreoffice(quantities_xlsx(site), Recalculate::always);
+  const SheetsByName sheets = sheets_in_libreoffice(io::quantities_xlsx(site), Recalculate::always);
   ASSERT_EQ(sheets.size(), 2u);
   const SheetCells& order = sheets.at("Order");
   EXPECT_EQ(order[row_of(order, "needed")][2], "");

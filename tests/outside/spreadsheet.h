@@ -46,27 +46,28 @@ inline std::vector<SheetsByName> sheets_in_libreoffice(const std::vector<std::st
   std::string names;
   for (std::size_t i = 0; i < books.size(); ++i) {
     const std::filesystem::path path = scratch / ("book" + std::to_string(i) + ".xlsx");
-    write_files({{path, books[i]}});
+    io::write_files({{path, books[i]}});
     names += " '" + path.string() + "'";
   }
-  write_files({{profile / "user/registrymodifications.xcu",
-                R"(<?xml version="1.0" encoding="UTF-8"?>
+  io::write_files(
+      {{profile / "user/registrymodifications.xcu",
+        R"(<?xml version="1.0" encoding="UTF-8"?>
 <oor:items xmlns:oor="http://openoffice.org/2001/registry"><item oor:path="/org.openoffice.Office.Calc/Formula/Load">
 <prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>)" +
-                    std::string(when == Recalculate::always ? "0" : "1") + "</value></prop></item></oor:items>\n"}});
+            std::string(when == Recalculate::always ? "0" : "1") + "</value></prop></item></oor:items>\n"}});
   const std::string command =
       "soffice -env:UserInstallation=file://" + profile.string() +
       " --headless --convert-to 'csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,false,false,"
       "false,false,-1' --outdir '" +
       scratch.folder().string() + "'" + names + " > '" + (scratch / "log").string() + "' 2>&1";
-  EXPECT_EQ(std::system(command.c_str()), 0) << read_file(scratch / "log");
+  EXPECT_EQ(std::system(command.c_str()), 0) << io::read_file(scratch / "log");
   std::vector<SheetsByName> all(books.size());
   const std::string before = "book", after = ".csv";
   for (const std::string& name : scratch.names()) {
     const std::size_t dash = name.find('-');
     if (!name.starts_with(before) || !name.ends_with(after) || dash == std::string::npos) continue;
     SheetsByName& sheets = all.at(std::stoul(name.substr(before.size(), dash - before.size())));
-    sheets[name.substr(dash + 1, name.size() - dash - 1 - after.size())] = cells_of(read_file(scratch / name));
+    sheets[name.substr(dash + 1, name.size() - dash - 1 - after.size())] = cells_of(io::read_file(scratch / name));
   }
   return all;
 }
@@ -101,7 +102,7 @@ inline std::vector<std::string> with_edits(const std::string& xlsx, const std::v
               "\t" + edit.text + "\n";
     }
   }
-  write_files(
+  io::write_files(
       {{scratch / "old.xlsx", xlsx},
        {scratch / "edits", list},
        {scratch / "change.py",
@@ -129,7 +130,7 @@ inline std::vector<std::string> with_edits(const std::string& xlsx, const std::v
   EXPECT_EQ(std::system(command.c_str()), 0);
   std::vector<std::string> books;
   for (std::size_t i = 0; i < edits.size(); ++i) {
-    books.push_back(read_file(scratch / ("new" + std::to_string(i) + ".xlsx")));
+    books.push_back(io::read_file(scratch / ("new" + std::to_string(i) + ".xlsx")));
   }
   return books;
 }
@@ -166,7 +167,7 @@ inline std::vector<SheetsByName> written_values(const std::vector<std::string>& 
                               std::to_string(books.size());
   EXPECT_EQ(std::system(command.c_str()), 0);
   std::vector<SheetsByName> all(books.size());
-  std::istringstream lines(read_file(scratch / "values"));
+  std::istringstream lines(io::read_file(scratch / "values"));
   for (std::string line; std::getline(lines, line);) {
     std::vector<std::string> fields(1);
     for (const char c : line) {
@@ -198,25 +199,26 @@ struct BookCell {
 /// Every cell that stands on the ground of an input (solid FFF2CC), by the file's own styles.
 inline std::vector<BookCell> input_cells(const std::string& xlsx) {
   const Scratch scratch;
-  write_files({{scratch / "book.xlsx", xlsx},
-               {scratch / "find.py",
-                "import re, sys, zipfile\n"
-                "with zipfile.ZipFile(sys.argv[1]) as book, open(sys.argv[2], 'w') as out:\n"
-                "    styles = book.read('xl/styles.xml').decode()\n"
-                "    fills = re.findall(r'<fill>.*?</fill>', styles)\n"
-                "    formats = re.findall(r'<xf [^>]*>', re.search(r'<cellXfs.*?</cellXfs>', styles, re.S).group(0))\n"
-                "    yellow = {i for i, f in enumerate(formats)\n"
-                "              if 'FFFFF2CC' in fills[int(re.search(r'fillId=\"(\\d+)\"', f).group(1))]}\n"
-                "    count = sum(name.startswith('xl/worksheets/sheet') for name in book.namelist())\n"
-                "    for sheet in range(1, count + 1):\n"
-                "        text = book.read('xl/worksheets/sheet%d.xml' % sheet).decode()\n"
-                "        for column, row, style in re.findall(r'<c r=\"([A-Z])(\\d+)\" s=\"(\\d+)\"', text):\n"
-                "            if int(style) in yellow:\n"
-                "                print(sheet, int(row) - 1, ord(column) - ord('A'), file=out)\n"}});
+  io::write_files(
+      {{scratch / "book.xlsx", xlsx},
+       {scratch / "find.py",
+        "import re, sys, zipfile\n"
+        "with zipfile.ZipFile(sys.argv[1]) as book, open(sys.argv[2], 'w') as out:\n"
+        "    styles = book.read('xl/styles.xml').decode()\n"
+        "    fills = re.findall(r'<fill>.*?</fill>', styles)\n"
+        "    formats = re.findall(r'<xf [^>]*>', re.search(r'<cellXfs.*?</cellXfs>', styles, re.S).group(0))\n"
+        "    yellow = {i for i, f in enumerate(formats)\n"
+        "              if 'FFFFF2CC' in fills[int(re.search(r'fillId=\"(\\d+)\"', f).group(1))]}\n"
+        "    count = sum(name.startswith('xl/worksheets/sheet') for name in book.namelist())\n"
+        "    for sheet in range(1, count + 1):\n"
+        "        text = book.read('xl/worksheets/sheet%d.xml' % sheet).decode()\n"
+        "        for column, row, style in re.findall(r'<c r=\"([A-Z])(\\d+)\" s=\"(\\d+)\"', text):\n"
+        "            if int(style) in yellow:\n"
+        "                print(sheet, int(row) - 1, ord(column) - ord('A'), file=out)\n"}});
   const std::string command = "python3 '" + (scratch / "find.py").string() + "' '" + (scratch / "book.xlsx").string() +
                               "' '" + (scratch / "found").string() + "'";
   EXPECT_EQ(std::system(command.c_str()), 0);
-  std::istringstream in(read_file(scratch / "found"));
+  std::istringstream in(io::read_file(scratch / "found"));
   std::vector<BookCell> cells;
   for (BookCell cell; in >> cell.sheet >> cell.row >> cell.column;) cells.push_back(cell);
   return cells;

@@ -4,7 +4,7 @@
 #include "io/results.h"
 #include "test_paths.h"
 
-namespace moundwright {
+namespace moundwright::io {
 
 inline SiteResults demo_in_metres() {
   SiteResults site = compute_site(MOUNDWRIGHT_SURVEYS "/fernhollow.toml");
@@ -15,4 +15,4 @@ inline SiteResults demo_in_metres() {
   return site;
 }
 
-}  // namespace moundwright
+}  // namespace moundwright::io

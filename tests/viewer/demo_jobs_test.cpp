@@ -15,12 +15,12 @@
 #include "io/job_toml.h"
 #include "test_paths.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 struct Demo {
-  Job job;
-  Survey survey;
+  io::Job job;
+  io::Survey survey;
   GroundReport report;
   Ground ground;
   MoundPlan plan;
@@ -29,8 +29,8 @@ struct Demo {
 
 Demo demo(const std::string& name) {
   Demo d;
-  d.job = read_job(std::string(MOUNDWRIGHT_SURVEYS) + "/" + name + ".toml");
-  d.survey = read_shots(d.job.ground.shots, d.job.ground.reading);
+  d.job = io::read_job(std::string(MOUNDWRIGHT_SURVEYS) + "/" + name + ".toml");
+  d.survey = io::read_shots(d.job.ground.shots, d.job.ground.reading);
   d.ground = make_ground(d.survey.ground_shots, d.survey.breaklines, d.job.ground.options, &d.report);
   d.plan = plan_mound(d.job.site.mound);
   d.built = build_up(d.ground, d.plan);
@@ -307,4 +307,4 @@ TEST(Ridgeback, PitIsUnderTheWholeBedAndFilledBySand) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::viewer

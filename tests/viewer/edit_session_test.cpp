@@ -9,7 +9,7 @@
 #include "test_paths.h"
 #include "viewer/panel_text.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 namespace fs = std::filesystem;
@@ -22,13 +22,13 @@ class Edit : public testing::Test {
     fs::copy(MOUNDWRIGHT_SURVEYS, scratch.folder(), fs::copy_options::recursive | fs::copy_options::skip_existing);
     return scratch / (name + ".toml");
   }
-  static EditSession open(const fs::path& job) { return EditSession(read_site(job)); }
+  static EditSession open(const fs::path& job) { return EditSession(io::read_site(job)); }
 
   void change(const fs::path& job, const std::string& from, const std::string& to) const {
-    std::string text = read_file(job);
+    std::string text = io::read_file(job);
     const std::size_t at = text.find(from);
     ASSERT_NE(at, std::string::npos) << from;
-    write_files({{job, text.replace(at, from.size(), to)}});
+    io::write_files({{job, text.replace(at, from.size(), to)}});
   }
 };
 
@@ -39,7 +39,7 @@ void work_out(EditSession& session) {
 }
 
 /// The session's figures against those of the whole computation on the file.
-void expect_same_figures(EditSession& session, const SiteResults& built) {
+void expect_same_figures(EditSession& session, const io::SiteResults& built) {
   ASSERT_TRUE(session.buildup());
   const Buildup &a = *session.buildup(), &b = built.buildup;
   EXPECT_NEAR(a.bottom_elevation, b.bottom_elevation, 1e-9);
@@ -67,7 +67,7 @@ TEST_F(Edit, AJobOpensAsItIs) {
     const Moved moved = session.moved();
     EXPECT_EQ(moved.along, 0);
     EXPECT_EQ(moved.turned, 0);
-    expect_same_figures(session, compute_site(job));
+    expect_same_figures(session, io::compute_site(job));
   }
 }
 
@@ -117,21 +117,21 @@ TEST_F(Edit, WhatIsSavedGivesTheFiguresThatWereShown) {
     ASSERT_TRUE(session.is_changed());
     session.save();
     EXPECT_FALSE(session.is_changed());
-    expect_same_figures(session, compute_site(job));
+    expect_same_figures(session, io::compute_site(job));
     EXPECT_EQ(session.moved().along, 0) << "from where the job file has it";
   }
 }
 
 TEST_F(Edit, SavingKeepsCommentsAndOrder) {
   const fs::path job = copy("fernhollow");
-  const std::string before = read_file(job);
+  const std::string before = io::read_file(job);
   EditSession session = open(job);
   session.raise(0.5);
   session.save();
   std::string expected = before;
   const std::string old_value = "least_sand = 1.5 ", new_value = "least_sand = 2.0 ";
   expected.replace(expected.find(old_value), old_value.size(), new_value);
-  EXPECT_EQ(read_file(job), expected);
+  EXPECT_EQ(io::read_file(job), expected);
 }
 
 TEST_F(Edit, UndoGoesBackAndRedoForthToTheSameBytes) {
@@ -194,14 +194,14 @@ TEST_F(Edit, ABedOffTheSurveyIsToldAndCanBeMovedBack) {
   EXPECT_TRUE(session.buildup());
   EXPECT_FALSE(session.problems().has_errors());
   session.save();
-  EXPECT_FALSE(blocking_problems(compute_site(job)).has_errors());
+  EXPECT_FALSE(io::blocking_problems(io::compute_site(job)).has_errors());
 }
 
 TEST_F(Edit, ABermOffTheSurveyAndABuriedBedAreToldAsBuildTellsThem) {
   const fs::path job = copy("fernhollow");
   change(job, "bottom = { least_sand = 1.5 }", "bottom = { elevation = 109.0 }");
   EditSession session = open(job);
-  const Problems built = blocking_problems(compute_site(job));
+  const Problems built = io::blocking_problems(io::compute_site(job));
   ASSERT_EQ(session.problems().all.size(), built.all.size());
   EXPECT_EQ(session.problems().all[0].what, built.all[0].what);
   session.raise(4);
@@ -223,10 +223,10 @@ TEST_F(Edit, AJobChangedByOthersIsNotOverwritten) {
   EditSession session = open(job);
   session.move(1, 0);
   change(job, "separation = 3.0", "separation = 2.0");
-  const std::string theirs = read_file(job);
+  const std::string theirs = io::read_file(job);
   EXPECT_THAT(problems_of([&] { session.save(); }),
               testing::ElementsAre(is_error(job.string(), "changed by someone else")));
-  EXPECT_EQ(read_file(job), theirs);
+  EXPECT_EQ(io::read_file(job), theirs);
 }
 
 TEST_F(Edit, FindingsOfAnotherPlaceAreNotTaken) {
@@ -247,7 +247,7 @@ TEST_F(Edit, DownslopeIsFoundAndSavedWithTheFirstChangeOnly) {
   EXPECT_FALSE(session.is_changed());
   session.move(1, 0);
   session.save();
-  EXPECT_THAT(read_file(job), HasSubstr("downslope = 164"));
+  EXPECT_THAT(io::read_file(job), HasSubstr("downslope = 164"));
 }
 
 TEST_F(Edit, ThePanelSaysWhatTheSessionHolds) {
@@ -334,12 +334,12 @@ TEST_F(Edit, FeedPointsStayBehindUnlessTheyAreLetGoAlong) {
     });
     EXPECT_EQ(staked, 1);
     session.save();
-    EXPECT_EQ(read_job(job).site.feed.front().at, session.feed().front().at);
-    EXPECT_EQ(read_job(job).site.feed.back().at, session.feed().back().at);
+    EXPECT_EQ(io::read_job(job).site.feed.front().at, session.feed().front().at);
+    EXPECT_EQ(io::read_job(job).site.feed.back().at, session.feed().back().at);
     ASSERT_TRUE(session.undo());
     EXPECT_EQ(session.feed().front().at, before.front().at);
   }
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -7,15 +7,15 @@
 
 #include "test_paths.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 using testing::HasSubstr;
 using testing::Not;
 
 /// The demo lot, its bed hung on the least sand as it is or fixed at the elevation that comes to.
-SiteResults demo(bool fixed) {
-  SiteResults site = compute_site(MOUNDWRIGHT_SURVEYS "/fernhollow.toml");
+io::SiteResults demo(bool fixed) {
+  io::SiteResults site = io::compute_site(MOUNDWRIGHT_SURVEYS "/fernhollow.toml");
   if (!fixed) return site;
   site.plan.design.bottom_elevation = site.buildup.bottom_elevation;
   site.buildup = build_up(site.ground, site.plan);
@@ -24,7 +24,7 @@ SiteResults demo(bool fixed) {
 }
 
 TEST(EstimateReport, TellsWhatToExpectWhereTheBedFollowsTheHighestShot) {
-  const SiteResults site = demo(false);
+  const io::SiteResults site = demo(false);
   const Accuracy& a = *site.estimate.accuracy;
   EXPECT_THAT(estimate_summary_text(site),
               HasSubstr(fmt::format("highest of many shots: expect about {:.1f} yards more", a.total_fill.rise_cy)));
@@ -35,7 +35,7 @@ TEST(EstimateReport, TellsWhatToExpectWhereTheBedFollowsTheHighestShot) {
 }
 
 TEST(EstimateReport, SaysNothingOfItWhereTheBedIsFixed) {
-  const SiteResults site = demo(true);
+  const io::SiteResults site = demo(true);
   EXPECT_FALSE(site.estimate.accuracy->bottom_rise);
   EXPECT_THAT(estimate_summary_text(site), HasSubstr("19 times in 20"));
   for (const std::string& text : {estimate_summary_text(site), estimate_text(site)}) {
@@ -45,4 +45,4 @@ TEST(EstimateReport, SaysNothingOfItWhereTheBedIsFixed) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -9,7 +9,7 @@
 #include "test_paths.h"
 #include "viewer/cutaway.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 using Vec = Eigen::Vector3f;
@@ -81,7 +81,7 @@ TEST(FaceRaster, LeavesOutTheInsideOfWhatShowsOnlyItsOutside) {
 }
 
 TEST(FaceRaster, SeesWhatRaysHit) {
-  const SiteResults results = compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/ridgeback.toml");
+  const io::SiteResults results = io::compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/ridgeback.toml");
   const Cutaway model = cut_away(results, layer_solids(results.ground, results.plan, results.buildup));
   const auto ignore = [&](std::uint32_t mesh, const Vec& at) { return is_taken_out(model, mesh, at); };
   const RayScene scene(model.meshes, ignore);
@@ -108,4 +108,4 @@ TEST(FaceRaster, SeesWhatRaysHit) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::viewer

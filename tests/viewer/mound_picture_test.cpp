@@ -12,7 +12,7 @@
 #include <cstring>
 
 #include "../io/scratch.h"
-#include "geom/convex_clip.h"
+#include "geom/plan.h"
 #include "geom/sections.h"
 #include "io/material_style.h"
 #include "io/text_file.h"
@@ -20,16 +20,16 @@
 #include "viewer/cutaway.h"
 #include "viewer/ray_scene.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 using Vec = Eigen::Vector3f;
 
-SiteResults demo_results(const std::string& name) {
-  return compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/" + name + ".toml");
+io::SiteResults demo_results(const std::string& name) {
+  return io::compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/" + name + ".toml");
 }
 
-std::vector<Solid> solids_of(const SiteResults& results) {
+std::vector<Solid> solids_of(const io::SiteResults& results) {
   return layer_solids(results.ground, results.plan, results.buildup);
 }
 
@@ -138,7 +138,7 @@ const RayMesh* mesh_of(const Cutaway& model, Part part, std::size_t layer) {
 
 TEST(Cutaway, FacesAreAsLargeAsTheSolidsCutThere) {
   for (const char* job : {"fernhollow", "ridgeback"}) {
-    const SiteResults results = demo_results(job);
+    const io::SiteResults results = demo_results(job);
     const std::vector<Solid> solids = solids_of(results);
     const Cutaway model = cut_away(results, solids), whole = cut_away(results, solids, {.cut_open = false});
     const std::size_t layers = results.plan.design.layers.size();
@@ -158,7 +158,7 @@ TEST(Cutaway, FacesAreAsLargeAsTheSolidsCutThere) {
 }
 
 TEST(Cutaway, TakesOutTheQuarterOfEachLayerAndNothingElse) {
-  const SiteResults results = demo_results("fernhollow");
+  const io::SiteResults results = demo_results("fernhollow");
   const Cutaway model = cut_away(results, solids_of(results));
   const RayScene scene(model.meshes, [&](auto mesh, const Vec& at) { return is_taken_out(model, mesh, at); });
   const auto part_at = [&](float along, float down) {
@@ -179,7 +179,7 @@ TEST(Cutaway, TakesOutTheQuarterOfEachLayerAndNothingElse) {
 
 // No more and no less is left of a layer's outside than what lies outside its quarter.
 TEST(Cutaway, LeavesTheOutsideOfALayerWhereItIsNotTakenOut) {
-  const SiteResults results = demo_results("fernhollow");
+  const io::SiteResults results = demo_results("fernhollow");
   const std::vector<Solid> solids = solids_of(results);
   const Cutaway model = cut_away(results, solids), whole = cut_away(results, solids, {.cut_open = false});
   for (std::size_t k = 0; k < results.plan.design.layers.size(); ++k) {
@@ -202,13 +202,13 @@ TEST(Cutaway, LeavesTheOutsideOfALayerWhereItIsNotTakenOut) {
 }
 
 /// A mound along a line given from the middle of an even slope of 5 % to the south.
-SiteResults mound_along(const Scratch& folder, const std::vector<Point2>& line) {
+io::SiteResults mound_along(const Scratch& folder, const std::vector<Point2>& line) {
   folder.put("ground.csv",
              "point,northing,easting,elevation,description\n"
              "1,0,0,90,GR\n2,0,400,90,GR\n3,400,0,110,GR\n4,400,400,110,GR\n");
   std::string places;
   for (const Point2& p : line) places += fmt::format("{{ n = {:.3f}, e = {:.3f} }},", 200 + p.y(), 200 + p.x());
-  return compute_site(folder.put(
+  return io::compute_site(folder.put(
       "mound.toml",
       "[job]\ntitle = \"Bent\"\nunits = \"ft\"\n[ground]\nshots = \"ground.csv\"\n[mound]\ndownslope = 180.0\n"
       "bed = { width = 10.0, line = [" +
@@ -219,7 +219,7 @@ SiteResults mound_along(const Scratch& folder, const std::vector<Point2>& line) 
 }
 
 /// Of each straight piece of the bed, the share that lies in the outmost layer's quarter.
-std::vector<double> shares_taken_out(const SiteResults& results, const Cutaway& model) {
+std::vector<double> shares_taken_out(const io::SiteResults& results, const Cutaway& model) {
   std::vector<double> shares;
   for (const Polygon2& piece : results.plan.bed_outlines) {
     const Polygon2 box = box_round({piece});
@@ -251,7 +251,7 @@ TEST(Cutaway, OfABedThatTurnsTakesOutPartOfALegOnly) {
   for (const std::vector<Point2>& line : lines) {
     SCOPED_TRACE(fmt::format("{},{} {},{} ...", line[0].x(), line[0].y(), line[1].x(), line[1].y()));
     const Scratch folder;
-    const SiteResults results = mound_along(folder, line);
+    const io::SiteResults results = mound_along(folder, line);
     const Cutaway model = cut_away(results, solids_of(results));
     const std::vector<double> shares = shares_taken_out(results, model);
     EXPECT_LT(*std::max_element(shares.begin(), shares.end()), 0.45);
@@ -264,7 +264,7 @@ TEST(Cutaway, OfABedThatTurnsKnowsNorth) {
   for (const std::vector<Point2>& line :
        {std::vector<Point2>{{-40, 0}, {40, 0}}, std::vector<Point2>{{-30, 0}, {30, 0}, {30, -40}}}) {
     const Scratch folder;
-    const SiteResults results = mound_along(folder, line);
+    const io::SiteResults results = mound_along(folder, line);
     const Cutaway model = cut_away(results, solids_of(results));
     EXPECT_EQ(model.frame.along == results.plan.placement.along, line.size() == 2);
     const Vec here = to_model(results, model, {0, 0, 0});
@@ -278,14 +278,14 @@ TEST(Cutaway, OfABedThatTurnsKnowsNorth) {
 // Their pictures stay as they are: a straight bed, and one that bends with its contour.
 TEST(Cutaway, OfTheDemoJobsIsInTheMoundsOwnFrame) {
   for (const char* job : {"fernhollow", "ridgeback"}) {
-    const SiteResults results = demo_results(job);
+    const io::SiteResults results = demo_results(job);
     EXPECT_EQ(frame_to_cut(results.plan).along, results.plan.placement.along);
     EXPECT_EQ(frame_to_cut(results.plan).origin, results.plan.placement.origin);
   }
 }
 
 TEST(Cutaway, ShowsTheFloorOfAPitInsideTheQuarter) {
-  const SiteResults results = demo_results("ridgeback");
+  const io::SiteResults results = demo_results("ridgeback");
   const Cutaway model = cut_away(results, solids_of(results));
   const RayScene scene(model.meshes, [&](auto mesh, const Vec& at) { return is_taken_out(model, mesh, at); });
   // Somewhere inside the core's quarter the pit is open, and its floor is at the undercut's elevation.
@@ -345,7 +345,7 @@ double part_of(std::uint32_t pixel, int shift) { return (pixel >> shift) & 0xff;
 
 /// Pixels whose colour is this one in some light: the same parts of red, green and blue. Those of the legend, at the
 /// upper right, are left out.
-int pixels_like(const std::string& png, const Colour& colour) {
+int pixels_like(const std::string& png, const io::Colour& colour) {
   const Pixels pixels = pixels_of(png);
   int count = 0;
   for (int y = 0; y < pixels.height; ++y) {
@@ -363,21 +363,21 @@ int pixels_like(const std::string& png, const Colour& colour) {
 
 TEST(MoundPicture, ShowsEveryLayerAndTheGround) {
   for (const char* job : {"fernhollow", "ridgeback"}) {
-    const SiteResults results = demo_results(job);
+    const io::SiteResults results = demo_results(job);
     const std::string png = mound_png(results, solids_of(results));
-    const std::vector<MaterialStyle> styles = layer_styles(results.plan.design);
+    const std::vector<io::MaterialStyle> styles = io::layer_styles(results.plan.design);
     for (std::size_t k = 0; k < styles.size(); ++k) {
       EXPECT_GT(pixels_like(png, styles[k].fill), 1500) << results.plan.design.layers[k].name;
     }
-    EXPECT_GT(pixels_like(png, ground_style().fill), 100'000);
+    EXPECT_GT(pixels_like(png, io::ground_style().fill), 100'000);
     EXPECT_LT(pixels_like(png, {0.2, 0.9, 0.9}), 50) << "a colour that nothing has";
   }
 }
 
 TEST(MoundPicture, IsTheOneInTheReadme) {
-  const SiteResults results = demo_results("fernhollow");
+  const io::SiteResults results = demo_results("fernhollow");
   const Pixels now = pixels_of(mound_png(results, solids_of(results)));
-  const Pixels shown = pixels_of(read_file(std::string(MOUNDWRIGHT_SURVEYS) + "/fernhollow-mound.png"));
+  const Pixels shown = pixels_of(io::read_file(std::string(MOUNDWRIGHT_SURVEYS) + "/fernhollow-mound.png"));
   ASSERT_EQ(now.width, shown.width);
   ASSERT_EQ(now.height, shown.height);
   std::size_t other = 0;
@@ -393,11 +393,11 @@ TEST(MoundPicture, IsTheOneInTheReadme) {
 }
 
 TEST(MoundPicture, TheSameJobGivesTheSameBytesAndAnotherJobOthers) {
-  const SiteResults one = demo_results("fernhollow"), other = demo_results("ridgeback");
+  const io::SiteResults one = demo_results("fernhollow"), other = demo_results("ridgeback");
   const std::string png = mound_png(one, solids_of(one));
   EXPECT_EQ(png, mound_png(one, solids_of(one)));
   EXPECT_NE(png, mound_png(other, solids_of(other)));
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -9,7 +9,7 @@
 #include "tests/support/caution_words.h"
 #include "tests/support/metric_demo.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 using testing::HasSubstr;
@@ -19,7 +19,7 @@ using testing::Not;
 constexpr double cubic_metres = 0.764554857984, tonnes = 0.90718474;
 
 TEST(Report, OfAJobInMetresIsInCubicMetresAndTonnes) {
-  const SiteResults site = demo_in_metres();
+  const io::SiteResults site = io::demo_in_metres();
   const MaterialOrder& sand = site.estimate.orders[0];
   const std::string brief = report_text(site, ReportLength::brief);
   const std::string full = report_text(site, ReportLength::full);
@@ -35,7 +35,7 @@ TEST(Report, OfAJobInMetresIsInCubicMetresAndTonnes) {
 }
 
 TEST(Report, OfAJobInFeetIsInYardsAndTons) {
-  const SiteResults site = compute_site(MOUNDWRIGHT_SURVEYS "/fernhollow.toml");
+  const io::SiteResults site = io::compute_site(MOUNDWRIGHT_SURVEYS "/fernhollow.toml");
   const std::string text = report_text(site, ReportLength::full);
   EXPECT_THAT(text, HasSubstr(fmt::format("clean sand      {:>12.1f}", site.buildup.layers[0].volume / 27)));
   EXPECT_THAT(text, HasSubstr("tank pits: 88.0 bank yd of clay"));
@@ -43,7 +43,7 @@ TEST(Report, OfAJobInFeetIsInYardsAndTons) {
 }
 
 TEST(Report, CarriesTheCautions) {
-  const SiteResults site = compute_site(MOUNDWRIGHT_SURVEYS "/fernhollow.toml");
+  const io::SiteResults site = io::compute_site(MOUNDWRIGHT_SURVEYS "/fernhollow.toml");
   for (const ReportLength length : {ReportLength::brief, ReportLength::full}) {
     const std::string text = report_text(site, length);
     const std::string cautions = text.substr(text.rfind("\nCautions\n"));
@@ -55,4 +55,4 @@ TEST(Report, CarriesTheCautions) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -8,7 +8,7 @@
 
 #include "test_paths.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 double plan_area(const Triangles& triangles) {
@@ -37,7 +37,7 @@ double area_of(const Triangles& triangles) {
 }
 
 struct Demo {
-  EditSession session{read_site(std::string(MOUNDWRIGHT_SURVEYS) + "/fernhollow.toml")};
+  EditSession session{io::read_site(std::string(MOUNDWRIGHT_SURVEYS) + "/fernhollow.toml")};
   SceneFrame frame = scene_frame(session.ground());
   MoundWork work;
   MoundPicture picture;
@@ -58,7 +58,7 @@ TEST(Scene, TilesCoverTheGroundOnce) {
 }
 
 struct Ridge {
-  EditSession session{read_site(std::string(MOUNDWRIGHT_SURVEYS) + "/ridgeback.toml")};
+  EditSession session{io::read_site(std::string(MOUNDWRIGHT_SURVEYS) + "/ridgeback.toml")};
   const Ground& ground = session.ground();
   SitePicture site = site_picture(session.site());
   DugPicture dug = dug_picture(dug_ground(ground, session.plan(), *session.buildup()), ground, *site.light, site.frame,
@@ -222,7 +222,7 @@ TEST(Scene, TheOutsideAloneIsWhatIsSeenOfTheWhole) {
 
 TEST(Scene, LayersAreToldApartByColour) {
   const Demo demo;
-  const std::vector<Colour> colours = screen_colours(demo.session.plan().design);
+  const std::vector<io::Colour> colours = screen_colours(demo.session.plan().design);
   for (std::size_t i = 0; i < colours.size(); ++i) {
     for (std::size_t j = 0; j < i; ++j) {
       const double apart = std::hypot(colours[i].red - colours[j].red, colours[i].green - colours[j].green,
@@ -310,4 +310,4 @@ TEST(Scene, WithoutAMoundThereIsStillTheGround) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -8,7 +8,7 @@
 #include "test_paths.h"
 #include "viewer/cutaway.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 using Vec = Eigen::Vector3f;
@@ -48,7 +48,7 @@ TEST(SunMap, FindsTheShadowOfARoof) {
 }
 
 TEST(SunMap, IsSureOfWhatRaysFind) {
-  const SiteResults results = compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/ridgeback.toml");
+  const io::SiteResults results = io::compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/ridgeback.toml");
   const Cutaway model = cut_away(results, layer_solids(results.ground, results.plan, results.buildup));
   const auto ignore = [&](std::uint32_t mesh, const Vec& place) { return is_taken_out(model, mesh, place); };
   const RayScene scene(model.meshes, ignore);
@@ -72,4 +72,4 @@ TEST(SunMap, IsSureOfWhatRaysFind) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -9,7 +9,7 @@
 #include "geom/problem.h"
 #include "viewer/report.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 TEST(Terminal, LettersOfEveryKindStayAsTheyAre) {
@@ -62,4 +62,4 @@ TEST(Terminal, ColourIsOfTheWordThatALineBeginsWith) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -25,7 +25,7 @@
 #include "../io/scratch.h"
 #include "test_paths.h"
 
-namespace moundwright {
+namespace moundwright::viewer {
 namespace {
 
 namespace fs = std::filesystem;
@@ -481,4 +481,4 @@ TEST_F(Window, WithoutOpenGLSaysSo) {
 }
 
 }  // namespace
-}  // namespace moundwright
+}  // namespace moundwright::viewer

@@ -60,7 +60,7 @@ struct Opening {
 
 Opening wait_till_open(const gui::Window& window, Loop& loop) {
   Opening opening;
-  for (const Clock::time_point start = Clock::now(); !is_open(window);) {
+  for (const Clock::time_point start = Clock::now(); !viewer::is_open(window);) {
     const Clock::time_point before = Clock::now();
     loop.tick();
     opening.longest_stall = std::max(opening.longest_stall, milliseconds_since(before));
@@ -94,7 +94,7 @@ Times time_keys(gui::Window& window, Loop& loop, const std::vector<gui::KeyName>
 }
 
 double frames_per_second(gui::Window& window, Loop& loop, double seconds) {
-  const std::size_t before = frames_drawn(window);
+  const std::size_t before = viewer::frames_drawn(window);
   const int y = 420, left = static_cast<int>(gui::MouseButton::LEFT);
   window.OnMouseEvent(
       gui::MouseEvent::MakeButtonEvent(gui::MouseEvent::BUTTON_DOWN, 480, y, 0, gui::MouseButton::LEFT, 1));
@@ -105,7 +105,7 @@ double frames_per_second(gui::Window& window, Loop& loop, double seconds) {
     loop.tick();
   }
   const double took = milliseconds_since(start) / 1000;
-  const std::size_t frames = frames_drawn(window) - before;
+  const std::size_t frames = viewer::frames_drawn(window) - before;
   window.OnMouseEvent(
       gui::MouseEvent::MakeButtonEvent(gui::MouseEvent::BUTTON_UP, 480, y, 0, gui::MouseButton::LEFT, 1));
   return static_cast<double>(frames) / took;
@@ -127,17 +127,18 @@ std::filesystem::path write_lot(std::size_t shots, const std::filesystem::path& 
     job += fmt::format("side = {:.2f}\n{}", layer.side.upslope, layer.round_corners ? "corners = \"round\"\n" : "");
   }
   std::filesystem::create_directories(folder);
-  write_files({{folder / "ground.csv", ground}, {folder / "lot.toml", job}});
+  io::write_files({{folder / "ground.csv", ground}, {folder / "lot.toml", job}});
   return folder / "lot.toml";
 }
 
 void run(const std::string& what, int nudges, double seconds) {
-  prepare_windows();
+  viewer::prepare_windows();
   auto& app = gui::Application::GetInstance();
   const std::filesystem::path folder =
       std::filesystem::temp_directory_path() / fmt::format("moundwright-window-bench-{}", getpid());
   const std::size_t shots = std::strtoull(what.c_str(), nullptr, 10);
-  std::shared_ptr<gui::Window> window = make_window(shots > 0 ? write_lot(shots, folder) : std::filesystem::path(what));
+  std::shared_ptr<gui::Window> window =
+      viewer::make_window(shots > 0 ? write_lot(shots, folder) : std::filesystem::path(what));
   app.AddWindow(window);
   Loop loop;
   const Opening opening = wait_till_open(*window, loop);
