@@ -28,6 +28,8 @@
 #include <vector>
 
 #include "geom/buildup.h"
+#include "geom/shot_accuracy.h"
+#include "geom/units.h"
 
 namespace moundwright {
 

@@ -228,7 +228,7 @@ bool lies_downslope(const Ground& ground, const MoundPlan& plan, const Buildup& 
 }
 
 std::vector<std::string> faults_of(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-                                   const Polygon2& outline) {
+                                   const Polygon2& outline, const std::vector<KeepClear>& keep_clear) {
   std::vector<std::string> faults;
   if (lies_downslope(ground, plan, buildup, outline)) {
     faults.emplace_back("it would lie on the mound or below it: move it upslope or past an end");
@@ -239,7 +239,7 @@ std::vector<std::string> faults_of(const Ground& ground, const MoundPlan& plan, 
     on_lot.push_back(plan.placement.to_world(p));
     is_surveyed = is_surveyed && elevation_at(ground, ground.to_local(on_lot.back()));
   }
-  for (const KeepClear& feature : plan.design.requirements.keep_clear) {
+  for (const KeepClear& feature : keep_clear) {
     if (!feature.line.empty() && !(distance_to_feature({on_lot}, feature) > 0)) {
       faults.push_back(fmt::format("it would lie on the {}", feature.name));
     }
@@ -249,7 +249,7 @@ std::vector<std::string> faults_of(const Ground& ground, const MoundPlan& plan, 
 }
 
 StockpileResult stockpile_of(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-                             const StockpileOptions& options, const SiteDesign& site) {
+                             const StockpileOptions& options, const AreaOptions& site) {
   StockpileResult pile;
   pile.material = options.material;
   const Material* material = find_material(site.estimate.materials, options.material);
@@ -262,7 +262,8 @@ StockpileResult stockpile_of(const Ground& ground, const MoundPlan& plan, const 
   pile.volume = options.loads * one->each;
   shape_pile(pile.volume.cy / cubic_yards_per(site.unit), options.height, options.run, pile);
   if (options.at) {
-    pile.faults = faults_of(ground, plan, buildup, outline_of(pile, plan.placement.to_mound(*options.at)));
+    pile.faults =
+        faults_of(ground, plan, buildup, outline_of(pile, plan.placement.to_mound(*options.at)), site.keep_clear);
   }
   pile.note = !pile.faults.empty() ? fmt::format("{}", fmt::join(pile.faults, "; "))
               : options.at         ? "clear of the mound, its downslope side and what is to be kept clear"
@@ -280,7 +281,7 @@ AreaItem pipe_item(const PipeOptions& pipe, LengthUnit unit) {
 }  // namespace
 
 AreaItems area_items(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Takeoff& takeoff,
-                     const SiteDesign& site) {
+                     const AreaOptions& site) {
   const AreaItemOptions& options = site.estimate.areas;
   AreaItems areas;
   areas.finished_area = finished_area(ground, plan, buildup);

@@ -6,7 +6,10 @@
 #include <vector>
 
 #include "geom/buildup.h"
+#include "geom/estimate_plan.h"
+#include "geom/lot.h"
 #include "geom/takeoff.h"
+#include "geom/units.h"
 
 namespace moundwright {
 
@@ -36,11 +39,17 @@ struct AreaItems {
   std::vector<Point2> fence_line;  // reduced, left to right
 };
 
+struct AreaOptions {
+  LengthUnit unit = LengthUnit::foot;
+  const EstimatePlan& estimate;              // what is wanted, its materials and trucks
+  const std::vector<KeepClear>& keep_clear;  // where no stockpile may lie
+};
+
 /// Fabric: strips as wide as a roll along each straight piece of the bed, lapped side by side and where a roll ends.
 /// Seed and mulch: on the true slope area. Fence: round the toe on its downslope side, at a distance, with returns.
 /// Stockpile: a windrow with round ends at its own slope, its ridge along the mound. It may not lie on the mound or
 /// where its water goes, on anything to keep clear of, or off the surveyed ground. Scarify: the footprint.
 AreaItems area_items(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Takeoff& takeoff,
-                     const SiteDesign& site);
+                     const AreaOptions& options);
 
 }  // namespace moundwright

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "geom/buildup.h"
+#include "geom/units.h"
 
 namespace moundwright {
 

@@ -1,6 +1,6 @@
-// The designed mound, as the designer's drawing gives it: bed, layers, prepared ground, what the plan asks for.
-// Plain data in the survey's own coordinates (easting x, northing y) and the job's own length unit. How the
-// parts combine on the ground is in plan_cells.h and buildup.h.
+// The designed mound, as the designer's drawing gives it: bed, layers, prepared ground. Plain data in the survey's own
+// coordinates (easting x, northing y) and the job's own length unit. How the parts combine on the ground is in
+// plan_cells.h and buildup.h; what else a plan shows is in lot.h.
 #pragma once
 
 #include <Eigen/Core>
@@ -8,9 +8,7 @@
 #include <string>
 #include <vector>
 
-#include "geom/estimate_plan.h"
 #include "geom/problem.h"
-#include "geom/units.h"
 
 namespace moundwright {
 
@@ -54,46 +52,6 @@ struct Prepare {
   std::optional<Undercut> undercut;
 };
 
-/// Depth to the limiting soil layer found at a place.
-struct Boring {
-  std::string name;
-  Eigen::Vector2d at = Eigen::Vector2d::Zero();
-  double limiting_depth = 0;  // below existing ground
-};
-
-/// Something the mound must keep away from: a point, a line or (closed) an area.
-struct KeepClear {
-  std::string name;
-  std::vector<Eigen::Vector2d> line;
-  bool closed = false;
-  std::optional<double> from_bed;  // least plan distance asked of the bed
-  std::optional<double> from_toe;  // least plan distance asked of the toe
-};
-
-/// What the plan and the local code ask; each optional, checked where given.
-struct Requirements {
-  std::optional<double> separation;  // bed bottom above the limiting layer
-  std::vector<Boring> borings;
-  std::optional<double> daily_flow;        // gallons a day; litres in a metric job
-  std::optional<double> loading_rate;      // of the soil, gallons a day a square foot; litres a day a square metre
-  std::optional<double> least_basal_area;  // square feet or square metres, where given instead of flow and rate
-  std::vector<KeepClear> keep_clear;
-};
-
-/// A place the stakes show besides bed and toe: feed riser, lateral end, port, pipe end.
-struct FeedPoint {
-  std::string name;
-  Eigen::Vector2d at = Eigen::Vector2d::Zero();
-  std::optional<double> elevation;  // design elevation, where it has one
-};
-
-/// A known mark: bench mark or tie point.
-struct Mark {
-  std::string name;
-  Eigen::Vector2d at = Eigen::Vector2d::Zero();
-  std::optional<double> elevation;
-};
-
 struct MoundDesign {
   Bed bed;
   std::optional<double> bottom_elevation;  // exactly one of these two is given
@@ -102,22 +60,6 @@ struct MoundDesign {
   Prepare prepare;
   std::vector<Layer> layers;             // in the order they go down
   std::optional<double> lateral_invert;  // above the bed bottom
-  Requirements requirements;
-};
-
-/// Everything one job says about one mound on one lot, besides the shots.
-struct SiteDesign {
-  std::string title;
-  LengthUnit unit = LengthUnit::foot;
-  MoundDesign mound;
-  std::optional<Mark> benchmark;
-  std::optional<Mark> second_benchmark;  // to check the first one on
-  std::vector<Mark> ties;                // tape ties are given from the first two
-  std::vector<FeedPoint> feed;
-  double end_area_interval = 5.0;  // between the sections of the end-area check
-  double station_interval = 10.0;  // between slope stakes along a face
-  double hub_clearance = 5.0;      // hubs stand at a whole multiple of this beyond the toe
-  EstimatePlan estimate;           // materials, prices, rates; all optional
 };
 
 /// Sizes that cannot be built (zero or negative, not finite, a crown below zero, no layers, a layer named twice, a

@@ -36,7 +36,7 @@ class Estimator {
     use_site_soil();
     buy();
     balance();
-    e_.areas = area_items(ground_, plan_, buildup_, takeoff_, site_);
+    e_.areas = area_items(ground_, plan_, buildup_, takeoff_, {site_.unit, asked_, site_.lot.requirements.keep_clear});
     warn_of_stockpiles();
     deliver();
     if (asked_.accuracy) e_.accuracy = accuracy_of(ground_, plan_, buildup_, *asked_.accuracy, site_.unit);

@@ -15,8 +15,8 @@
 #include "geom/accuracy.h"
 #include "geom/area_items.h"
 #include "geom/bid.h"
-#include "geom/design.h"
 #include "geom/lifts.h"
+#include "geom/site_design.h"
 #include "geom/site_soil.h"
 #include "geom/takeoff.h"
 

@@ -9,6 +9,7 @@
 #include "geom/bid.h"
 #include "geom/gradation.h"
 #include "geom/materials.h"
+#include "geom/shot_accuracy.h"
 #include "geom/site_soil.h"
 
 namespace moundwright {
@@ -74,12 +75,6 @@ struct AreaItemOptions {
   std::vector<StockpileOptions> stockpiles;
   std::vector<PipeOptions> pipes;
   std::optional<Price> scarify;  // by area
-};
-
-/// One standard deviation of a shot's elevation, job units.
-struct ShotAccuracy {
-  double random = 0;      // each shot by itself
-  double systematic = 0;  // common to all of them
 };
 
 /// Own limits of a material's gradation; they win over the published specification that it names.

@@ -6,8 +6,8 @@
 #include <optional>
 #include <vector>
 
-#include "geom/design.h"
 #include "geom/ground.h"
+#include "geom/lot.h"
 
 namespace moundwright {
 

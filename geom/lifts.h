@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "geom/buildup.h"
+#include "geom/estimate_plan.h"
 #include "geom/yards.h"
 
 namespace moundwright {

@@ -14,7 +14,7 @@
 #include <vector>
 
 #include "geom/breaklines.h"
-#include "geom/estimate_plan.h"
+#include "geom/shot_accuracy.h"
 #include "geom/triangulate.h"
 #include "geom/units.h"
 

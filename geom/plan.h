@@ -78,12 +78,13 @@ Polygon2 clip_convex(Polygon2 polygon, const Polygon2& convex);
 /// Plan area, positive counter-clockwise.
 double plan_area(const Polygon2& polygon);
 
-/// Whether a ray from p toward greater x crosses the edge from a to b, on any number type.
+/// Whether a ray from p toward greater x crosses the edge from a to b, on any number type. From a place on the edge it
+/// does not.
 template <class FT>
 bool crosses_ray(const FT& a_x, const FT& a_y, const FT& b_x, const FT& b_y, const FT& p_x, const FT& p_y) {
   if ((a_y > p_y) == (b_y > p_y)) return false;
   const FT side = (b_x - a_x) * (p_y - a_y) - (p_x - a_x) * (b_y - a_y);
-  return (side > FT(0)) == (b_y > a_y);
+  return b_y > a_y ? side > FT(0) : side < FT(0);
 }
 
 /// True if p lies inside a polygon of any shape, whichever way it turns (crossing number).

@@ -18,24 +18,24 @@ struct PlanCase {
   const Ground& ground;
   const MoundPlan& plan;
   const Buildup& buildup;
-  const SiteDesign& site;
+  const CheckOptions& options;
   const std::vector<Shot>& shots;
   std::optional<BedFall> fall;  // of the ground under the bed
 
-  const Requirements& asked() const { return site.mound.requirements; }
-  std::string unit() const { return symbol(site.unit); }
+  const Requirements& asked() const { return options.asked; }
+  std::string unit() const { return symbol(options.unit); }
   /// A number of feet in the job's unit.
-  double feet(double value) const { return value / feet_per(site.unit); }
+  double feet(double value) const { return value / feet_per(options.unit); }
   /// "101.24", in metres "30.858".
-  std::string elevation(double value) const { return fixed_text(value, length_decimals(site.unit)); }
+  std::string elevation(double value) const { return fixed_text(value, length_decimals(options.unit)); }
   /// "1.20 ft".
   std::string length(double value) const { return fmt::format("{} {}", elevation(value), unit()); }
   /// From one printed elevation up to another.
-  double rise(double from, double to) const { return printed_difference(to, from, length_decimals(site.unit)); }
-  std::string area_unit() const { return site.unit == LengthUnit::metre ? "sq m" : "sq ft"; }
+  double rise(double from, double to) const { return printed_difference(to, from, length_decimals(options.unit)); }
+  std::string area_unit() const { return options.unit == LengthUnit::metre ? "sq m" : "sq ft"; }
   /// "160.0 sq ft".
   std::string area(double value) const { return fmt::format("{} {}", fixed_text(value, 1), area_unit()); }
-  double square_feet(double area) const { return area * feet_per(site.unit) * feet_per(site.unit); }
+  double square_feet(double area) const { return area * feet_per(options.unit) * feet_per(options.unit); }
 
   Point2 world_of_reduced(const Point2& p) const { return ground.to_world(p); }
   Point2 world_of_mound(const Point2& uv) const { return plan.placement.to_world(uv); }

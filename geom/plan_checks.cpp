@@ -100,8 +100,8 @@ const char* to_text(Verdict verdict) {
 }
 
 std::vector<PlanCheck> check_plan(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-                                  const SiteDesign& site, const std::vector<Shot>& shots) {
-  const PlanCase c{ground, plan, buildup, site, shots, fall_under_bed(ground, plan)};
+                                  const CheckOptions& options, const std::vector<Shot>& shots) {
+  const PlanCase c{ground, plan, buildup, options, shots, fall_under_bed(ground, plan)};
   PlanChecks checks;
   for (const auto check :
        {check_survey_under_bed, check_bed_bottom, check_sand, check_laterals, check_separation, check_basal_area,

@@ -1,6 +1,6 @@
 // The plan against the ground: everything a person would want to know before the mound is staked.
 //
-//   for (const PlanCheck& c : check_plan(ground, plan, build_up(ground, plan), site, shots)) ...
+//   for (const PlanCheck& c : check_plan(ground, plan, build_up(ground, plan), {unit, requirements}, shots)) ...
 //
 // Nothing here refuses: a check that fails says what was found, what was asked, where, and what to do.
 // plan_check_parts.h lists the checks in their order.
@@ -11,6 +11,8 @@
 #include <vector>
 
 #include "geom/buildup.h"
+#include "geom/lot.h"
+#include "geom/units.h"
 
 namespace moundwright {
 
@@ -36,11 +38,16 @@ struct PlanCheck {
   std::string what_to_do;              // empty where nothing is to be done
 };
 
+struct CheckOptions {
+  LengthUnit unit = LengthUnit::foot;
+  Requirements asked;  // what figures are held against
+};
+
 /// All checks, in the order a plan is read: bed, soil, fit, survey, water, clearances, layers. A check whose inputs the
-/// job does not give is left out. What is asked comes from `site.mound.requirements`, sizes and place from `plan`, so
+/// job does not give is left out. Sizes and place are those of `plan`, so
 /// that a plan moved after it was made is checked where it is. `shots`, as given to make_ground, names the shots; left
 /// out, places are named by their coordinates alone.
 std::vector<PlanCheck> check_plan(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-                                  const SiteDesign& site, const std::vector<Shot>& shots = {});
+                                  const CheckOptions& options = {}, const std::vector<Shot>& shots = {});
 
 }  // namespace moundwright

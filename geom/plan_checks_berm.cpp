@@ -95,10 +95,10 @@ std::string more_shots(const PlanCase& c, const RunOff& run) {
 
 /// The key that carries the ground on instead, where it may be carried so far.
 std::string extend_instead(const PlanCase& c, const RunOff& run) {
-  const double step = c.site.unit == LengthUnit::metre ? 0.1 : 0.5;
+  const double step = c.options.unit == LengthUnit::metre ? 0.1 : 0.5;
   const double some_more = 1.1;  // the catch is worked out from the general fall
   const double wanted = std::ceil(some_more * (run.beyond + c.ground.extended) / step) * step;
-  if (wanted > most_extension(c.site.unit)) return "";
+  if (wanted > most_extension(c.options.unit)) return "";
   return fmt::format(
       "; or write  extend = {}  under [ground], to have the ground carried on that far as assumed ground",
       fixed_text(wanted, 1));
@@ -133,9 +133,9 @@ void tell_run_off(const PlanCase& c, Face face, const RunOff& run, PlanChecks& c
 void check_survey_reach(const PlanCase& c, PlanChecks& checks) {
   if (c.buildup.toe.outer.empty()) return;
   if (!(c.buildup.toe.off_survey > 0)) {
-    if (const auto assumed = on_assumed_ground(c.ground, c.plan, c.buildup, c.site.unit)) {
-      checks.push_back({"survey reach", Verdict::look, assumed->farthest, 0.0, c.unit(), to_text(*assumed, c.site.unit),
-                        assumed->at, shoot_assumed_ground});
+    if (const auto assumed = on_assumed_ground(c.ground, c.plan, c.buildup, c.options.unit)) {
+      checks.push_back({"survey reach", Verdict::look, assumed->farthest, 0.0, c.unit(),
+                        to_text(*assumed, c.options.unit), assumed->at, shoot_assumed_ground});
       return;
     }
     checks.push_back(

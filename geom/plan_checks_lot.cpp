@@ -124,7 +124,7 @@ const FlowWords& flow_words(LengthUnit unit) {
 }  // namespace
 
 void check_basal_area(const PlanCase& c, PlanChecks& checks) {
-  const bool metric = c.site.unit == LengthUnit::metre;
+  const bool metric = c.options.unit == LengthUnit::metre;
   const std::optional<double> asked = basal_area_asked(c.asked());
   if (asked && !c.buildup.toe.outer.empty()) {
     const bool level = c.fall && c.fall->slope < level_ground;
@@ -153,9 +153,9 @@ void check_basal_area(const PlanCase& c, PlanChecks& checks) {
   double length = 0;
   for (std::size_t i = 0; i + 1 < c.plan.shape.line.size(); ++i)
     length += (c.plan.shape.line[i + 1] - c.plan.shape.line[i]).norm();
-  if (!metric) length *= feet_per(c.site.unit);
+  if (!metric) length *= feet_per(c.options.unit);
   const double flow = *c.asked().daily_flow / length;
-  const FlowWords& words = flow_words(c.site.unit);
+  const FlowWords& words = flow_words(c.options.unit);
   checks.push_back(
       {words.name,
        Verdict::told,

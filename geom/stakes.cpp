@@ -155,8 +155,8 @@ struct StakeLine {
 
 class StakeSetter {
  public:
-  StakeSetter(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const SiteDesign& site)
-      : ground_(ground), plan_(plan), shape_(plan.shape), buildup_(buildup), site_(site) {
+  StakeSetter(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const StakeOptions& options)
+      : ground_(ground), plan_(plan), shape_(plan.shape), buildup_(buildup), options_(options) {
     double past = 0;
     for (std::size_t i = 0; i + 1 < shape_.line.size(); ++i) {
       starts_.push_back(past);
@@ -177,7 +177,7 @@ class StakeSetter {
   const MoundPlan& plan_;
   const MoundShape& shape_;
   const Buildup& buildup_;
-  const SiteDesign& site_;
+  const StakeOptions& options_;
   std::vector<double> starts_;  // distance along the centre line to each of its points
   StakeOut out_;
 
@@ -208,8 +208,8 @@ class StakeSetter {
     Stake stake;
     stake.kind = kind;
     stake.what = std::move(what);
-    stake.station = station_text(where.station, site_.unit);
-    stake.offset = offset_text(where.offset, site_.unit);
+    stake.station = station_text(where.station, options_.unit);
+    stake.offset = offset_text(where.offset, options_.unit);
     stake.northing = world.y();
     stake.easting = world.x();
     stake.ground = ground_at(at);
@@ -221,7 +221,7 @@ class StakeSetter {
 
   void set_design(Stake& stake, double elevation) const {
     stake.design = elevation;
-    if (stake.ground) stake.cut_fill = cut_or_fill(*stake.ground, elevation, site_.unit);
+    if (stake.ground) stake.cut_fill = cut_or_fill(*stake.ground, elevation, options_.unit);
   }
 
   // Hubs.
@@ -235,7 +235,7 @@ class StakeSetter {
   /// Least whole multiple of the clearance that leaves one clearance between the toe and a hub, on every one of the
   /// rays.
   double hub_distance(const std::vector<Point2>& from, const Point2& outward) const {
-    const double clearance = site_.hub_clearance;
+    const double clearance = options_.hub_clearance;
     double toe = 0;
     for (const Point2& p : from) {
       toe = std::max(toe, distance_to_toe(ground_, plan_, buildup_.toe, p, outward).value_or(0.0));
@@ -320,8 +320,8 @@ class StakeSetter {
   void note_missing(const std::string& what, const Point2& at, const std::string& why, const std::string& to_do) {
     out_.notes.warning(
         fmt::format("no {}: {}", what, why),
-        fmt::format("station {}, offset {}", station_text(from_piece(nearest_piece(at), at).station, site_.unit),
-                    offset_text(from_piece(nearest_piece(at), at).offset, site_.unit)),
+        fmt::format("station {}, offset {}", station_text(from_piece(nearest_piece(at), at).station, options_.unit),
+                    offset_text(from_piece(nearest_piece(at), at).offset, options_.unit)),
         to_do);
   }
 
@@ -407,7 +407,7 @@ class StakeSetter {
   }
 
   std::vector<double> stations_of(const StakeLine& line) const {
-    const double interval = site_.station_interval;
+    const double interval = options_.station_interval;
     std::vector<double> stations;
     for (double k = std::ceil((line.phase + line.first) / interval - 1e-9);; ++k) {
       const double s = k * interval - line.phase;
@@ -522,7 +522,7 @@ class StakeSetter {
   /// Each time the nearest that is left.
   void set_feed_points() {
     std::vector<const FeedPoint*> left;
-    for (const FeedPoint& point : site_.feed) left.push_back(&point);
+    for (const FeedPoint& point : options_.lot.feed) left.push_back(&point);
     while (!left.empty()) {
       const Point2 here(out_.stakes.back().easting, out_.stakes.back().northing);
       const auto nearest = std::min_element(left.begin(), left.end(), [&](const FeedPoint* a, const FeedPoint* b) {
@@ -556,9 +556,9 @@ void number_stakes(std::vector<Stake>& stakes, const std::vector<std::string>& t
   }
 }
 
-std::vector<Mark> marks_to_tie(const SiteDesign& site) {
-  if (site.ties.size() >= 2) return {site.ties[0], site.ties[1]};
-  if (site.benchmark && site.ties.size() == 1) return {*site.benchmark, site.ties[0]};
+std::vector<Mark> marks_to_tie(const Lot& lot) {
+  if (lot.ties.size() >= 2) return {lot.ties[0], lot.ties[1]};
+  if (lot.benchmark && lot.ties.size() == 1) return {*lot.benchmark, lot.ties[0]};
   return {};
 }
 
@@ -692,18 +692,18 @@ std::vector<Grade> grade_card(const MoundDesign& design, double bottom) {
   return card;
 }
 
-void check_spacing(const MoundPlan& plan, const SiteDesign& site) {
+void check_spacing(const MoundPlan& plan, const StakeOptions& options) {
   Problems problems;
   const auto is_length = [](double x) { return std::isfinite(x) && x > 0; };
-  if (!is_length(site.station_interval)) {
-    problems.error(fmt::format("the interval of slope stakes is {}", site.station_interval), "stakes.station_interval",
-                   "give a length above zero, such as 10.0");
-  } else if (plan.shape.reach / site.station_interval > most_stakes / 10) {
-    problems.error(fmt::format("slope stakes every {} would be thousands", site.station_interval),
+  if (!is_length(options.station_interval)) {
+    problems.error(fmt::format("the interval of slope stakes is {}", options.station_interval),
+                   "stakes.station_interval", "give a length above zero, such as 10.0");
+  } else if (plan.shape.reach / options.station_interval > most_stakes / 10) {
+    problems.error(fmt::format("slope stakes every {} would be thousands", options.station_interval),
                    "stakes.station_interval", "give a longer interval, such as 10.0");
   }
-  if (!is_length(site.hub_clearance)) {
-    problems.error(fmt::format("the clearance of hubs is {}", site.hub_clearance), "stakes.hub_clearance",
+  if (!is_length(options.hub_clearance)) {
+    problems.error(fmt::format("the clearance of hubs is {}", options.hub_clearance), "stakes.hub_clearance",
                    "give a length above zero, such as 5.0");
   }
   problems.throw_if_errors();
@@ -723,13 +723,13 @@ const char* to_text(StakeKind kind) {
   return "";
 }
 
-StakeOut stake_out(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const SiteDesign& site,
+StakeOut stake_out(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const StakeOptions& options,
                    const std::vector<std::string>& taken) {
-  check_spacing(plan, site);
-  StakeOut out = StakeSetter(ground, plan, buildup, site).take();
+  check_spacing(plan, options);
+  StakeOut out = StakeSetter(ground, plan, buildup, options).take();
   number_stakes(out.stakes, taken);
-  note_places(plan.design.bed, site.mound.requirements, out);
-  out.tie_marks = marks_to_tie(site);
+  note_places(plan.design.bed, options.lot.requirements, out);
+  out.tie_marks = marks_to_tie(options.lot);
   tie_stakes(out);
   add_bed_checks(plan.shape, out);
   add_hub_checks(plan.shape.line.size() - 2, out);

@@ -1,6 +1,6 @@
 // The stakes of one mound on its ground, and what each one says.
 //
-//   StakeOut out = stake_out(ground, plan, build_up(ground, plan), site, {"1001", "1002"});
+//   StakeOut out = stake_out(ground, plan, build_up(ground, plan), options, {"1001", "1002"});
 //   out.stakes[0].what                  // "bed corner upslope-left hub, 25.0 past the corner on the left end line"
 //   cut_or_fill(99.32, 101.40)          // "F 2.08", from the top of a hub that was shot
 //   rod_text(grade_rod(105.12, 101.40)) // "3.72 (3 ft 8-5/8 in)"
@@ -27,7 +27,9 @@
 #include <vector>
 
 #include "geom/buildup.h"
+#include "geom/lot.h"
 #include "geom/printed.h"
+#include "geom/units.h"
 
 namespace moundwright {
 
@@ -67,6 +69,13 @@ struct TapeCheck {
   double distance = 0;  // level
 };
 
+struct StakeOptions {
+  LengthUnit unit = LengthUnit::foot;
+  double station_interval = 10.0;  // between slope stakes along a face
+  double hub_clearance = 5.0;      // hubs stand at a whole multiple of this beyond the toe
+  Lot lot;                         // marks to tie to, feed points, what stakes must keep clear of
+};
+
 struct StakeOut {
   std::vector<Stake> stakes;         // in walking order, which is the order of their numbers too
   std::vector<Grade> grades;         // lowest first; grades at one elevation share a line
@@ -80,8 +89,8 @@ struct StakeOut {
 /// numbers do not matter. A stake is left out, and noted, where the survey ends before the mound meets ground or where
 /// ground stands above the mound at the bed's edge. Throws Refusal for an interval or clearance that is not above zero,
 /// and for an interval that would set more than 10,000 stakes.
-StakeOut stake_out(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const SiteDesign& site,
-                   const std::vector<std::string>& taken = {});
+StakeOut stake_out(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
+                   const StakeOptions& options = {}, const std::vector<std::string>& taken = {});
 
 /// "1+23.4" for 23.4 past the left end of the bed; "0+90.0" 10 before it. Tenths of a foot, hundredths of a metre.
 std::string station_text(double past_left_end, LengthUnit unit = LengthUnit::foot);

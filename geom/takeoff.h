@@ -8,6 +8,7 @@
 #include "geom/assumed_ground.h"
 #include "geom/buildup.h"
 #include "geom/sections.h"
+#include "geom/units.h"
 
 namespace moundwright {
 

@@ -13,7 +13,7 @@
 #include <filesystem>
 #include <optional>
 
-#include "geom/design.h"
+#include "geom/site_design.h"
 #include "io/toml_table.h"
 
 namespace moundwright::io {

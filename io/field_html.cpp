@@ -43,8 +43,8 @@ Json marks_json(const std::vector<Mark>& marks) {
 
 Json benchmarks_json(const SiteDesign& site) {
   Json list = Json::array();
-  if (site.benchmark) list.push_back(mark_json(*site.benchmark));
-  if (site.second_benchmark) list.push_back(mark_json(*site.second_benchmark));
+  if (site.lot.benchmark) list.push_back(mark_json(*site.lot.benchmark));
+  if (site.lot.second_benchmark) list.push_back(mark_json(*site.lot.second_benchmark));
   return list;
 }
 
@@ -144,7 +144,7 @@ Json plan_json(const SiteResults& r) {
   return {{"toe", reduced_loops_json(r.ground, r.buildup.toe.outer)},
           {"holes", reduced_loops_json(r.ground, r.buildup.toe.holes)},
           {"bed", reduced_loops_json(r.ground, bed_on_ground(r.ground, r.plan))},
-          {"features", features_json(r.job.site.mound.requirements.keep_clear)},
+          {"features", features_json(r.job.site.lot.requirements.keep_clear)},
           {"downslope", *r.plan.design.downslope}};
 }
 

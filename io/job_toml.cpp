@@ -355,13 +355,13 @@ void read_requirements(Table& root, Requirements& asked) {
 
 void read_marks(Table& root, SiteDesign& site) {
   for (Table& table : root.tables("tie")) {
-    Mark& mark = site.ties.emplace_back();
+    Mark& mark = site.lot.ties.emplace_back();
     set(mark.name, table.text("name", Need::required));
     set(mark.at, table.place());
     table.tell_unknown();
   }
   for (Table& table : root.tables("feed")) {
-    FeedPoint& point = site.feed.emplace_back();
+    FeedPoint& point = site.lot.feed.emplace_back();
     set(point.name, table.text("name", Need::required));
     set(point.at, table.place());
     point.elevation = table.number("elevation", Need::optional, Allowed::any, "101.5");
@@ -428,12 +428,12 @@ Job job_from_toml(std::string_view text, const std::filesystem::path& path) {
   const std::filesystem::path folder = folder_of_job(path);
   const std::optional<std::filesystem::path> materials = read_head(root, path, folder, job);
   read_ground(root, folder, job.site.unit, job.ground);
-  job.site.benchmark = read_benchmark(root, "benchmark");
-  job.site.second_benchmark = read_benchmark(root, "second_benchmark");
+  job.site.lot.benchmark = read_benchmark(root, "benchmark");
+  job.site.lot.second_benchmark = read_benchmark(root, "second_benchmark");
   read_mound(root, job.site.mound);
   read_prepare(root, job.site.mound.prepare);
   read_layers(root, job.site.mound.layers, job.site.estimate);
-  read_requirements(root, job.site.mound.requirements);
+  read_requirements(root, job.site.lot.requirements);
   read_marks(root, job.site);
   read_outputs(root, job.site);
   read_estimate(root, materials, report, job.site);

@@ -16,8 +16,8 @@
 #include <string_view>
 #include <vector>
 
-#include "geom/design.h"
 #include "geom/ground.h"
+#include "geom/site_design.h"
 #include "io/shots_csv.h"
 
 namespace moundwright::io {

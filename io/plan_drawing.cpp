@@ -400,16 +400,18 @@ void draw_known_marks(PlanSheet& sheet, std::vector<MarkLabel>& labels) {
     if (m.elevation) text += " " + fixed_text(*m.elevation, length_decimals(sheet.scale.unit));
     labels.push_back({text, at, 5, small_text(7, bench ? ink : stake_colour, bench)});
   };
-  if (sheet.options.bench_mark && sheet.results.job.site.benchmark) mark(*sheet.results.job.site.benchmark, true);
+  if (sheet.options.bench_mark && sheet.results.job.site.lot.benchmark)
+    mark(*sheet.results.job.site.lot.benchmark, true);
   if (!sheet.options.tape_ties) return;
   for (const Mark& tie : sheet.results.stakes.tie_marks) {
-    const bool is_benchmark = sheet.results.job.site.benchmark && tie.name == sheet.results.job.site.benchmark->name;
+    const bool is_benchmark =
+        sheet.results.job.site.lot.benchmark && tie.name == sheet.results.job.site.lot.benchmark->name;
     if (!is_benchmark) mark(tie, false);
   }
 }
 
 void draw_borings(PlanSheet& sheet, std::vector<MarkLabel>& labels) {
-  for (const Boring& boring : sheet.results.job.site.mound.requirements.borings) {
+  for (const Boring& boring : sheet.results.job.site.lot.requirements.borings) {
     const Point2 at = sheet.paper(boring.at);
     if (!sheet.frame.contains(at)) continue;
     draw_circle(sheet.cairo, at, 2.8, {0.8, ink, {}}, false);
@@ -421,7 +423,7 @@ void draw_borings(PlanSheet& sheet, std::vector<MarkLabel>& labels) {
 
 /// Under everything else: an area may hold the mound.
 void wash_areas_to_keep_clear(const PlanSheet& sheet) {
-  for (const KeepClear& feature : sheet.results.job.site.mound.requirements.keep_clear) {
+  for (const KeepClear& feature : sheet.results.job.site.lot.requirements.keep_clear) {
     if (!feature.closed) continue;
     add_path(sheet.cairo, sheet.paper(feature.line), true);
     set_colour(sheet.cairo, lighter(clear_colour, 0.85), 0.8);
@@ -430,7 +432,7 @@ void wash_areas_to_keep_clear(const PlanSheet& sheet) {
 }
 
 void draw_keep_clear(PlanSheet& sheet, std::vector<MarkLabel>& labels) {
-  for (const KeepClear& feature : sheet.results.job.site.mound.requirements.keep_clear) {
+  for (const KeepClear& feature : sheet.results.job.site.lot.requirements.keep_clear) {
     const Polyline2 line = sheet.paper(feature.line);
     const TextStyle style = small_text(7, clear_colour, true);
     if (line.size() == 1) {
@@ -567,9 +569,9 @@ PlanExtent plan_extent(const SiteResults& results, PlanView view) {
   }
   for (const Stake& stake : results.stakes.stakes) box.extend(Point2(stake.easting, stake.northing));
   if (view == PlanView::whole_lot) {
-    if (results.job.site.benchmark) box.extend(results.job.site.benchmark->at);
+    if (results.job.site.lot.benchmark) box.extend(results.job.site.lot.benchmark->at);
     for (const Mark& mark : results.stakes.tie_marks) box.extend(mark.at);
-    const Requirements& asked = results.job.site.mound.requirements;
+    const Requirements& asked = results.job.site.lot.requirements;
     for (const KeepClear& feature : asked.keep_clear) extend(box, feature.line);
     for (const Boring& boring : asked.borings) box.extend(boring.at);
     for (const Polygon2& ring : outline(results.ground)) {
@@ -654,7 +656,7 @@ double draw_plan_key(cairo_t* cairo, const SiteResults& results, const PaperRect
   const auto mark_entry = [&](const std::string& text, auto&& draw) {
     entry(text, [&](const Point2& from, const Point2& to) { draw(Point2(0.5 * (from + to))); });
   };
-  const Requirements& asked = results.job.site.mound.requirements;
+  const Requirements& asked = results.job.site.lot.requirements;
   line_entry("toe: finished mound meets ground", toe_pen);
   if (options.layer_outlines) line_entry("edge of a layer's flat top", {0.7, ink, {3, 1.2}});
   if (options.finished_contours) line_entry("finished contour", finished_pen);
@@ -674,7 +676,7 @@ double draw_plan_key(cairo_t* cairo, const SiteResults& results, const PaperRect
   if (options.stakes) {
     mark_entry("hub", [&](const Point2& at) { draw_stake_mark(cairo, StakeKind::hub, at); });
     mark_entry("slope stake", [&](const Point2& at) { draw_stake_mark(cairo, StakeKind::slope, at); });
-    if (!results.job.site.feed.empty()) {
+    if (!results.job.site.lot.feed.empty()) {
       mark_entry("feed point", [&](const Point2& at) { draw_stake_mark(cairo, StakeKind::feed, at); });
     }
   }
@@ -684,7 +686,7 @@ double draw_plan_key(cairo_t* cairo, const SiteResults& results, const PaperRect
       draw_cross(cairo, at, 2.8, {0.8, ink, {}});
     });
   }
-  if (options.bench_mark && results.job.site.benchmark) {
+  if (options.bench_mark && results.job.site.lot.benchmark) {
     mark_entry("bench mark", [&](const Point2& at) { draw_triangle(cairo, at, 4.2, ink); });
   }
   return y - 0.5 * row - box.top;

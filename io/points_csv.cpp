@@ -58,7 +58,7 @@ std::vector<CollectorPoint> points_of(const SiteResults& results) {
                       fmt::format("{} {} {} {}", code_of(stake.kind), stake.station, stake.offset, stake.what)});
   }
   FreeNumbers numbers(results);
-  for (const KnownMark& known : known_marks(results.job.site)) {
+  for (const KnownMark& known : known_marks(results.job.site.lot)) {
     add_mark(known.mark, known.is_benchmark ? "BM" : "TIE", numbers, points);
   }
   return points;

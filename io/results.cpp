@@ -37,7 +37,8 @@ auto told_before(const Problems& notes, const Part& part) {
 
 /// What bench marks or, without a word from them, the bed show of the whole survey: columns exchanged, another unit.
 Problems check_marks(const Survey& survey, const SiteDesign& site) {
-  Problems problems = check_benchmarks(survey.all, site.benchmark, site.second_benchmark, grade_limits(site.unit).bed);
+  Problems problems =
+      check_benchmarks(survey.all, site.lot.benchmark, site.lot.second_benchmark, grade_limits(site.unit).bed);
   const Polyline2& line = site.mound.bed.line;
   if (!problems.all.empty() || line.empty()) return problems;
   return check_bed_place(survey.all, 0.5 * (line.front() + line.back()),
@@ -120,8 +121,8 @@ Findings findings_of(const Ground& ground, const Survey& survey, const SiteDesig
   const auto take = [&] { found.takeoff = take_off(ground, plan, buildup, site.unit, site.end_area_interval); };
   const auto check = [&] {
     found.fall = fall_under_bed(ground, plan);
-    found.checks = check_plan(ground, plan, buildup, site, survey.ground_shots);
-    found.stakes = stake_out(ground, plan, buildup, site, point_names(survey));
+    found.checks = check_plan(ground, plan, buildup, check_options(site), survey.ground_shots);
+    found.stakes = stake_out(ground, plan, buildup, stake_options(site), point_names(survey));
   };
   // In an arena of its own: a window's thread that waits for work of its own would else take this up meanwhile.
   tbb::task_arena().execute([&] { tbb::parallel_invoke(take, check); });

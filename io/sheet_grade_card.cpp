@@ -18,18 +18,18 @@ double highest_grade(const SiteResults& results) {
 }
 
 std::string benchmark_name(const SheetJob& job) {
-  return job.results.job.site.benchmark ? job.results.job.site.benchmark->name : "the bench mark";
+  return job.results.job.site.lot.benchmark ? job.results.job.site.lot.benchmark->name : "the bench mark";
 }
 
 std::string benchmark_elevation(const SheetJob& job) {
-  const std::optional<Mark>& mark = job.results.job.site.benchmark;
+  const std::optional<Mark>& mark = job.results.job.site.lot.benchmark;
   return mark && mark->elevation ? length_text(job, *mark->elevation) : std::string();
 }
 
 void add_set_up(const SheetJob& job, SheetFlow& flow) {
   constexpr double row = 27;
   const std::string name = benchmark_name(job), elevation = benchmark_elevation(job);
-  const std::optional<Mark>& mark = job.results.job.site.second_benchmark;
+  const std::optional<Mark>& mark = job.results.job.site.lot.second_benchmark;
   const bool second = mark && mark->elevation;
   const std::string check = check_mark_text(job);
   const std::string back =
@@ -159,7 +159,7 @@ void add_inches(SheetFlow& flow) {
 void add_log(const SheetJob& job, SheetFlow& flow) {
   flow.gap(10);
   flow.heading("Set-ups");
-  const std::optional<Mark>& second = job.results.job.site.second_benchmark;
+  const std::optional<Mark>& second = job.results.job.site.lot.second_benchmark;
   const std::vector<TableColumn> columns{
       {"Day, stage", 96},  {"Rod on " + benchmark_name(job), 70},
       {"HI", 70},          {fmt::format("Check shot on {}: reads", second ? second->name : "the second"), 84},

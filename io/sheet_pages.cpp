@@ -94,7 +94,7 @@ void draw_form_line(cairo_t* cairo, const Point2& left_middle, double width, con
 }
 
 std::string check_mark_text(const SheetJob& job) {
-  const std::optional<Mark>& mark = job.results.job.site.second_benchmark;
+  const std::optional<Mark>& mark = job.results.job.site.lot.second_benchmark;
   if (!mark) return "the second bench mark";
   return mark->elevation ? fmt::format("{}, {}", mark->name, length_text(job, *mark->elevation)) : mark->name;
 }

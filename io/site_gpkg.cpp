@@ -236,7 +236,7 @@ class Writer {
                          GeoShape::point,
                          false,
                          {{"name", GeoField::text}, {"kind", GeoField::text}, {"elevation", GeoField::real}}};
-    for (const auto& [mark, is_benchmark] : known_marks(r_.job.site)) {
+    for (const auto& [mark, is_benchmark] : known_marks(r_.job.site.lot)) {
       file_.add(layer, {places_of({mark.at})},
                 {mark.name, std::string(is_benchmark ? "bench mark" : "tie mark"), if_any(mark.elevation)});
     }
@@ -253,7 +253,7 @@ class Writer {
                           {"limiting_depth", GeoField::real},
                           {"ground_approx", GeoField::real},
                           {"limiting_elevation", GeoField::real}}};
-    for (const Boring& boring : r_.job.site.mound.requirements.borings) {
+    for (const Boring& boring : r_.job.site.lot.requirements.borings) {
       const std::optional<double> ground = elevation_at(r_.ground, r_.ground.to_local(boring.at));
       const std::optional<double> limit =
           ground ? std::optional(printed_difference(*ground, boring.limiting_depth, decimals())) : std::nullopt;
@@ -268,7 +268,7 @@ class Writer {
     const GeoLayer points{"keep_clear_points", description, GeoShape::point, false, fields};
     const GeoLayer lines{"keep_clear_lines", description, GeoShape::line, false, fields};
     const GeoLayer areas{"keep_clear_areas", description, GeoShape::polygon, false, fields};
-    for (const KeepClear& feature : r_.job.site.mound.requirements.keep_clear) {
+    for (const KeepClear& feature : r_.job.site.lot.requirements.keep_clear) {
       const std::vector<GeoValue> values = {feature.name, if_any(feature.from_bed), if_any(feature.from_toe)};
       if (feature.line.size() > 2 && feature.closed) {
         file_.add(areas, {ring_of(feature.line)}, values);

@@ -126,7 +126,7 @@ class Writer {
                 fmt::format("{}; station {}, offset {}", stake.what, stake.station, stake.offset), to_text(stake.kind),
                 printed_place(stake.northing, stake.easting, stake.design));
     }
-    const std::vector<KnownMark> known = known_marks(results_.job.site);
+    const std::vector<KnownMark> known = known_marks(results_.job.site.lot);
     if (known.empty()) return;
     pugi::xml_node marks = add_group("marks", "Bench marks, and marks to tape from.");
     marks.append_attribute("state") = "existing";

@@ -98,7 +98,7 @@ class StepWriter {
   void add_layout() {
     add("Locate utilities", "Have everything buried found and marked, and keep the marks.", cautions::utilities);
     std::string marks = "Two, outside the work, that will still be there at the end.";
-    for (const std::optional<Mark>* mark : {&r_.job.site.benchmark, &r_.job.site.second_benchmark}) {
+    for (const std::optional<Mark>* mark : {&r_.job.site.lot.benchmark, &r_.job.site.lot.second_benchmark}) {
       if (*mark && (*mark)->elevation) {
         marks += fmt::format(" {} is {}.", (*mark)->name, elevation_text(r_, *(*mark)->elevation));
       }
@@ -115,7 +115,7 @@ class StepWriter {
                     "fill from each hub's own shot.",
                     hubs, r_.stakes.stakes.size() - static_cast<std::size_t>(hubs)));
     add("Silt fence", "Below the toe, on the contour, ends turned uphill.");
-    if (!r_.job.site.feed.empty()) {
+    if (!r_.job.site.lot.feed.empty()) {
       add("Lay the force main",
           "Before the ground is scarified; from upslope or from an end, never across the downslope side.",
           fmt::format("{} {}", cautions::trench, cautions::tank));
@@ -159,7 +159,7 @@ class StepWriter {
       text += fmt::format(" Sand under the bed is never thinner than {} {}.", elevation_text(r_, *design_.least_sand),
                           symbol(r_.job.site.unit));
     }
-    if (!r_.job.site.feed.empty()) text += " Nothing is dug through placed sand.";
+    if (!r_.job.site.lot.feed.empty()) text += " Nothing is dug through placed sand.";
     add("Sand", text, cautions::placed_sand, checks);
   }
 

@@ -241,7 +241,7 @@ bool EditSession::bring_onto_survey() {
 
 /// By the bed as the job had both when it was opened.
 std::vector<FeedPoint> EditSession::feed_of(const MoundState& state) const {
-  std::vector<FeedPoint> feed = site_->job.site.feed;
+  std::vector<FeedPoint> feed = site_->job.site.lot.feed;
   if (!state.feed_goes_along) return feed;
   for (FeedPoint& point : feed) {
     const Point2 p = state.middle + turned_by(point.at - first_.middle, state.turned);
@@ -254,7 +254,7 @@ std::vector<FeedPoint> EditSession::feed_of(const MoundState& state) const {
 std::vector<FeedPoint> EditSession::feed() const { return feed_of(state_); }
 
 bool EditSession::feed_stays_behind() const {
-  return !state_.feed_goes_along && !site_->job.site.feed.empty() &&
+  return !state_.feed_goes_along && !site_->job.site.lot.feed.empty() &&
          (state_.middle != first_.middle || state_.turned != first_.turned);
 }
 
@@ -313,7 +313,7 @@ void EditSession::recompute(bool sizes) {
 std::optional<EditSession::Work> EditSession::pending() const {
   if (!buildup_ || findings_) return std::nullopt;
   SiteDesign design = site_->job.site;
-  design.feed = feed();
+  design.lot.feed = feed();
   return [site = site_, design = std::move(design), plan = plan_,
           buildup = *buildup_]() -> std::shared_ptr<const io::Findings> {
     try {

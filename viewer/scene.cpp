@@ -286,7 +286,7 @@ void add_keep_clear(const io::SiteResults& site, const SceneFrame& frame, Lines&
                     std::vector<SceneLabel>& labels) {
   const Ground& ground = site.ground;
   const auto height = [&](const Point2& p) -> std::optional<double> { return ground_or_about(ground, frame, p); };
-  for (const KeepClear& feature : site.job.site.mound.requirements.keep_clear) {
+  for (const KeepClear& feature : site.job.site.lot.requirements.keep_clear) {
     if (feature.line.size() == 1) {
       add_post(ground, frame, feature.line.front(), feature.name, post_height(frame), posts, labels,
                LabelKind::feature);
@@ -665,14 +665,14 @@ Features site_features(const io::SiteResults& site, const SceneFrame& frame) {
   }
   const double tall = post_height(frame);
   const SiteDesign& design = site.job.site;
-  if (design.benchmark) {
-    add_post(ground, frame, design.benchmark->at, design.benchmark->name, tall, marks, features.labels,
+  if (design.lot.benchmark) {
+    add_post(ground, frame, design.lot.benchmark->at, design.lot.benchmark->name, tall, marks, features.labels,
              LabelKind::feature);
   }
-  for (const Mark& tie : design.ties) {
+  for (const Mark& tie : design.lot.ties) {
     add_post(ground, frame, tie.at, tie.name, 0.6 * tall, marks, features.labels, LabelKind::feature);
   }
-  for (const Boring& boring : design.mound.requirements.borings) {
+  for (const Boring& boring : design.lot.requirements.borings) {
     add_post(ground, frame, boring.at, boring.name, 0.6 * tall, marks, features.labels, LabelKind::feature);
   }
   add_keep_clear(site, frame, kept_clear, posts, features.labels);

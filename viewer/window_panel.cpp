@@ -212,7 +212,7 @@ void SidePanel::open_place(const EditSession& session) {
   place_->AddChild(bring_);
   feed_goes_along_ = std::make_shared<gui::Checkbox>("Feed points go along with the bed");
   feed_goes_along_->SetOnChecked(actions_.let_feed_go_along);
-  feed_goes_along_->SetVisible(!session.site().job.site.feed.empty());
+  feed_goes_along_->SetVisible(!session.site().job.site.lot.feed.empty());
   place_->AddChild(feed_goes_along_);
   bed_middle_ = value_row(*place_, "Bed middle");
   long_axis_ = value_row(*place_, "Long axis");

@@ -6,6 +6,7 @@
 #include <random>
 
 #include "geom/plan_checks.h"
+#include "geom/site_design.h"
 #include "tests/bench/bench_lot.h"
 
 namespace moundwright::bench {
@@ -21,7 +22,7 @@ void BM_CheckPlan_lot(benchmark::State& state) {
   site.mound = lot_mound(0);
   const MoundPlan plan = plan_mound(site.mound);
   const Buildup buildup = build_up(ground, plan);
-  for (auto _ : state) benchmark::DoNotOptimize(check_plan(ground, plan, buildup, site, shots));
+  for (auto _ : state) benchmark::DoNotOptimize(check_plan(ground, plan, buildup, check_options(site), shots));
 }
 BENCHMARK(BM_CheckPlan_lot)->Arg(2000)->Arg(1000000)->Unit(benchmark::kMillisecond);
 

@@ -7,6 +7,7 @@
 #include "geom/area_items.h"
 #include "geom/plan_checks.h"
 #include "geom/sections.h"
+#include "geom/site_design.h"
 #include "geom/stakes.h"
 #include "geom/takeoff.h"
 #include "tests/fuzz/fuzzed_lot.h"
@@ -17,14 +18,14 @@ namespace {
 SiteDesign site_of(const MoundDesign& design) {
   SiteDesign site;
   site.mound = design;
-  site.mound.requirements.separation = 2;
-  site.mound.requirements.borings = {{"B1", {3, -5}, 2.5}};
-  site.mound.requirements.daily_flow = 450;
-  site.mound.requirements.loading_rate = 0.6;
-  site.mound.requirements.keep_clear = {{"well", {{25, 25}}, false, 50.0, 20.0},
-                                        {"pool", {{-30, -30}, {-20, -30}, {-25, -20}}, true, 10.0, 10.0}};
-  site.ties = {{"T1", {40, 40}, std::nullopt}, {"T2", {-40, 40}, std::nullopt}};
-  site.feed = {{"feed", {2, 2}, std::nullopt}};
+  site.lot.requirements.separation = 2;
+  site.lot.requirements.borings = {{"B1", {3, -5}, 2.5}};
+  site.lot.requirements.daily_flow = 450;
+  site.lot.requirements.loading_rate = 0.6;
+  site.lot.requirements.keep_clear = {{"well", {{25, 25}}, false, 50.0, 20.0},
+                                      {"pool", {{-30, -30}, {-20, -30}, {-25, -20}}, true, 10.0, 10.0}};
+  site.lot.ties = {{"T1", {40, 40}, std::nullopt}, {"T2", {-40, 40}, std::nullopt}};
+  site.lot.feed = {{"feed", {2, 2}, std::nullopt}};
   return site;
 }
 
@@ -33,12 +34,12 @@ void check(const FuzzedLot& lot) {
   const MoundPlan plan = plan_mound(lot.design);
   const Buildup built = build_up(ground, plan);
   const SiteDesign site = site_of(lot.design);
-  for (const PlanCheck& one : check_plan(ground, plan, built, site, lot.shots)) {
+  for (const PlanCheck& one : check_plan(ground, plan, built, check_options(site), lot.shots)) {
     require(!one.name.empty() && !one.text.empty(), "a check says what it found");
     require(std::isfinite(one.found.value_or(0)) && std::isfinite(one.asked.value_or(0)), "a check's figures");
     require(!one.at || one.at->allFinite(), "a check's place");
   }
-  for (const Stake& stake : stake_out(ground, plan, built, site).stakes) {
+  for (const Stake& stake : stake_out(ground, plan, built, stake_options(site)).stakes) {
     require(std::isfinite(stake.easting) && std::isfinite(stake.northing), "a stake's place");
     require(std::isfinite(stake.design.value_or(0)) && stake.to_shoulder.value_or(0) >= 0 &&
                 stake.slope_run.value_or(0) >= 0,
@@ -46,7 +47,7 @@ void check(const FuzzedLot& lot) {
   }
   const Takeoff takeoff = take_off(ground, plan, built, site.unit, site.end_area_interval);
   require(takeoff.balance.relative_difference * takeoff.fill_cy <= 1e-7 * (1 + takeoff.fill_cy), "the mass balance");
-  area_items(ground, plan, built, takeoff, site);
+  area_items(ground, plan, built, takeoff, {site.unit, site.estimate, site.lot.requirements.keep_clear});
   volume_derivatives(ground, plan, built);
 }
 

@@ -14,6 +14,7 @@
 #include <vector>
 
 #include "geom/buildup.h"
+#include "geom/units.h"
 
 namespace moundwright {
 namespace {

@@ -279,8 +279,8 @@ TEST_F(EstimateOf, AStockpileBelowTheMoundIsTold) {
 }
 
 TEST_F(EstimateOf, AStockpileKeepsOffWhatIsToBeKeptClearAndOnTheSurvey) {
-  site.mound.requirements.keep_clear = {{"drive", {{-60, -55}, {60, -55}}, false, {}, {}},
-                                        {"garden", {{30, -95}, {70, -95}, {70, -60}, {30, -60}}, true, {}, {}}};
+  site.lot.requirements.keep_clear = {{"drive", {{-60, -55}, {60, -55}}, false, {}, {}},
+                                      {"garden", {{30, -95}, {70, -95}, {70, -60}, {30, -60}}, true, {}, {}}};
   const auto faults = [&](double e, double n) {
     site.estimate.areas.stockpiles = {{"sand", 4, 6, 1.5, Eigen::Vector2d(e, n)}};
     return run().areas.stockpiles[0].faults;

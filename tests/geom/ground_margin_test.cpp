@@ -12,6 +12,7 @@
 
 #include "geom/assumed_ground.h"
 #include "geom/plan_checks.h"
+#include "geom/site_design.h"
 #include "geom/stakes.h"
 #include "geom/surfaces.h"
 #include "geom/takeoff.h"
@@ -153,14 +154,14 @@ TEST(AssumedGround, IsCheckedAndSaidOnTheStakes) {
   const MoundPlan plan = mound_at(0, 33, 97.8);
   site.mound = plan.design;
   const Buildup b = build_up(ground, plan);
-  const auto checks = check_plan(ground, plan, b, site);
+  const auto checks = check_plan(ground, plan, b, check_options(site));
   const auto reach =
       std::find_if(checks.begin(), checks.end(), [](const PlanCheck& c) { return c.name == "survey reach"; });
   ASSERT_NE(reach, checks.end());
   EXPECT_EQ(reach->verdict, Verdict::look);
   EXPECT_THAT(reach->text, HasSubstr("past the survey the berm rests on assumed ground"));
   std::size_t assumed = 0;
-  for (const Stake& stake : stake_out(ground, plan, b, site).stakes) {
+  for (const Stake& stake : stake_out(ground, plan, b, stake_options(site)).stakes) {
     const Point2 at = ground.to_local({stake.easting, stake.northing});
     EXPECT_EQ(stake.ground_is_assumed, at.cwiseAbs().maxCoeff() > 50 && elevation_at(ground, at).has_value());
     EXPECT_EQ(stake.ground_is_assumed, stake.what.ends_with(", ground assumed")) << stake.what;
@@ -174,7 +175,7 @@ TEST(AssumedGround, IsNoneForABed) {
   SiteDesign site;
   const MoundPlan plan = mound_at(0, 49, 98);  // its north 3 ft are past the survey
   site.mound = plan.design;
-  const auto checks = check_plan(ground, plan, build_up(ground, plan), site);
+  const auto checks = check_plan(ground, plan, build_up(ground, plan), check_options(site));
   const auto bed =
       std::find_if(checks.begin(), checks.end(), [](const PlanCheck& c) { return c.name == survey_under_bed; });
   ASSERT_NE(bed, checks.end());
@@ -187,7 +188,7 @@ TEST(AssumedGround, WithoutItARunOffSaysHowFarHowManyShotsAndTheKey) {
   SiteDesign site;
   const MoundPlan plan = mound_at(0, 33, 97.8);
   site.mound = plan.design;
-  const auto checks = check_plan(ground, plan, build_up(ground, plan), site);
+  const auto checks = check_plan(ground, plan, build_up(ground, plan), check_options(site));
   const auto reach =
       std::find_if(checks.begin(), checks.end(), [](const PlanCheck& c) { return c.name == "survey reach"; });
   ASSERT_NE(reach, checks.end());

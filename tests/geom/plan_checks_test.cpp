@@ -9,6 +9,7 @@
 #include <functional>
 
 #include "geom/low_spots.h"
+#include "geom/site_design.h"
 
 namespace moundwright {
 namespace {
@@ -70,7 +71,7 @@ std::vector<PlanCheck> checks_on(const Heights& z, const SiteDesign& site, const
   const std::vector<Shot> shots = shots_of(z, lot);
   const Ground ground = make_ground(shots);
   const MoundPlan plan = plan_mound(site.mound);
-  return check_plan(ground, plan, build_up(ground, plan), site, shots);
+  return check_plan(ground, plan, build_up(ground, plan), check_options(site), shots);
 }
 
 std::vector<PlanCheck> named(const std::vector<PlanCheck>& checks, const std::string& name) {
@@ -171,8 +172,8 @@ TEST(SurveyUnderTheBed, IsBadWhereTheSurveyStopsShort) {
 
 TEST(Separation, AtABoringAndWorstUnderTheBed) {
   SiteDesign site = usual();  // bed bottom 101.75
-  site.mound.requirements.separation = 3.6;
-  site.mound.requirements.borings = {{"B1", {east0, north0}, 2.0}};
+  site.lot.requirements.separation = 3.6;
+  site.lot.requirements.borings = {{"B1", {east0, north0}, 2.0}};
   const auto checks = named(checks_on(falling_south, site), "separation");
   ASSERT_EQ(checks.size(), 2u);
   EXPECT_EQ(checks[0].verdict, Verdict::good);
@@ -189,8 +190,8 @@ TEST(Separation, AtABoringAndWorstUnderTheBed) {
 // is.
 TEST(Separation, PassesAtWhatIsAskedAndFailsAHundredthBelow) {
   SiteDesign site = usual();
-  site.mound.requirements.separation = 3.0;
-  site.mound.requirements.borings = {{"B1", {east0, north0}, 1.5}};  // the layer at 98.75 under the upslope edge
+  site.lot.requirements.separation = 3.0;
+  site.lot.requirements.borings = {{"B1", {east0, north0}, 1.5}};  // the layer at 98.75 under the upslope edge
   site.mound.least_sand.reset();
   const auto worst = [&](double bottom) {
     site.mound.bottom_elevation = bottom;
@@ -214,7 +215,7 @@ TEST(BedBottom, StandsAboveTheGroundByWhatIsPrinted) {
 
 TEST(Separation, TwoBoringsShareTheBedAtTheirMiddle) {
   SiteDesign site = usual();
-  site.mound.requirements.borings = {{"B1", {east0 - 20, north0}, 4.0}, {"B2", {east0 + 10, north0}, 2.0}};
+  site.lot.requirements.borings = {{"B1", {east0 - 20, north0}, 4.0}, {"B2", {east0 + 10, north0}, 2.0}};
   // Ground rising to the west too: B2's half, east of x = -5, decides at its north-west corner.
   const auto checks =
       named(checks_on([](double x, double y) { return 100 + 0.05 * y - 0.02 * x; }, site), "separation");
@@ -227,12 +228,12 @@ TEST(Separation, TwoBoringsShareTheBedAtTheirMiddle) {
 
 TEST(Separation, ThreeBoringsGiveThePlaneOfTheirDepths) {
   SiteDesign site = usual();
-  site.mound.requirements.separation = 3.0;
+  site.lot.requirements.separation = 3.0;
   const auto depth = [](double x, double y) {
     return 2 + 0.01 * x + 0.1 * y;
   };  // deeper upslope, faster than the ground
   for (const Point2& p : {Point2(-20, 10), Point2(25, -10), Point2(0, 30)}) {
-    site.mound.requirements.borings.push_back({"B", p + Point2(east0, north0), depth(p.x(), p.y())});
+    site.lot.requirements.borings.push_back({"B", p + Point2(east0, north0), depth(p.x(), p.y())});
   }
   const auto checks = named(checks_on(falling_south, site), "separation");
   ASSERT_EQ(checks.size(), 4u);
@@ -244,7 +245,7 @@ TEST(Separation, ThreeBoringsGiveThePlaneOfTheirDepths) {
 
 TEST(Separation, ABoringOffTheSurveyIsForAPersonToLookAt) {
   SiteDesign site = usual();
-  site.mound.requirements.borings = {{"B9", {east0 + 400, north0}, 2.0}};
+  site.lot.requirements.borings = {{"B9", {east0 + 400, north0}, 2.0}};
   const auto checks = named(checks_on(falling_south, site), "separation");
   ASSERT_EQ(checks.size(), 2u);
   EXPECT_EQ(checks[0].verdict, Verdict::look);
@@ -255,14 +256,14 @@ TEST(Separation, ABoringOffTheSurveyIsForAPersonToLookAt) {
 
 TEST(BasalArea, OnASlopeCountsFromTheUpslopeEdgeDownslope) {
   SiteDesign site = usual();  // sand to 3 beyond the bed: 60 x (10 + 3)
-  site.mound.requirements.least_basal_area = 770;
+  site.lot.requirements.least_basal_area = 770;
   PlanCheck check = only(checks_on(falling_south, site), "basal area");
   EXPECT_EQ(check.verdict, Verdict::good);
   EXPECT_NEAR(*check.found, 780.0, 1e-6);
   EXPECT_THAT(check.text, HasSubstr("core, shell"));
-  site.mound.requirements.least_basal_area.reset();
-  site.mound.requirements.daily_flow = 450;
-  site.mound.requirements.loading_rate = 0.5;
+  site.lot.requirements.least_basal_area.reset();
+  site.lot.requirements.daily_flow = 450;
+  site.lot.requirements.loading_rate = 0.5;
   const auto checks = checks_on(falling_south, site);
   check = only(checks, "basal area");
   EXPECT_EQ(check.verdict, Verdict::bad);
@@ -275,9 +276,9 @@ TEST(BasalArea, OnASlopeCountsFromTheUpslopeEdgeDownslope) {
 // Flow over loading rate, and not a square foot less: 60 x 13 of sand carry 390 gallons at half a gallon a square foot.
 TEST(BasalArea, PassesAtWhatIsAskedAndFailsASquareFootBelow) {
   SiteDesign site = usual();
-  site.mound.requirements.loading_rate = 0.5;
+  site.lot.requirements.loading_rate = 0.5;
   const auto with_flow = [&](double gallons) {
-    site.mound.requirements.daily_flow = gallons;
+    site.lot.requirements.daily_flow = gallons;
     return only(checks_on(falling_south, site), "basal area");
   };
   EXPECT_EQ(with_flow(390).verdict, Verdict::good);
@@ -288,7 +289,7 @@ TEST(BasalArea, PassesAtWhatIsAskedAndFailsASquareFootBelow) {
 
 TEST(BasalArea, OnLevelGroundCountsBothSides) {
   SiteDesign site = usual();
-  site.mound.requirements.least_basal_area = 900;
+  site.lot.requirements.least_basal_area = 900;
   EXPECT_NEAR(*only(checks_on(level, site), "basal area").found, 60 * 16.0, 1e-6);
   site.unit = LengthUnit::us_survey_foot;
   const double foot = 0.3048 * 3937 / 1200;  // in US survey feet
@@ -298,8 +299,8 @@ TEST(BasalArea, OnLevelGroundCountsBothSides) {
 TEST(BasalArea, AMetricJobIsInLitresAndSquareMetres) {
   SiteDesign site = usual();
   site.unit = LengthUnit::metre;
-  site.mound.requirements.daily_flow = 1700;
-  site.mound.requirements.loading_rate = 2.0;
+  site.lot.requirements.daily_flow = 1700;
+  site.lot.requirements.loading_rate = 2.0;
   const auto checks = checks_on(falling_south, site);
   const PlanCheck area = only(checks, "basal area");
   EXPECT_EQ(area.verdict, Verdict::bad);
@@ -317,7 +318,7 @@ TEST(BasalArea, ASandWedgeCountsOutToWhereItMeetsTheSoil) {
   SiteDesign site = usual();
   site.mound.layers = {layer("core", "clean sand", 1, 0)};
   site.mound.layers[0].side = {0, 3, 0, 0};
-  site.mound.requirements.least_basal_area = 100;
+  site.lot.requirements.least_basal_area = 100;
   // 1 + 2 high at the downslope edge over ground that falls on at 5 %: d (1/3 - 0.05) = 3.
   EXPECT_NEAR(*only(checks_on(falling_south, site), "basal area").found, 60 * (10 + 3 / (1.0 / 3 - 0.05)), 1e-6);
 }
@@ -327,7 +328,7 @@ TEST(BasalArea, UnderACoverASandWedgeGoesDownToStrippedSoil) {
   site.mound.prepare.strip = 0.5;
   site.mound.layers = {layer("core", "clean sand", 1, 0), layer("cover", "sandy loam", 2, 20, 3)};
   site.mound.layers[0].side = {0, 3, 0, 0};
-  site.mound.requirements.least_basal_area = 100;
+  site.lot.requirements.least_basal_area = 100;
   // The bed bottom comes down with the strip, so the wedge still stands 3 over the soil it lies on: not 2.5, as over
   // ground that was never stripped.
   EXPECT_NEAR(*only(checks_on(falling_south, site), "basal area").found, 60 * (10 + 3 / (1.0 / 3 - 0.05)), 1e-6);
@@ -336,7 +337,7 @@ TEST(BasalArea, UnderACoverASandWedgeGoesDownToStrippedSoil) {
 TEST(BasalArea, SoilPutDownFirstIsNotSandOnSoil) {
   SiteDesign site = usual();
   site.mound.layers.insert(site.mound.layers.begin(), layer("dam", "sandy loam", -0.5, 30));
-  site.mound.requirements.least_basal_area = 100;
+  site.lot.requirements.least_basal_area = 100;
   // The dam reaches 101.25 and covers the soil from the bed's upslope edge down.
   EXPECT_NEAR(*only(checks_on(falling_south, site), "basal area").found, 0.0, 1e-6);
 }
@@ -376,7 +377,7 @@ TEST(ContourFit, SandIsCountedDownIntoAPitThatTheGroundRunsInto) {
   ASSERT_EQ(shots.size(), 4u);
   const Ground ground = make_ground(shots);
   const MoundPlan plan = plan_mound(site.mound);
-  const auto checks = check_plan(ground, plan, build_up(ground, plan), site, shots);
+  const auto checks = check_plan(ground, plan, build_up(ground, plan), check_options(site), shots);
   // Ground from 98.8 to 101.2, dug to 100 where it is higher: 99.7 on average.
   EXPECT_THAT(only(checks, "contour fit").text,
               HasSubstr("sand averages 3.30 ft there and 3.30 ft along the downslope edge"));
@@ -649,7 +650,7 @@ TEST(KeepClear, MeasuresFromTheBedAndFromTheToe) {
   KeepClear well = feature("the well", {{0, 50}});
   well.from_bed = 50;
   well.from_toe = 30;
-  site.mound.requirements.keep_clear = {well};
+  site.lot.requirements.keep_clear = {well};
   const auto checks = named(checks_on(falling_south, site), "keep clear");
   ASSERT_EQ(checks.size(), 2u);
   EXPECT_EQ(checks[0].verdict, Verdict::bad);
@@ -669,7 +670,7 @@ TEST(KeepClear, PassesAtWhatIsAskedAndFailsAHundredthNearer) {
     SiteDesign site = usual();
     KeepClear well = feature("the well", {{0, north}});
     (from_bed ? well.from_bed : well.from_toe) = 50;
-    site.mound.requirements.keep_clear = {well};
+    site.lot.requirements.keep_clear = {well};
     return only(checks_on(falling_south, site), "keep clear");
   };
   for (const bool from_bed : {true, false}) {
@@ -685,7 +686,7 @@ TEST(KeepClear, AnAreaThatHoldsTheBedOnlyInPartIsRunInto) {
   SiteDesign site = block();
   KeepClear field = feature("the field", {{0, -90}, {90, -90}, {90, 90}, {0, 90}}, true);
   field.from_toe = 10;
-  site.mound.requirements.keep_clear = {field};
+  site.lot.requirements.keep_clear = {field};
   EXPECT_THAT(only(checks_on(falling_south, site), "keep clear").text, HasSubstr("runs into"));
 }
 
@@ -694,7 +695,7 @@ TEST(KeepClear, ALineThatCrossesAndAnAreaThatHoldsTheMoundAreAtNoDistance) {
   KeepClear drive = feature("the drive", {{-50, -7}, {50, -7}}),
             lot = feature("the field", {{-90, -90}, {90, -90}, {0, 90}}, true);
   drive.from_toe = lot.from_toe = 10;
-  site.mound.requirements.keep_clear = {drive, lot};
+  site.lot.requirements.keep_clear = {drive, lot};
   const auto both = named(checks_on(falling_south, site), "keep clear");
   ASSERT_EQ(both.size(), 2u);
   for (const PlanCheck& check : both) {
@@ -706,7 +707,7 @@ TEST(KeepClear, ALineThatCrossesAndAnAreaThatHoldsTheMoundAreAtNoDistance) {
   EXPECT_THAT(both[1].text, HasSubstr("lies inside the field, 7.16 ft from its line"));
   EXPECT_THAT(both[1].what_to_do, HasSubstr("closed = true"));
   drive = feature("the drive", {{-50, -20}, {50, -20}});
-  site.mound.requirements.keep_clear = {drive};
+  site.lot.requirements.keep_clear = {drive};
   const PlanCheck told = only(checks_on(falling_south, site), "keep clear");
   EXPECT_EQ(told.verdict, Verdict::told);
   EXPECT_NEAR(*told.found, 12.0, 1e-6);
@@ -870,7 +871,7 @@ TEST(Specks, AreToldWithTheirArea) {
   Buildup b = build_up(ground, plan);
   b.specks = 2;
   b.specks_area = 3.25;
-  const PlanCheck told = only(check_plan(ground, plan, b, site), "specks");
+  const PlanCheck told = only(check_plan(ground, plan, b, check_options(site)), "specks");
   EXPECT_EQ(told.verdict, Verdict::told);
   EXPECT_EQ(told.found, 3.25);
 }

@@ -8,6 +8,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "geom/site_design.h"
 #include "tests/support/plain_layer.h"
 
 namespace moundwright {
@@ -63,7 +64,7 @@ SiteDesign site_on(const Lot& lot, bool reversed = false) {
 StakeOut staked(const Lot& lot, const SiteDesign& site, const std::vector<std::string>& taken = {}) {
   const Ground ground = lot.ground();
   const MoundPlan plan = plan_mound(site.mound);
-  return stake_out(ground, plan, build_up(ground, plan), site, taken);
+  return stake_out(ground, plan, build_up(ground, plan), stake_options(site), taken);
 }
 
 std::vector<Stake> named(const StakeOut& out, const std::string& part) {
@@ -405,7 +406,7 @@ TEST(Stakes, OnesPastALineOrOffTheSurveyAreTold) {
   shed.name = "shed";
   shed.line = {at(lot, 40, -40), at(lot, 60, -40), at(lot, 60, -60), at(lot, 40, -60)};
   shed.closed = true;
-  site.mound.requirements.keep_clear = {line, shed};
+  site.lot.requirements.keep_clear = {line, shed};
   const StakeOut out = staked(lot, site);
   std::string expected;
   for (const Stake& stake : out.stakes) {
@@ -435,7 +436,7 @@ TEST(Stakes, OneInsideAnAreaToBeKeptClearIsTold) {
   garden.name = "garden";
   garden.line = {hub + Point2(-2, -2), hub + Point2(2, -2), hub + Point2(2, 2), hub + Point2(-2, 2)};
   garden.closed = true;
-  site.mound.requirements.keep_clear = {garden};
+  site.lot.requirements.keep_clear = {garden};
   const StakeOut out = staked(lot, site);
   ASSERT_EQ(out.notes.all.size(), 1u);
   EXPECT_THAT(out.notes.all[0].what,
@@ -475,7 +476,8 @@ TEST(Stakes, StandWhereverTheMoundMeetsGroundThatStandsOutOfIt) {
   const MoundPlan plan = plan_mound(site.mound);
   const Buildup built = build_up(ground, plan);
   ASSERT_EQ(built.toe.outer.size(), 1u);
-  const std::vector<Stake> stakes = named(stake_out(ground, plan, built, site), "slope stake, downslope face");
+  const std::vector<Stake> stakes =
+      named(stake_out(ground, plan, built, stake_options(site)), "slope stake, downslope face");
   const double side_at_0 = 103.5 + 8.0 / 3;
   const double at[] = {(side_at_0 - 100 + 1.3 * 12) / (1.3 + 1.0 / 3), (102.6 + 1.3 * 14 - side_at_0) / (1.3 - 1.0 / 3),
                        18.5};
@@ -609,15 +611,15 @@ TEST(Stakes, TiesAreTapedFromTwoMarksOrNone) {
   const Lot lot;
   SiteDesign site = site_on(lot);
   EXPECT_THAT(staked(lot, site).tie_marks, IsEmpty());
-  site.benchmark = Mark{"BM1", {4800, 5000}, 100.0};
+  site.lot.benchmark = Mark{"BM1", {4800, 5000}, 100.0};
   EXPECT_THAT(staked(lot, site).stakes[0].ties, IsEmpty());
-  site.ties = {{"oak", {4850, 5200}, {}}};
+  site.lot.ties = {{"oak", {4850, 5200}, {}}};
   StakeOut out = staked(lot, site);
   ASSERT_THAT(out.tie_marks, SizeIs(2));
   EXPECT_EQ(out.tie_marks[0].name, "BM1");
   EXPECT_NEAR(out.stakes[3].ties[0], (place(out.stakes[3]) - Point2(4800, 5000)).norm(), 1e-9);
   EXPECT_NEAR(out.stakes[3].ties[1], (place(out.stakes[3]) - Point2(4850, 5200)).norm(), 1e-9);
-  site.ties.push_back({"house corner", {4900, 5250}, {}});
+  site.lot.ties.push_back({"house corner", {4900, 5250}, {}});
   out = staked(lot, site);
   EXPECT_EQ(out.tie_marks[0].name, "oak");
   EXPECT_EQ(out.tie_marks[1].name, "house corner");
@@ -650,7 +652,7 @@ TEST(Stakes, AnUndercutAndALevelFinishAreOnTheCard) {
 TEST(Stakes, FeedPointsAreStakedWithTheirGrades) {
   const Lot lot;
   SiteDesign site = site_on(lot);
-  site.feed = {{"riser", at(lot, 0, 0), 100.75}, {"port", at(lot, 29, 2.5), {}}};
+  site.lot.feed = {{"riser", at(lot, 0, 0), 100.75}, {"port", at(lot, 29, 2.5), {}}};
   const StakeOut out = staked(lot, site);
   const std::vector<Stake> feed = named(out, "feed point");
   ASSERT_THAT(feed, SizeIs(2));

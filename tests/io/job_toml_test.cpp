@@ -105,7 +105,7 @@ TEST(JobToml, OptionalPartsHaveTheirDefaults) {
   const Job job = read(with("[job]\ntitle = \"Lot 7\"\nunits = \"ft\"\n", ""));
   EXPECT_EQ(job.site.title, "job");  // the file's name
   EXPECT_EQ(job.site.unit, LengthUnit::foot);
-  EXPECT_EQ(job.site.benchmark, std::nullopt);
+  EXPECT_EQ(job.site.lot.benchmark, std::nullopt);
   EXPECT_EQ(job.site.station_interval, 10);
   EXPECT_EQ(job.site.hub_clearance, 5);
   EXPECT_EQ(job.site.end_area_interval, 5);
@@ -245,14 +245,14 @@ section_interval = 2.5
   EXPECT_TRUE(mound.layers[1].round_corners);
   EXPECT_EQ(mound.lateral_invert, 0.6);
 
-  ASSERT_TRUE(job.site.benchmark);
-  EXPECT_EQ(job.site.benchmark->at, Eigen::Vector2d(4000, 5000));
-  EXPECT_EQ(job.site.benchmark->elevation, 100);
-  ASSERT_TRUE(job.site.second_benchmark);
-  EXPECT_EQ(job.site.second_benchmark->name, "BM2");
-  EXPECT_EQ(job.site.second_benchmark->at, Eigen::Vector2d(4100, 5100));
-  EXPECT_EQ(job.site.second_benchmark->elevation, 112.5);
-  const Requirements& asked = mound.requirements;
+  ASSERT_TRUE(job.site.lot.benchmark);
+  EXPECT_EQ(job.site.lot.benchmark->at, Eigen::Vector2d(4000, 5000));
+  EXPECT_EQ(job.site.lot.benchmark->elevation, 100);
+  ASSERT_TRUE(job.site.lot.second_benchmark);
+  EXPECT_EQ(job.site.lot.second_benchmark->name, "BM2");
+  EXPECT_EQ(job.site.lot.second_benchmark->at, Eigen::Vector2d(4100, 5100));
+  EXPECT_EQ(job.site.lot.second_benchmark->elevation, 112.5);
+  const Requirements& asked = job.site.lot.requirements;
   EXPECT_EQ(asked.separation, 3);
   EXPECT_EQ(asked.daily_flow, 450);
   EXPECT_EQ(asked.loading_rate, 0.6);
@@ -266,11 +266,11 @@ section_interval = 2.5
   EXPECT_EQ(asked.keep_clear[0].from_toe, std::nullopt);
   EXPECT_TRUE(asked.keep_clear[1].closed);
   EXPECT_EQ(asked.keep_clear[1].from_toe, 5);
-  ASSERT_THAT(job.site.ties, SizeIs(1));
-  EXPECT_EQ(job.site.ties[0].at, Eigen::Vector2d(6, 5));
-  ASSERT_THAT(job.site.feed, SizeIs(2));
-  EXPECT_EQ(job.site.feed[0].elevation, 101.5);
-  EXPECT_EQ(job.site.feed[1].elevation, std::nullopt);
+  ASSERT_THAT(job.site.lot.ties, SizeIs(1));
+  EXPECT_EQ(job.site.lot.ties[0].at, Eigen::Vector2d(6, 5));
+  ASSERT_THAT(job.site.lot.feed, SizeIs(2));
+  EXPECT_EQ(job.site.lot.feed[0].elevation, 101.5);
+  EXPECT_EQ(job.site.lot.feed[1].elevation, std::nullopt);
   EXPECT_EQ(job.site.station_interval, 20);
   EXPECT_EQ(job.site.hub_clearance, 10);
   EXPECT_EQ(job.site.end_area_interval, 2.5);
@@ -310,11 +310,11 @@ TEST(StarterJob, EveryOptionalPartReadsTooWhenItsMarkIsTakenOff) {
   EXPECT_THAT(estimate.materials, SizeIs(3));
   EXPECT_THAT(estimate.limits, SizeIs(1));
   EXPECT_THAT(estimate.settlement, SizeIs(1));
-  EXPECT_TRUE(job.site.benchmark);
+  EXPECT_TRUE(job.site.lot.benchmark);
   EXPECT_TRUE(job.site.mound.prepare.undercut);
-  EXPECT_THAT(job.site.mound.requirements.keep_clear, SizeIs(2));
-  EXPECT_THAT(job.site.ties, SizeIs(1));
-  EXPECT_THAT(job.site.feed, SizeIs(1));
+  EXPECT_THAT(job.site.lot.requirements.keep_clear, SizeIs(2));
+  EXPECT_THAT(job.site.lot.ties, SizeIs(1));
+  EXPECT_THAT(job.site.lot.feed, SizeIs(1));
   EXPECT_TRUE(job.site.mound.lateral_invert);
   EXPECT_THAT(job.ground.reading.breakline_files, SizeIs(1));
 }

@@ -33,7 +33,7 @@ INSTANTIATE_TEST_SUITE_P(Surveys, PointsCsv, testing::Values("fernhollow", "ridg
                          [](const auto& info) { return std::string(info.param); });
 
 TEST_P(PointsCsv, HoldsEveryStakeAndMarkAndNoHeader) {
-  ASSERT_EQ(rows.size(), site.stakes.stakes.size() + known_marks(site.job.site).size());
+  ASSERT_EQ(rows.size(), site.stakes.stakes.size() + known_marks(site.job.site.lot).size());
   for (std::size_t i = 0; i < site.stakes.stakes.size(); ++i) {
     const Stake& stake = site.stakes.stakes[i];
     ASSERT_EQ(rows[i].size(), 5u);
@@ -43,8 +43,8 @@ TEST_P(PointsCsv, HoldsEveryStakeAndMarkAndNoHeader) {
     EXPECT_EQ(rows[i][3], stake.design ? fixed_text(*stake.design, 2) : "");
   }
   const std::vector<std::string>& mark = rows[site.stakes.stakes.size()];
-  EXPECT_EQ(mark[1], fixed_text(site.job.site.benchmark->at.y(), 3));
-  EXPECT_EQ(mark[3], fixed_text(*site.job.site.benchmark->elevation, 2));
+  EXPECT_EQ(mark[1], fixed_text(site.job.site.lot.benchmark->at.y(), 3));
+  EXPECT_EQ(mark[3], fixed_text(*site.job.site.lot.benchmark->elevation, 2));
   EXPECT_EQ(mark[4], "BM BM1");
 }
 
@@ -79,10 +79,10 @@ TEST(PointsCsvMarks, PassOverNumbersOfTheSurvey) {
 // A bench mark may also be a mark to tape from.
 TEST(KnownMarks, HaveEachPlaceOnce) {
   SiteDesign site;
-  site.benchmark = Mark{"BM1", {10, 20}, 100.0};
-  site.second_benchmark = Mark{"BM2", {30, 40}, 101.0};
-  site.ties = {Mark{"oak at BM2", {30, 40}, {}}, Mark{"house corner", {50, 60}, {}}};
-  const std::vector<KnownMark> marks = known_marks(site);
+  site.lot.benchmark = Mark{"BM1", {10, 20}, 100.0};
+  site.lot.second_benchmark = Mark{"BM2", {30, 40}, 101.0};
+  site.lot.ties = {Mark{"oak at BM2", {30, 40}, {}}, Mark{"house corner", {50, 60}, {}}};
+  const std::vector<KnownMark> marks = known_marks(site.lot);
   ASSERT_EQ(marks.size(), 3u);
   EXPECT_EQ(marks[1].mark.name, "BM2");
   EXPECT_TRUE(marks[1].is_benchmark);

@@ -105,12 +105,13 @@ INSTANTIATE_TEST_SUITE_P(Surveys, DemoJob, testing::Values("fernhollow", "ridgeb
 TEST_P(DemoJob, IsReadWithoutAWarning) {
   EXPECT_EQ(all_text(d.survey.notes), "");
   EXPECT_EQ(all_text(d.report.problems), "");
-  ASSERT_TRUE(d.job.site.benchmark);
-  EXPECT_EQ(all_text(check_benchmarks(d.survey.all, d.job.site.benchmark, d.job.site.second_benchmark, 0.02)), "");
+  ASSERT_TRUE(d.job.site.lot.benchmark);
+  EXPECT_EQ(all_text(check_benchmarks(d.survey.all, d.job.site.lot.benchmark, d.job.site.lot.second_benchmark, 0.02)),
+            "");
 }
 
 TEST_P(DemoJob, BenchMarkIsTheOneThatWasShot) {
-  const Mark& mark = *d.job.site.benchmark;
+  const Mark& mark = *d.job.site.lot.benchmark;
   const auto shot =
       std::find_if(d.survey.all.begin(), d.survey.all.end(), [&](const Shot& s) { return s.point == mark.name; });
   ASSERT_NE(shot, d.survey.all.end());
@@ -163,9 +164,9 @@ TEST_P(DemoJob, ToeMeetsGroundWellInsideTheSurvey) {
 }
 
 TEST_P(DemoJob, KeepsItsOwnDistances) {
-  ASSERT_FALSE(d.job.site.mound.requirements.keep_clear.empty());
+  ASSERT_FALSE(d.job.site.lot.requirements.keep_clear.empty());
   const std::vector<Polygon2> bed = bed_on_ground(d.ground, d.plan);
-  for (const KeepClear& feature : d.job.site.mound.requirements.keep_clear) {
+  for (const KeepClear& feature : d.job.site.lot.requirements.keep_clear) {
     const Polyline2 line = on_ground(d.ground, feature);
     EXPECT_GE(distance(bed, line), feature.from_bed.value_or(0)) << feature.name;
     EXPECT_GE(distance(d.built.toe.outer, line), feature.from_toe.value_or(0)) << feature.name;
@@ -173,7 +174,7 @@ TEST_P(DemoJob, KeepsItsOwnDistances) {
 }
 
 TEST_P(DemoJob, KeepsItsSeparationAtEveryBoring) {
-  const Requirements& asked = d.job.site.mound.requirements;
+  const Requirements& asked = d.job.site.lot.requirements;
   ASSERT_GE(asked.borings.size(), 3u);
   for (const Boring& boring : asked.borings) {
     const double ground = elevation_at(d.ground, d.ground.to_local(boring.at)).value();
@@ -260,7 +261,8 @@ TEST(Fernhollow, TopsoilIsEvenOverTheCover) {
 // The ordinary job shows what a plan with nothing the matter looks like: nothing is left out and nothing is wrong.
 TEST(Fernhollow, EveryCheckIsGood) {
   const Demo d = demo("fernhollow");
-  const std::vector<PlanCheck> checks = check_plan(d.ground, d.plan, d.built, d.job.site, d.survey.ground_shots);
+  const std::vector<PlanCheck> checks =
+      check_plan(d.ground, d.plan, d.built, check_options(d.job.site), d.survey.ground_shots);
   for (const PlanCheck& check : checks) {
     EXPECT_TRUE(check.verdict == Verdict::good || check.verdict == Verdict::told) << check.name << ": " << check.text;
   }
@@ -273,7 +275,8 @@ TEST(Fernhollow, EveryCheckIsGood) {
 TEST(Ridgeback, OnlyTheWaterBehindTheMoundIsBad) {
   const Demo d = demo("ridgeback");
   std::set<std::string> bad;
-  for (const PlanCheck& check : check_plan(d.ground, d.plan, d.built, d.job.site, d.survey.ground_shots)) {
+  for (const PlanCheck& check :
+       check_plan(d.ground, d.plan, d.built, check_options(d.job.site), d.survey.ground_shots)) {
     if (check.verdict == Verdict::bad) bad.insert(check.name);
   }
   EXPECT_EQ(bad, std::set<std::string>{"water"});

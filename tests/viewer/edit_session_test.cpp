@@ -334,8 +334,8 @@ TEST_F(Edit, FeedPointsStayBehindUnlessTheyAreLetGoAlong) {
     });
     EXPECT_EQ(staked, 1);
     session.save();
-    EXPECT_EQ(io::read_job(job).site.feed.front().at, session.feed().front().at);
-    EXPECT_EQ(io::read_job(job).site.feed.back().at, session.feed().back().at);
+    EXPECT_EQ(io::read_job(job).site.lot.feed.front().at, session.feed().front().at);
+    EXPECT_EQ(io::read_job(job).site.lot.feed.back().at, session.feed().back().at);
     ASSERT_TRUE(session.undo());
     EXPECT_EQ(session.feed().front().at, before.front().at);
   }

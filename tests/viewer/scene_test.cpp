@@ -256,7 +256,7 @@ TEST(Scene, EveryFeatureAndBermIsNamed) {
   demo.draw({});
   std::vector<std::string> names;
   for (const SceneLabel& label : site_features(demo.session.site(), demo.frame).labels) names.push_back(label.text);
-  for (const KeepClear& feature : demo.session.site().job.site.mound.requirements.keep_clear) {
+  for (const KeepClear& feature : demo.session.site().job.site.lot.requirements.keep_clear) {
     EXPECT_NE(std::find(names.begin(), names.end(), feature.name), names.end()) << feature.name;
   }
   ASSERT_EQ(demo.picture.labels.size(), 4U);
