@@ -104,6 +104,31 @@ TEST(StrayShots, APartWithNorthingAndEastingExchangedIsTold) {
   EXPECT_THAT(strays[49].what, HasSubstr("with northing and easting exchanged"));
 }
 
+// Where northing and easting are alike, an exchanged shot lies only a few times the lot's size away.
+TEST(StrayShots, AnExchangedShotIsToldAlthoughItLiesNear) {
+  // Off by 600 both ways: 849, six times the 141 of the lot.
+  EXPECT_THAT(told_of(hillside(5000, 4400), 4408, 4996, 100), HasSubstr("with northing and easting exchanged"));
+}
+
+TEST(StrayShots, AFewThatNothingExplainsAreToldAtTenTimesTheReachOfTheOthers) {
+  auto shots = hillside(5000, 4900);
+  shots[20].northing = 6050, shots[20].easting = 5950;
+  shots[50].northing = 3900, shots[50].easting = 3800;
+  shots[90].northing = 6120, shots[90].easting = 3790;
+  std::vector<std::size_t> found;
+  for (const StrayShot& stray : find_strays(shots)) found.push_back(stray.shot);
+  EXPECT_THAT(found, ElementsAre(20, 50, 90));
+}
+
+// Many together may be a lot of their own; at a hundred times the reach of the others they are none.
+TEST(StrayShots, ManyThatNothingExplainsAreToldWhereTheyLieVeryFar) {
+  auto shots = hillside(5000, 4900);
+  for (std::size_t i = 0; i < 8; ++i) {
+    shots[10 + i].northing = 19137.77 + 9 * static_cast<double>(i), shots[10 + i].easting = 18222.33;
+  }
+  EXPECT_THAT(find_strays(shots), SizeIs(8));
+}
+
 TEST(StrayShots, OrdinarySurveysHaveNone) {
   EXPECT_THAT(find_strays(hillside(5000, 4900)), IsEmpty());
   auto shots = hillside(5000, 4900);
