@@ -169,6 +169,53 @@ TEST(CheckDesign, SeveralFaultsAreToldTogether) {
   }
 }
 
+// README, "Sizes have limits": plan sizes 10,000, heights 1,000, elevations 100,000, sides 100:1, 16 layers, 60 points.
+TEST(CheckDesign, SizesMayBeWhatReadmeSaysAndNoLarger) {
+  const auto layers = [](std::size_t count) {
+    return [count](MoundDesign& d) { d.layers.resize(count, d.layers[1]), rename_layers(d); };
+  };
+  const auto points = [](int count) {
+    return [count](MoundDesign& d) {
+      d.bed.line.clear();
+      for (int i = 0; i < count; ++i) d.bed.line.emplace_back(20.0 * i, 0);
+    };
+  };
+  using Set = std::function<void(MoundDesign&)>;
+  const struct {
+    std::string where;
+    Set at_limit, beyond;
+  } sizes[] = {
+      {"mound.bed",
+       [](MoundDesign& d) {
+         d.bed.line = {{0, 0}, {10000, 0}};
+       },
+       [](MoundDesign& d) {
+         d.bed.line = {{0, 0}, {10001, 0}};
+       }},
+      {"mound.bed.width", [](MoundDesign& d) { d.bed.width = 10000; }, [](MoundDesign& d) { d.bed.width = 10001; }},
+      {"layer.cover.beyond", [](MoundDesign& d) { d.layers[1].beyond.left = 10000; },
+       [](MoundDesign& d) { d.layers[1].beyond.left = 10001; }},
+      {"layer.cover.top", [](MoundDesign& d) { d.layers[1].top = 1000; },
+       [](MoundDesign& d) { d.layers[1].top = 1001; }},
+      {"layer.cover.side", [](MoundDesign& d) { d.layers[1].side.left = 100; },
+       [](MoundDesign& d) { d.layers[1].side.left = 101; }},
+      {"mound.bottom.elevation", [](MoundDesign& d) { d.bottom_elevation = 100000; },
+       [](MoundDesign& d) { d.bottom_elevation = 100001; }},
+      {"layer", layers(16), layers(17)},
+      {"mound.bed.line", points(60), points(61)},
+  };
+  for (const auto& [where, at_limit, beyond] : sizes) {
+    const auto faults = [key = where](const Set& set) {
+      MoundDesign design = good_design();
+      set(design);
+      const Problems problems = check_design(design);
+      return std::count_if(problems.all.begin(), problems.all.end(), [&](const Problem& p) { return p.where == key; });
+    };
+    EXPECT_EQ(faults(at_limit), 0) << where;
+    EXPECT_EQ(faults(beyond), 1) << where;
+  }
+}
+
 TEST(CheckDesign, SizesBeyondTheLimitAreToldWithTheLimit) {
   MoundDesign design = good_design();
   design.layers[1].top = 1e4;

@@ -263,6 +263,20 @@ TEST_F(EstimateOf, ItemsByAreaAndLength) {
   for (const Point2& p : e.areas.fence_line) EXPECT_GT(ground.to_world(p).y(), 16 - 10 - 1e-9);
 }
 
+// Every roll but the last gives a lap to the next.
+TEST_F(EstimateOf, ALapIsLostWhereTwoRollsOfFabricMeet) {
+  const auto rolls = [&](double roll_length) {
+    site.estimate.areas.fabric = FabricOptions{"core", 1.5, 7.0, roll_length, {}};
+    const Estimate e = run();
+    return std::find_if(e.areas.items.begin(), e.areas.items.end(),
+                        [](const AreaItem& item) { return item.name == "fabric"; })
+        ->order;
+  };
+  // 62 x 12 over the core: two widths of 7 with a lap of 1.5 make 12.5, so 124 are laid.
+  EXPECT_EQ(rolls(63.5), 2);  // that reach 63.5 + 62 = 125.5
+  EXPECT_EQ(rolls(62.5), 3);  // two would reach 62.5 + 61 = 123.5
+}
+
 TEST_F(EstimateOf, AStockpileBelowTheMoundIsTold) {
   site.estimate.areas.stockpiles = {{"sand", 4, 6, 1.5, Eigen::Vector2d(0, 60)},
                                     {"sand", 4, 6, 1.5, Eigen::Vector2d(0, -60)}};

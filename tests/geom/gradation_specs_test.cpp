@@ -206,6 +206,17 @@ TEST(SieveSamples, ThreeInAThousandMayBeLostAndNoMore) {
   EXPECT_TRUE(is_refused(890, 12.8, 1000, 900));
 }
 
+// 0.3 % of 1,000 may be lost: a pan below zero must not make a sum right.
+TEST(SieveSamples, AWeightBelowZeroIsTold) {
+  for (const SieveSample& sample :
+       {SieveSample{{{4.75, 1003.0}}, -3, 1000, {}}, SieveSample{{{4.75, 1003.0}, {0.075, -3.0}}, 0, 1000, {}}}) {
+    Problems problems;
+    gradation_of(sample, problems);
+    ASSERT_TRUE(problems.has_errors());
+    EXPECT_THAT(problems.all.front().what_to_do, HasSubstr("cannot be below zero"));
+  }
+}
+
 // By the definitions of ASTM C117 (percent finer than No. 200 by washing = (dry weight before - after) / before) and
 // C136 (all percentages are of the whole dry sample, what was washed out being in it). The weights are invented: 26.7
 // of 523.4 are washed out, 2.2 more are found in the pan, and 0.5 is lost in sieving, which is within 0.3 % of 496.7.

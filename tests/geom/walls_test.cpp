@@ -132,6 +132,21 @@ TEST(Walls, GoThroughPlacesThatOneLineAloneHas) {
   EXPECT_NEAR(volume_over_zero(lot.ground()), 2 * half * half * (104 + 100) + lean(4, 2 * half), 1e-6);
 }
 
+TEST(Walls, MakeNoPlaceOfTheirOwnWhereBothLinesRunOnOnTheGround) {
+  // A wall north of N 0; south of it its top and its toe are one line on level ground, with a shot at N -25 on one.
+  Lot lot;
+  for (int i = -5; i <= 5; ++i) {
+    for (int j = -5; j <= 5; ++j) {
+      if (i != 0) lot.add(10 * i, 10 * j, i < 0 && j > 0 ? 104 : 100);
+    }
+  }
+  lot.add_line({{0, -50, 100}, {0, -25, 100}, {0, 0, 102}, {0, 50, 104}});
+  lot.add_line({{0, -50, 100}, {0, 0, 100}, {0, 50, 100}});
+  const Ground ground = lot.ground();
+  EXPECT_EQ(ground.points.size(), lot.shots.size() - 1) << "the shot at N -50 is there twice";
+  EXPECT_NEAR(at(ground, 0, -25), 100, 1e-9);
+}
+
 TEST(Walls, TurnACorner) {
   // High ground in the northwest quarter, 3 up; the wall comes from the west edge and turns north.
   Lot lot;
