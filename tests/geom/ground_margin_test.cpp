@@ -24,6 +24,7 @@ namespace {
 
 using ::testing::HasSubstr;
 using ::testing::IsEmpty;
+using ::testing::Not;
 
 double falling(double e, double n) { return 100 + 0.05 * e - 0.08 * n; }
 
@@ -211,6 +212,67 @@ TEST(AssumedGround, FollowsTheGroundBehindNeedlesAtTheOutside) {
   for (const double e : {-9.0, -5.0, 0.0, 4.0, 9.0}) {
     EXPECT_NEAR(elevation_at(ground, ground.to_local({e, 51.9})).value_or(0), falling(e, 51.9), 0.12) << e;
   }
+}
+
+// A wall runs slantwise out of a survey that is level on both sides of it: what is carried on is as level, whatever the
+// wall's face does.
+TEST(AssumedGround, DoesNotFollowTheFaceOfAWall) {
+  std::vector<Shot> shots;
+  for (int n = -50; n <= 50; n += 10) {
+    for (int e = -50; e <= 50; e += 10) {
+      if (e - n != 30) shots.push_back(shot_at(e, n, e - n < 30 ? 104 : 100));
+    }
+  }
+  std::vector<Breakline> wall(2);
+  for (const double z : {104.0, 100.0}) {
+    for (int e = -20; e <= 50; e += 10) {
+      wall[z == 104 ? 0 : 1].push_back(shots.size());
+      shots.push_back(shot_at(e, e - 30, z));
+    }
+  }
+  GroundOptions options;
+  options.extend = 5;
+  const Ground ground = make_ground(shots, wall, options);
+  double strays = 0;
+  for (std::uint32_t t = 0; t < ground.triangle_count(); ++t) {
+    for (const std::uint32_t v : ground.tree.triangles[t]) {
+      if (!ground.is_assumed(t)) continue;
+      const double z = ground.points[v].z();
+      strays = std::max(strays, std::min(std::abs(z - 100), std::abs(z - 104)));
+    }
+  }
+  EXPECT_LT(strays, 0.01);
+  EXPECT_GT(area_of(ground, true), 1000);
+}
+
+// A cubic yard is 0.764554857984 m3 (NIST Handbook 44, Appendix C).
+TEST(AssumedGround, IsToldInTheJobsOwnUnit) {
+  OnAssumedGround assumed;
+  assumed.farthest = 1.25, assumed.area = 20, assumed.fill_cy = 10;
+  EXPECT_THAT(to_text(assumed, LengthUnit::metre), HasSubstr("1.25 m past the survey the berm rests on assumed ground: "
+                                                             "20.0 sq m of it, with 7.6 m3 over it"));
+  EXPECT_THAT(to_text(assumed, LengthUnit::foot), HasSubstr("20.0 sq ft of it, with 10.0 cu yd over it"));
+}
+
+TEST(AssumedGround, SaysWhereSomeIsLeftOut) {
+  std::vector<Shot> shots;  // a U about an inlet 10 wide: strips 6 wide would meet in it
+  for (int j = 0; j <= 6; ++j) {
+    for (int i = -4; i <= 4; ++i) {
+      if (i != 0 || j <= 2) shots.push_back(shot_at(5.0 * i, 5.0 * j, 100));
+    }
+  }
+  GroundOptions options;
+  options.extend = 6;
+  options.longest_edge = 7.5;
+  GroundReport report;
+  make_ground(shots, {}, options, &report);
+  EXPECT_THAT(report.problems.all,
+              testing::Contains(testing::Field("what", &Problem::what,
+                                               HasSubstr("left out where the survey's outside folds in on itself"))));
+  report = {}, options.longest_edge = 1e9;
+  make_ground(square_lot(), {}, options, &report);
+  EXPECT_THAT(report.problems.all,
+              Not(testing::Contains(testing::Field("what", &Problem::what, HasSubstr("left out")))));
 }
 
 TEST(AssumedGround, FillsNoInletAndLiesNowhereTwice) {
