@@ -169,6 +169,20 @@ TEST(BedRise, OneShotAloneIsExact) {
   EXPECT_NEAR(m.rest, 0, 1e-15);
 }
 
+// The greater of two independent normal errors with mean 0 (Clark 1961, Operations Research 9, 145-162): its mean is
+// t / sqrt(2 pi) and its mean square (a^2 + b^2) / 2, where t^2 = a^2 + b^2. A shot taken twice has half the variance.
+TEST(BedRise, AShotTakenTwiceHasHalfTheVariance) {
+  const double pi = std::numbers::pi, random = 0.05;
+  const HighPlace one{{0, 0, 0}, {1, 0, 0}, 100}, other{{1, 1, 1}, {1, 0, 0}, 100};
+  const BedRise bed({one, other}, random);
+  const BottomMoves m = bed.moves(0);
+  const double t2 = 1.5 * random * random, mean = std::sqrt(t2 / (2 * pi));
+  // 4,096 samples of the rest: three standard errors of its mean.
+  EXPECT_NEAR(m.rise, mean, 3 * m.rest / 64);
+  const double linear = random * random * (0.5 * m.share[0] * m.share[0] + m.share[1] * m.share[1]);
+  EXPECT_NEAR(linear + m.rest * m.rest, t2 / 2 - mean * mean, 0.03 * t2);
+}
+
 TEST(BedRise, TheSameOnEveryRun) {
   const BottomMoves a = moves_of_ridge(5, 0.05), b = moves_of_ridge(5, 0.05);
   EXPECT_EQ(a.rise, b.rise);
@@ -190,6 +204,13 @@ TEST(Accuracy, ACommonErrorLeavesAMoundThatIsSetFromTheGroundAlone) {
   // Anderson 2019: a common error over area A is sigma_V = A sigma.
   const auto [given, closed_form] = common(mound(0, false, false));
   EXPECT_NEAR(given, closed_form, 1e-9);
+}
+
+// Two that have nothing to do with each other add up by their squares (GUM, JCGM 100:2008, 5.1.2).
+TEST(Accuracy, RandomAndSystematicAddUpByTheirSquares) {
+  PlusOrMinus band;
+  band.random_cy = 3, band.systematic_cy = 4;
+  EXPECT_NEAR(band.both_cy(), 5, 1e-12);
 }
 
 /// Fill with vertical sides over a whole survey of 3 x 3 squares of 10 ft, all diagonals one way.
@@ -274,6 +295,28 @@ TEST(Accuracy, OneMoreShotTakesOffWhatTheAdviceSays) {
     const std::vector<Breakline> edges = {{corner(0), corner(1)}, {corner(1), corner(2)}, {corner(2), corner(0)}};
     EXPECT_NEAR(told_by(more, plan, edges).total_fill.random_cy, advice.random_after_cy, 1e-9);
     EXPECT_LT(advice.random_after_cy, before.total_fill.random_cy);
+  }
+  EXPECT_GT(tried, 0U);
+}
+
+// With the bed held, a shot taken again and averaged keeps half of its own part of the variance, and no other's.
+TEST(Accuracy, AShotTakenAgainUnderABedThatIsHeld) {
+  const std::vector<Shot> shots = hill();
+  const MoundPlan plan = plan_mound(mound(0, false, false));
+  const Accuracy told = told_by(shots, plan);
+  std::size_t tried = 0;
+  for (const ShotAdvice& advice : told.more_shots) {
+    if (advice.shots.size() != 1) continue;
+    ++tried;
+    constexpr double step = 1e-3;
+    const auto fill = [&](double by) {
+      std::vector<Shot> other = shots;
+      other[static_cast<std::size_t>(advice.shots[0])].elevation += by;
+      return build_up(make_ground(other), plan).total_fill() / 27;
+    };
+    const double part = 0.05 * (fill(step) - fill(-step)) / (2 * step);
+    const double before = advice.random_before_cy, after = advice.random_after_cy;
+    EXPECT_NEAR(before * before - after * after, part * part / 2, 0.01 * part * part);
   }
   EXPECT_GT(tried, 0U);
 }
