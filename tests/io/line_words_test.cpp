@@ -185,6 +185,49 @@ TEST(LineJoining, AWordOnShotsOneAfterAnotherIsARemark) {
   EXPECT_THAT(survey.breaklines, ElementsAre(ElementsAre(1, 2)));
 }
 
+// A word that the job gives is what the job says it is, even where it leaves lines of one shot.
+TEST(LineJoining, AWordOfTheJobIsNeverARemark) {
+  LineWords given;
+  given.end = {{"E"}};
+  const Survey survey = survey_of({{0, 0, "EP E"}, {10, 0, "EP E"}, {20, 0, "EP E"}}, with_codes({"EP"}, given));
+  EXPECT_THAT(survey.breaklines, IsEmpty());
+  EXPECT_THAT(survey.notes.all, ElementsAre(is_warning("g.csv line 1", "a line of one shot"),
+                                            is_warning("g.csv line 2", "a line of one shot"),
+                                            is_warning("g.csv line 3", "a line of one shot")));
+}
+
+// On every second shot CL would close lines of two shots, which no line can be: the center line is meant.
+TEST(LineJoining, AWordThatWouldCloseLinesOfTwoShotsIsARemark) {
+  const Survey survey =
+      survey_of({{0, 0, "EP"}, {10, 0, "EP CL"}, {20, 0, "EP"}, {30, 0, "EP CL"}, {40, 0, "EP"}, {50, 0, "EP CL"}});
+  EXPECT_THAT(survey.breaklines, ElementsAre(ElementsAre(0, 1, 2, 3, 4, 5)));
+  EXPECT_THAT(survey.notes.all,
+              ElementsAre(is_warning("g.csv line 2", "has the word CL behind it on 3 of its 6 shots")));
+}
+
+TEST(LineJoining, TheLongerCodeCounts) {
+  ShotsOptions options = with_codes({"EP"});
+  options.codes.skip = {"EP9"};  // marks beside the edge
+  const std::vector<Place> places = {{0, 0, "EP"}, {5, 50, "EP9"}, {10, 0, "EP"}, {20, 0, "EP"}};
+  Survey survey = survey_of(places, options);
+  EXPECT_THAT(survey.ground_shots, SizeIs(3));
+  EXPECT_THAT(survey.breaklines, ElementsAre(ElementsAre(0, 1, 2)));
+  options = with_codes({"EP9"});
+  options.codes.skip = {"EP"};
+  survey = survey_of({{0, 0, "EP9"}, {5, 50, "EP"}, {10, 0, "EP9"}}, options);
+  EXPECT_THAT(survey.ground_shots, SizeIs(2));
+  EXPECT_THAT(survey.breaklines, ElementsAre(ElementsAre(0, 1)));
+}
+
+TEST(LineJoining, TheFirstShotOfABreaklineFileIsToldAsThatFiles) {
+  const Scratch scratch;
+  ShotsOptions options;
+  options.breakline_files = {
+      scratch.put("curb.csv", "51,0,60,100\n52,80,160,100\n53,89,160,100\n54,98,160,100\n55,107,160,100\n")};
+  const Survey survey = read_shots(scratch.put("g.csv", "90,-5,-5,100\n91,-5,5,100\n"), options);
+  EXPECT_THAT(survey.notes.all, ElementsAre(is_warning("curb.csv line 1 and curb.csv line 2", "leaps")));
+}
+
 TEST(LineJoining, AMissingEndIsTold) {
   const Survey survey = survey_of({{0, 0, "EP B"}, {10, 0, "EP"}, {0, 30, "EP B"}, {10, 30, "EP E"}});
   EXPECT_THAT(survey.breaklines, ElementsAre(ElementsAre(0, 1), ElementsAre(2, 3)));
