@@ -81,6 +81,21 @@ TEST_F(AssumedGroundJob, TooLittleOfItSaysHowMuchItTakes) {
   EXPECT_FALSE(blocking_problems(enough).has_errors());
 }
 
+// README: a bed may not stand on it.
+TEST_F(AssumedGroundJob, ABedThatStandsOnItIsRefused) {
+  with("extend = 10.0\n");
+  std::string job = read_file(folder / "near.toml");
+  const auto change = [&](const std::string& from, const std::string& to) {
+    job.replace(job.find(from), from.size(), to);
+  };
+  change("n = 11.0", "n = 2.5");  // half a foot of the bed lies past the survey
+  change("side = 3.0", "side = 2.0");
+  const SiteResults results = compute_site(folder.put("over.toml", job));
+  ASSERT_EQ(results.buildup.toe.off_survey, 0) << "nothing else is wrong";
+  EXPECT_THAT(blocking_problems(results).all,
+              testing::ElementsAre(is_error("mound.center", "assumed ground does not count")));
+}
+
 TEST_F(AssumedGroundJob, IsMarkedInEveryFile) {
   const SiteResults results = with("extend = 6.0\n");
   ASSERT_FALSE(blocking_problems(results).has_errors());

@@ -148,6 +148,17 @@ TEST(JobToml, AFileNameMakesATitleWhateverTheDiskCallsIt) {
   EXPECT_EQ(job.site.title, "caf\xC3\xA9?");
 }
 
+// README: the ground is carried on 10 ft (3 m) at most.
+TEST(JobToml, TheGroundIsCarriedOnTenFeetOrThreeMetresAtMost) {
+  const auto job = [](const char* unit, const char* extend) {
+    return with("\"ft\"", unit, with("shots", std::string("extend = ") + extend + "\nshots"));
+  };
+  EXPECT_EQ(read(job("\"ft\"", "10.0")).ground.options.extend, 10);
+  EXPECT_EQ(read(job("\"m\"", "3.0")).ground.options.extend, 3);
+  EXPECT_THAT(refused(job("\"ft\"", "10.1")), ElementsAre(is_error("job.toml line 5, ground.extend", "10.1 ft")));
+  EXPECT_THAT(refused(job("\"m\"", "3.1")), ElementsAre(is_error("job.toml line 5, ground.extend", "3.1 m past")));
+}
+
 TEST(JobToml, UnitsAreTheThreeWords) {
   EXPECT_EQ(read(with("\"ft\"", "\"us-ft\"")).site.unit, LengthUnit::us_survey_foot);
   EXPECT_EQ(read(with("\"ft\"", "\"m\"")).site.unit, LengthUnit::metre);
