@@ -39,6 +39,22 @@ TEST(Caught, MemoryThatHasRunOutSaysWhatToDo) {
   EXPECT_THAT(problem.what_to_do, testing::HasSubstr("ulimit -v"));
 }
 
+TEST(Caught, MemoryThatASystemCallWantsSaysTheSame) {
+  const Problem problem = told([] { throw std::system_error(std::make_error_code(std::errc::not_enough_memory)); });
+  EXPECT_THAT(problem, is_error("", "memory"));
+  EXPECT_THAT(problem.what_to_do, testing::HasSubstr("ulimit -v"));
+}
+
+// In oneTBB's words (its rml_thread_monitor.h), and as the standard library tells it.
+TEST(Caught, ThreadsThatCannotBeStartedSayWhatToDo) {
+  for (const Problem& problem :
+       {told([] { throw std::runtime_error("pthread_create has failed: Resource temporarily unavailable"); }),
+        told([] { throw std::system_error(std::make_error_code(std::errc::resource_unavailable_try_again)); })}) {
+    EXPECT_THAT(problem, is_error("", "no more threads"));
+    EXPECT_THAT(problem.what_to_do, testing::HasSubstr("ulimit -u"));
+  }
+}
+
 TEST(Caught, WhatADiskRefusesNamesTheFile) {
   const Scratch scratch;
   const std::filesystem::path path = scratch / std::string(300, 'n');

@@ -148,6 +148,21 @@ TEST(Packet, WhatIsSetReadOnlyIsNotReplaced) {
   EXPECT_EQ(fs::status(folder / "notes.txt").permissions(), fs::perms(0444));
 }
 
+// A link would be replaced by a file, and what it leads to left old.
+TEST(Packet, AFileThatIsALinkIsRefusedAndLeftAsItIs) {
+  const Scratch scratch;
+  const fs::path folder = fs::canonical(scratch.folder()) / "packet";
+  write_packet(folder, packet_of('a'));
+  scratch.put("kept.csv", "mine");
+  fs::remove(folder / "file2");
+  fs::create_symlink("../kept.csv", folder / "file2");
+  EXPECT_THAT(problems_of([&] { write_packet(folder, packet_of('b')); }),
+              ElementsAre(is_error(folder / "file2", "is a link")));
+  EXPECT_EQ(fs::read_symlink(folder / "file2"), "../kept.csv");
+  EXPECT_EQ(read_file(scratch / "kept.csv"), "mine");
+  EXPECT_EQ(read_file(folder / "file1"), packet_of('a')[1].bytes);
+}
+
 TEST(Packet, ComesWithTheFileBesideItOrNotAtAll) {
   const Scratch scratch;
   const fs::path folder = fs::canonical(scratch.folder()) / "packet", job = scratch.put("job.toml", "old");

@@ -95,6 +95,8 @@ TEST(PlainText, WhatIsRefusedWithItsLine) {
   told("1\n\xC3\xA9\n\xE9\n"s, "g.csv line 3", "line 2 is written in UTF-8, but this line is not");
   told("\xEF\xBB\xBF 1\n\xE9\n"s, "g.csv line 2", "marked as UTF-8");
   told("1\n\xED\xA0\x80\n"s, "g.csv line 2", "half of a UTF-16 pair");
+  told("1\n\xED\xAF\xBF\n"s, "g.csv line 2", "half of a UTF-16 pair");  // U+DBFF, the last of the first halves
+  told("1\n\xED\xBF\xBF\n"s, "g.csv line 2", "half of a UTF-16 pair");  // U+DFFF, the last of the other halves
   told("1\n2\0\n"s, "g.csv line 2", "zero byte");
   told("1\0,\0002\0,\0003\0\n\0"s, "g.csv", "UTF-16 text without a byte order mark");
   told("\0001\0,\0002\0,\0003\0\n"s, "g.csv", "UTF-16 text without a byte order mark");

@@ -221,6 +221,14 @@ TEST(ShotsCsv, TheFirstLineMaySayTheSeparator) {
   EXPECT_THAT(read("sep=:\n1:5000:4890:100\n").all, ElementsAre(is_shot("1", 5000, 4890, 100, "", 2)));
 }
 
+// A word that only ends like one of a closing line is a description: the row is a shot whose numbers are wrong.
+TEST(ShotsCsv, ABrokenRowWithABendInItIsNoClosingLine) {
+  const auto problems = problems_of(
+      [] { shots_from_csv("1,0,0,100,GS\n2,0,10,100,GS\n3,0,20,100,GS\n4,?,?,100.2,fence bend\n", "g.csv", {}); });
+  ASSERT_FALSE(problems.empty());
+  EXPECT_THAT(problems.front().where, HasSubstr("g.csv line 4"));
+}
+
 TEST(ShotsCsv, TitlesAndClosingLinesArePassedOverAndTold) {
   const auto survey = read(
       "Fernhollow, topo, May 2, lot 7\n\nname,2026\nPoint,Northing,Easting,Elev,Code\n1,5000,4890,100,GS\n"
