@@ -97,6 +97,32 @@ TEST_F(Edit, ATurnChangesNothingOfWhatIsSaidOfMoves) {
   EXPECT_NEAR((session.state().middle - before - 2 * a).norm(), 0, 2e-3) << "a step goes along the bed as it lies";
 }
 
+TEST_F(Edit, OnceSavedWhatIsSaidOfMovesIsAlongTheBedAsSaved) {
+  EditSession session = open(copy("fernhollow"));
+  session.turn(30);
+  session.save();
+  const Point2 a = session.along(), before = session.state().middle;
+  session.move_to(5, 0);
+  EXPECT_NEAR((session.state().middle - before - 5 * a).norm(), 0, 2e-3);
+  EXPECT_NEAR(session.moved().along, 5, 2e-3);
+  EXPECT_NEAR(session.moved().across, 0, 2e-3);
+}
+
+TEST_F(Edit, ATurnPastNorthIsAnAzimuthThatAJobMayHave) {
+  const fs::path job = copy("fernhollow");
+  EditSession session = open(job);
+  session.turn(-100);  // from 74 degrees
+  EXPECT_NEAR(session.bed_azimuth(), 334, 1e-6);
+  session.save();
+  EXPECT_NEAR(open(job).bed_azimuth(), 334, 1e-6);
+}
+
+TEST_F(Edit, SandIsNeverLoweredBelowNothing) {
+  EditSession session = open(copy("fernhollow"));
+  session.raise(-50);
+  EXPECT_EQ(session.state().design.least_sand, 0.0);
+}
+
 TEST_F(Edit, ABedTurnedRoundFacesDownslopeWithItsOtherSide) {
   EditSession session = open(copy("fernhollow"));
   const double downslope = session.buildup()->berm.downslope.middle;
