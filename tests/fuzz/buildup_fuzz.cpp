@@ -34,7 +34,7 @@ LiteralSums<double> literally(const Ground& ground, const MoundPlan& plan, const
   return sums;
 }
 
-void check(const Buildup& built, const LiteralSums<double>& literal) {
+void check_sums(const Buildup& built, const LiteralSums<double>& literal) {
   constexpr double rounding = 1e-7;
   const double fill = built.total_fill(), size = 1 + fill;
   for (std::size_t k = 0; k < built.layers.size(); ++k) {
@@ -56,7 +56,7 @@ void check(const FuzzedLot& lot) {
   const Ground ground = make_ground(lot.shots);
   const MoundPlan plan = plan_mound(lot.design);
   const Buildup built = build_up(ground, plan);
-  check(built, literally(ground, plan, built));
+  check_sums(built, literally(ground, plan, built));
 }
 
 }  // namespace
