@@ -29,17 +29,17 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* bytes, std::size_t siz
   using moundwright::io::amended_job;
   using moundwright::io::job_from_toml;
   const std::string_view toml(reinterpret_cast<const char*>(bytes), size);
-  const bool is_job = succeeds([&] { io::job_from_toml(toml, "fuzz.toml"); });
+  const bool is_job = succeeds([&] { moundwright::io::job_from_toml(toml, "fuzz.toml"); });
 
   for (const char* key : {"mound.downslope", "mound.bottom.elevation", "layer.core.top"}) {
     std::string once;
-    if (!succeeds([&] { once = io::amended_job(toml, {{key, "164.0"}}); })) continue;
-    require(io::amended_job(once, {{key, "164.0"}}) == once);
+    if (!succeeds([&] { once = moundwright::io::amended_job(toml, {{key, "164.0"}}); })) continue;
+    require(moundwright::io::amended_job(once, {{key, "164.0"}}) == once);
     if (is_job && key == std::string_view("mound.downslope")) {
       // A bed that runs that way is refused.
-      succeeds([&] { require(io::job_from_toml(once, "fuzz.toml").site.mound.downslope == 164.0); });
+      succeeds([&] { require(moundwright::io::job_from_toml(once, "fuzz.toml").site.mound.downslope == 164.0); });
     }
-    succeeds([&] { io::amended_job(once, {{key, std::nullopt}}); });
+    succeeds([&] { moundwright::io::amended_job(once, {{key, std::nullopt}}); });
   }
   return 0;
 }
