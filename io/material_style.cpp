@@ -76,6 +76,8 @@ std::vector<MaterialStyle> layer_styles(const MoundDesign& design) {
   return styles;
 }
 
+Colour assumed_ground_colour() { return {0.90, 0.40, 0.05}; }
+
 MaterialStyle ground_style() { return {{0.780, 0.800, 0.690}, Hatch::earth}; }
 MaterialStyle cut_style() { return {{0.867, 0.847, 0.804}, Hatch::cross}; }
 

@@ -40,6 +40,9 @@ std::vector<MaterialStyle> layer_styles(const MoundDesign& design);
 
 /// Undisturbed ground, and what is cut out of it.
 MaterialStyle ground_style();
+
+/// Of ground that was not surveyed.
+Colour assumed_ground_colour();
 MaterialStyle cut_style();
 
 }  // namespace moundwright::io

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "geom/assumed_ground.h"
 #include "io/material_style.h"
 
 namespace moundwright::io {
@@ -122,6 +123,31 @@ void add_solids(Model& model, const SiteResults& results, const std::vector<Soli
   }
 }
 
+std::size_t add_earth(Model& model, const std::string& name, const Colour& colour) {
+  const std::size_t earth = add_material(model, name, colour, 1.0);
+  model.json["materials"][earth]["doubleSided"] = true;
+  return earth;
+}
+
+/// What was not surveyed is a node of its own.
+void add_ground(Model& model, const Ground& ground) {
+  std::vector<std::array<std::uint32_t, 3>> surveyed;
+  for (std::uint32_t t = 0; t < ground.triangle_count(); ++t) {
+    if (!ground.is_assumed(t)) surveyed.push_back(ground.tree.triangles[t]);
+  }
+  add_node(model, "ground", ground.points, surveyed, add_earth(model, "ground", ground_style().fill));
+  if (ground.assumed.empty()) return;
+  std::vector<Point3> points;
+  std::vector<std::array<std::uint32_t, 3>> triangles;
+  for (const std::array<Point3, 3>& triangle : assumed_triangles(ground)) {
+    const auto first = static_cast<std::uint32_t>(points.size());
+    points.insert(points.end(), triangle.begin(), triangle.end());
+    triangles.push_back({first, first + 1, first + 2});
+  }
+  const std::string name = "assumed ground";
+  add_node(model, name, points, triangles, add_earth(model, name, assumed_ground_colour()));
+}
+
 std::string packed(const Model& model) {
   std::string json = model.json.dump(), binary = model.binary;
   json.resize((json.size() + 3) / 4 * 4, ' ');
@@ -152,9 +178,7 @@ std::string mound_glb(const SiteResults& results, const std::vector<Solid>& soli
   scene["extras"] = {{"origin", {{"n", middle.y()}, {"e", middle.x()}, {"elevation", datum}}},
                      {"units", symbol(results.job.site.unit)}};
   add_solids(model, results, solids);
-  const std::size_t earth = add_material(model, "ground", ground_style().fill, 1.0);
-  model.json["materials"][earth]["doubleSided"] = true;
-  add_node(model, "ground", results.ground.points, results.ground.tree.triangles, earth);
+  add_ground(model, results.ground);
   model.json["buffers"] = Json::array({{{"byteLength", model.binary.size()}}});
   return packed(model);
 }

@@ -23,7 +23,6 @@ using Box2 = Eigen::AlignedBox<double, 2>;
 constexpr Colour existing_colour{0.52, 0.40, 0.28}, finished_colour{0.10, 0.24, 0.12}, toe_colour{0.05, 0.25, 0.05};
 constexpr Colour clear_colour{0.55, 0.10, 0.10}, stake_colour{0.70, 0.10, 0.05};
 constexpr Colour section_colour{0.15, 0.15, 0.45};
-constexpr Colour assumed_colour{0.90, 0.40, 0.05};
 constexpr double assumed_opacity = 0.35;
 
 const Pen existing_pen{0.45, existing_colour, {4, 2}}, existing_index_pen{0.85, existing_colour, {6, 2}};
@@ -182,7 +181,7 @@ void draw_assumed_ground(PlanSheet& sheet) {
     add_path(sheet.cairo, corners, true);
   }
   cairo_set_fill_rule(sheet.cairo, CAIRO_FILL_RULE_WINDING);
-  set_colour(sheet.cairo, assumed_colour, assumed_opacity);
+  set_colour(sheet.cairo, assumed_ground_colour(), assumed_opacity);
   cairo_fill(sheet.cairo);
 }
 
@@ -668,7 +667,7 @@ double draw_plan_key(cairo_t* cairo, const SiteResults& results, const PaperRect
   if (options.survey_limit) line_entry("limit of the survey", survey_pen);
   if (!results.ground.assumed.empty()) {
     entry("assumed ground: not surveyed", [&](const Point2& from, const Point2& to) {
-      fill_rect(cairo, {from.x(), from.y() - 3.5, to.x() - from.x(), 7}, assumed_colour, assumed_opacity);
+      fill_rect(cairo, {from.x(), from.y() - 3.5, to.x() - from.x(), 7}, assumed_ground_colour(), assumed_opacity);
     });
   }
   if (options.section_lines) line_entry("section line", section_pen);

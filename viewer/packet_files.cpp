@@ -36,7 +36,10 @@ const std::vector<PacketWriter>& packet_writers() {
        }},
       {"stakes.csv", [](const PacketInput& in) { return io::stakes_csv(in.results.stakes, in.results.job.site.unit); }},
       {"points.csv", [](const PacketInput& in) { return io::points_csv(in.results); }},
-      {"toe.csv", [](const PacketInput& in) { return io::toe_csv(in.results.ground, in.results.buildup.toe); }},
+      {"toe.csv",
+       [](const PacketInput& in) {
+         return io::toe_csv(in.results.ground, in.results.buildup.toe, in.results.job.site.unit);
+       }},
       {"surfaces.xml", [](const PacketInput& in) { return io::surfaces_xml(in.results); }, 9},
       {"site.gpkg", [](const PacketInput& in) { return io::site_gpkg(in.results); }, 4},
       {"sheets.pdf", [](const PacketInput& in) { return io::sheets_pdf(in.results, in.sheets); }, 70},

@@ -649,6 +649,19 @@ ContourLines contour_lines(const Ground& ground, const SceneFrame& frame) {
   return result;
 }
 
+/// Where the survey ends and assumed ground begins.
+void add_survey_end(const Ground& ground, const SceneFrame& frame, Features& features) {
+  if (ground.assumed.empty()) return;
+  const auto height = [&](const Point2& p) { return elevation_at(ground, p); };
+  Lines end = lines_of(io::assumed_ground_colour(), 4);
+  for (const Polygon2& loop : surveyed_outline(ground)) add_draped(closed(loop), frame.size / 80, frame, height, end);
+  if (!end.points.empty()) {
+    features.labels.push_back(
+        {end.points.front(), "end of survey; beyond it the ground is assumed", LabelKind::feature});
+  }
+  features.lines.push_back(std::move(end));
+}
+
 Features site_features(const io::SiteResults& site, const SceneFrame& frame) {
   Features features;
   const Ground& ground = site.ground;
@@ -676,7 +689,9 @@ Features site_features(const io::SiteResults& site, const SceneFrame& frame) {
     add_post(ground, frame, boring.at, boring.name, 0.6 * tall, marks, features.labels, LabelKind::feature);
   }
   add_keep_clear(site, frame, kept_clear, posts, features.labels);
-  features.lines = {std::move(breaklines), std::move(marks), std::move(posts), std::move(kept_clear)};
+  add_survey_end(ground, frame, features);
+  features.lines.insert(features.lines.end(),
+                        {std::move(breaklines), std::move(marks), std::move(posts), std::move(kept_clear)});
   return features;
 }
 

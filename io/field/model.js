@@ -27,7 +27,7 @@ const Model = (() => {
   /** From downhill, so that the mound fills the screen; the ground runs out of it. East is x, north is -z. */
   function look({camera, controls, parts}) {
     const box = new THREE.Box3();
-    parts.filter((part) => part.name !== 'ground').forEach((part) => box.expandByObject(part));
+    parts.filter((part) => !/^(assumed[ _])?ground$/.test(part.name)).forEach((part) => box.expandByObject(part));
     const size = box.getSize(new THREE.Vector3()), middle = box.getCenter(new THREE.Vector3());
     const reach = Math.max(size.x, size.z, 1) * 1.05 / Math.min(camera.aspect, 1), turn = (Record.job.plan.downslope + 25) * Math.PI / 180;
     camera.near = reach / 1000;

@@ -10,8 +10,10 @@
 #include <memory>
 #include <nlohmann/json.hpp>
 #include <pugixml.hpp>
+#include <sstream>
 
 #include "geom/surfaces.h"
+#include "io/mound_glb.h"
 #include "io/quantities_csv.h"
 #include "io/quantities_xlsx.h"
 #include "io/sheets_pdf.h"
@@ -20,6 +22,7 @@
 #include "io/summary_json.h"
 #include "io/surfaces_xml.h"
 #include "io/text_file.h"
+#include "io/toe_csv.h"
 #include "made_jobs.h"
 
 namespace moundwright::io {
@@ -118,6 +121,39 @@ TEST_F(AssumedGroundJob, IsMarkedInEveryFile) {
   EXPECT_THAT(stakes_csv(results.stakes, LengthUnit::foot), HasSubstr("ground assumed"));
   const std::string book = folder.put("quantities.xlsx", quantities_xlsx(results));
   EXPECT_THAT(output_of("unzip -p " + book + " xl/sharedStrings.xml"), HasSubstr("on assumed ground"));
+}
+
+TEST_F(AssumedGroundJob, IsTheLastColumnOfTheToe) {
+  const SiteResults results = with("extend = 6.0\n");
+  std::istringstream csv(toe_csv(results.ground, results.buildup.toe, LengthUnit::foot));
+  std::string line;
+  std::getline(csv, line);
+  EXPECT_EQ(line, "loop,point,northing,easting,elevation,ground");
+  int assumed = 0, surveyed = 0;
+  while (std::getline(csv, line)) {
+    double northing = 0;  // the survey ends at N 0
+    ASSERT_EQ(std::sscanf(line.c_str(), "toe,%*d,%lf", &northing), 1) << line;
+    if (std::abs(northing) < 0.01) continue;
+    (northing < 0 ? assumed : surveyed)++;
+    EXPECT_TRUE(line.ends_with(northing < 0 ? ",assumed" : ",surveyed")) << line;
+  }
+  EXPECT_GT(assumed, 0);
+  EXPECT_GT(surveyed, 0);
+  EXPECT_THAT(toe_csv(tiny_results(folder).ground, results.buildup.toe, LengthUnit::foot), Not(HasSubstr("surveyed")));
+}
+
+TEST_F(AssumedGroundJob, IsANodeOfItsOwnInTheModel) {
+  const std::string glb = mound_glb(with("extend = 6.0\n"));
+  const std::size_t size = static_cast<unsigned char>(glb[12]) + 256U * static_cast<unsigned char>(glb[13]);
+  const auto model = nlohmann::json::parse(glb.substr(20, size));
+  std::map<std::string, std::size_t> triangles;
+  for (const auto& node : model["nodes"]) {
+    const auto& primitive = model["meshes"][node["mesh"].get<std::size_t>()]["primitives"][0];
+    triangles[node["name"]] =
+        model["accessors"][primitive["indices"].get<std::size_t>()]["count"].get<std::size_t>() / 3;
+  }
+  EXPECT_EQ(triangles.at("ground"), 2U);
+  EXPECT_GE(triangles.at("assumed ground"), 8U);
 }
 
 TEST_F(AssumedGroundJob, IsALayerOfTheGeoPackage) {

@@ -264,6 +264,20 @@ TEST(Scene, EveryFeatureAndBermIsNamed) {
   EXPECT_FALSE(demo.picture.toe.ends.empty());
 }
 
+TEST(Scene, WhereTheSurveyEndsIsDrawnAndNamedIfGroundIsCarriedOn) {
+  io::SiteResults site = io::read_site(std::string(MOUNDWRIGHT_SURVEYS) + "/fernhollow.toml");
+  const auto says_so = [&] {
+    const auto labels = site_features(site, scene_frame(site.ground)).labels;
+    return std::any_of(labels.begin(), labels.end(),
+                       [](const SceneLabel& label) { return label.text.starts_with("end of survey"); });
+  };
+  const std::size_t lines = site_features(site, scene_frame(site.ground)).lines.size();
+  EXPECT_FALSE(says_so());
+  site.ground = make_ground(site.survey.ground_shots, site.survey.breaklines, {.longest_edge = 60, .extend = 10});
+  EXPECT_TRUE(says_so());
+  EXPECT_EQ(site_features(site, scene_frame(site.ground)).lines.size(), lines + 1);
+}
+
 TEST(Scene, WhatLiesBehindTheMoundIsHidden) {
   const Demo demo;
   const Point2 middle = demo.session.ground().to_local(demo.session.state().middle);
