@@ -115,6 +115,7 @@ struct BedEdge {
   std::size_t piece;         // of the bed's straight pieces
 };
 enum class Face { upslope, downslope, left, right };
+double on_face(const ByFace& values, Face face);
 std::vector<BedEdge> bed_edges(const MoundShape& shape, Face face);
 
 /// Plan distances from `from` (mound frame) in direction `outward` to all crossings of the toe's outer loops,

@@ -48,7 +48,6 @@ using PlanChecks = std::vector<PlanCheck>;
 /// The face beyond which a place (mound frame) lies, by whichever it is farther out from; and the way out of it.
 Face face_beyond(const MoundShape& shape, const Point2& uv);
 Point2 outward_of(Face face);  // mound frame; of the ends, along the chord
-double by_face(const ByFace& values, Face face);
 /// "upslope side", "left end".
 std::string face_name(Face face);
 /// One of "north", "northeast" and so on.

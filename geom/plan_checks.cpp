@@ -27,20 +27,6 @@ Point2 outward_of(Face face) {
   return {0, 1};
 }
 
-double by_face(const ByFace& values, Face face) {
-  switch (face) {
-    case Face::upslope:
-      return values.upslope;
-    case Face::downslope:
-      return values.downslope;
-    case Face::left:
-      return values.left;
-    case Face::right:
-      return values.right;
-  }
-  return 0;
-}
-
 std::string face_name(Face face) {
   switch (face) {
     case Face::upslope:

@@ -191,7 +191,7 @@ void check_sides_catch(const PlanCase& c, PlanChecks& checks) {
   if (!c.fall) return;
   const Layer& last = c.plan.design.layers.back();
   for (const Face face : all_faces) {
-    const double run = by_face(last.side, face);
+    const double run = on_face(last.side, face);
     const FaceFall steepest = steepest_out_from(c, face);
     if (!(run > 0) || steepest.fall * run < 1) continue;
     const bool met = !(c.buildup.toe.off_survey > 0);  // farther out the ground flattens
@@ -289,7 +289,7 @@ double stands_alone(const PlanCase& c, std::size_t k, Face face, Point2& at) {
   const Layer& layer = c.plan.design.layers[k];
   const std::vector<BedEdge> edges = bed_edges(c.plan.shape, face);
   const BedEdge& edge = edges[edges.size() / 2];
-  at = 0.5 * (edge.from + edge.to) + by_face(layer.beyond, face) * edge.outward;
+  at = 0.5 * (edge.from + edge.to) + on_face(layer.beyond, face) * edge.outward;
   const bool is_end = face == Face::left || face == Face::right;
   const double shoulder = layer.top + (is_end ? layer.crown : 0.0);
   const std::optional<double> z = elevation_at(c.ground, c.reduced_of_mound(at));
@@ -308,7 +308,7 @@ void check_steep_sides(const PlanCase& c, PlanChecks& checks) {
     if (adds_nothing(c, k)) continue;  // it lies inside what was put down before
     const Layer& layer = c.plan.design.layers[k];
     for (const Face face : all_faces) {
-      const double run = by_face(layer.side, face);
+      const double run = on_face(layer.side, face);
       if (run >= steepest_alone) continue;
       Point2 at = Point2::Zero();
       const double height = stands_alone(c, k, face, at);
@@ -332,8 +332,8 @@ void check_shell(const PlanCase& c, PlanChecks& checks) {
   const auto core = std::find_if(layers.begin(), layers.end(), [&](const Layer& l) { return is(l, "core"); });
   if (shell == layers.end() || core == layers.end()) return;
   for (const Face face : all_faces) {
-    const double width = by_face(shell->beyond, face) - by_face(core->beyond, face);
-    if (width >= asked - 1e-9 || by_face(core->side, face) > 0) continue;
+    const double width = on_face(shell->beyond, face) - on_face(core->beyond, face);
+    if (width >= asked - 1e-9 || on_face(core->side, face) > 0) continue;
     checks.push_back({"shell width", Verdict::look, width, asked, c.unit(),
                       fmt::format("{} is {} wide on the {} of {}; at least {} is common practice", shell->name,
                                   c.length(width), face_name(face), core->name, c.length(asked)),
@@ -374,7 +374,7 @@ Polygon2 box_round_pit(const PlanCase& c) {
   for (const Point3& p : c.ground.points) highest = std::max(highest, p.z());
   double out = 0;
   for (const Face face : all_faces) {
-    out = std::max(out, by_face(pit.beyond, face) + by_face(pit.side, face) * (highest - pit.elevation));
+    out = std::max(out, on_face(pit.beyond, face) + on_face(pit.side, face) * (highest - pit.elevation));
   }
   const Polygon2 bed = box_round(c.plan.bed_outlines);
   return {bed[0] - Point2(out, out), bed[1] + Point2(out, -out), bed[2] + Point2(out, out), bed[3] + Point2(-out, out)};

@@ -7,80 +7,18 @@
 #include <limits>
 #include <set>
 
+#include "geom/finished_surface.h"
 #include "geom/plan.h"
 #include "geom/shot_names.h"
+#include "geom/trade_text.h"
 
 namespace moundwright {
 namespace {
 
 constexpr int first_number = 1001;
 constexpr double most_stakes = 10000;
-constexpr double step_in = 1e-6;    // from the toe, to be on the mound and not beside it
-constexpr double tolerance = 1e-7;  // of heights and distances that are the same number got in two ways
-
-// ---- The finished surface -------------------------------------------------------------------------------------------
-
-/// Where a place lies on the finished surface: which layer's plane is uppermost there.
-struct OnSurface {
-  std::size_t layer;
-  const ConcavePiece* piece;
-  const ShapePlane* plane;
-  double height;  // above the bed bottom
-};
-
-const ShapePlane& lowest_plane(const ConcavePiece& piece, const Point2& p) {
-  return *std::min_element(piece.planes.begin(), piece.planes.end(),
-                           [&](const ShapePlane& l, const ShapePlane& r) { return l.at(p) < r.at(p); });
-}
-
-bool is_inside(const ConcavePiece& piece, const Point2& p) {
-  return std::all_of(piece.inside.begin(), piece.inside.end(),
-                     [&](const PlanLine& line) { return line.at(p) >= -tolerance; });
-}
-
-/// Of layers at one height the later counts: it is the one that lies on top.
-std::optional<OnSurface> finished_at(const MoundShape& shape, const Point2& p) {
-  std::optional<OnSurface> top;
-  for (std::size_t k = 0; k < shape.layers.size(); ++k) {
-    for (const ConcavePiece& piece : shape.layers[k].pieces) {
-      if (!is_inside(piece, p)) continue;
-      const ShapePlane& plane = lowest_plane(piece, p);
-      const double height = plane.at(p);
-      if (!top || height >= top->height - tolerance) top = OnSurface{k, &piece, &plane, height};
-    }
-  }
-  return top;
-}
-
-/// How far along a ray, up to `end`, the flat top reaches: to `end` itself or to where a side plane crosses a top plane
-/// and no other plane of the piece lies lower.
-std::optional<double> shoulder_on_ray(const ConcavePiece& piece, const Point2& from, const Point2& outward,
-                                      double end) {
-  if (lowest_plane(piece, from + outward * end).is_top) return end;
-  for (const ShapePlane& top : piece.planes) {
-    if (!top.is_top) continue;
-    for (const ShapePlane& side : piece.planes) {
-      if (side.is_top) continue;
-      const double closing = (top.a - side.a) * outward.x() + (top.b - side.b) * outward.y();
-      if (std::abs(closing) < 1e-12) continue;
-      const double t = (side.at(from) - top.at(from)) / closing;
-      if (t < -2 * step_in || t > end) continue;
-      const Point2 p = from + outward * t;
-      if (top.at(p) <= lowest_plane(piece, p).at(p) + tolerance) return t;
-    }
-  }
-  return std::nullopt;
-}
-
-bool is_within(const Polygon2& loop, const Point2& p) {
-  bool within = false;
-  for (std::size_t i = 0, j = loop.size() - 1; i < loop.size(); j = i++) {
-    const Point2 &a = loop[i], &b = loop[j];
-    if ((a.y() > p.y()) == (b.y() > p.y())) continue;
-    if (p.x() < a.x() + (b.x() - a.x()) * ((p.y() - a.y()) / (b.y() - a.y()))) within = !within;
-  }
-  return within;
-}
+constexpr double step_in = 1e-6;  // from the toe, to be on the mound and not beside it
+constexpr double tolerance = same_height;
 
 // ---- Words ----------------------------------------------------------------------------------------------------------
 
@@ -98,20 +36,6 @@ const char* face_name(Face face) {
   return "";
 }
 
-double on_face(const ByFace& by_face, Face face) {
-  switch (face) {
-    case Face::upslope:
-      return by_face.upslope;
-    case Face::downslope:
-      return by_face.downslope;
-    case Face::left:
-      return by_face.left;
-    case Face::right:
-      return by_face.right;
-  }
-  return 0;
-}
-
 /// "25.0"; more decimals where a clearance needs them.
 std::string short_length(double length) {
   for (int decimals = 1; decimals < 3; ++decimals) {
@@ -119,14 +43,6 @@ std::string short_length(double length) {
   }
   return fixed_text(length, 3);
 }
-
-std::string trimmed_zeros(std::string number) {
-  number.erase(number.find_last_not_of('0') + 1);
-  if (number.back() == '.') number.pop_back();
-  return number;
-}
-
-int station_decimals(LengthUnit unit) { return unit == LengthUnit::metre ? 2 : 1; }
 
 // ---- Placing stakes -------------------------------------------------------------------------------------------------
 
@@ -229,7 +145,7 @@ class StakeSetter {
   bool is_on_mound(const Point2& p) const {
     const Point2 at = local(p);
     return std::any_of(buildup_.toe.outer.begin(), buildup_.toe.outer.end(),
-                       [&](const Polygon2& loop) { return is_within(loop, at); });
+                       [&](const Polygon2& loop) { return is_inside(loop, at); });
   }
 
   /// Least whole multiple of the clearance that leaves one clearance between the toe and a hub, on every one of the
@@ -373,7 +289,7 @@ class StakeSetter {
       note_missing(what, at, "the survey ends before the mound meets ground", "shoot more ground");
       return std::nullopt;
     }
-    const std::optional<double> shoulder = shoulder_on_ray(*top->piece, from, outward, end);
+    const std::optional<double> shoulder = shoulder_on_ray(*top->piece, from, outward, end, 2 * step_in);
     if (!shoulder) {
       note_missing(what, at, "there is no flat top straight in from the toe",
                    "set this one by tape from its neighbours");
@@ -735,66 +651,6 @@ StakeOut stake_out(const Ground& ground, const MoundPlan& plan, const Buildup& b
   add_hub_checks(plan.shape.line.size() - 2, out);
   out.grades = grade_card(plan.design, buildup.bottom_elevation);
   return out;
-}
-
-std::string station_text(double past_left_end, LengthUnit unit) {
-  const int decimals = station_decimals(unit);
-  const double station = as_printed(100.0 + past_left_end, decimals);
-  const double size = std::abs(station);
-  const double full = std::floor(size / 100.0);
-  return fmt::format("{}{:.0f}+{:0{}.{}f}", station < 0 ? "-" : "", full, size - 100.0 * full, decimals + 3, decimals);
-}
-
-std::string offset_text(double downslope, LengthUnit unit) {
-  const int decimals = station_decimals(unit);
-  const double offset = as_printed(downslope, decimals);
-  if (offset == 0) return "0";
-  return fmt::format("{} {}", offset < 0 ? "U" : "D", fixed_text(std::abs(offset), decimals));
-}
-
-std::string cut_or_fill(double ground, double design, LengthUnit unit) {
-  const int decimals = length_decimals(unit);
-  const double fill = printed_difference(design, ground, decimals);
-  std::string size = fixed_text(std::abs(fill), decimals);
-  if (fill == 0) return size;
-  return (fill > 0 ? "F " : "C ") + size;
-}
-
-std::string slope_text(double run) { return run > 0 ? trimmed_zeros(fixed_text(run, 2)) + ":1" : "vertical"; }
-
-double grade_rod(double height_of_instrument, double grade, LengthUnit unit) {
-  return printed_difference(height_of_instrument, grade, length_decimals(unit));
-}
-
-std::string feet_inches_eighths(double feet) {
-  if (!(feet >= 0) || feet > 1e6) {
-    throw Refusal({Severity::error, fmt::format("{} cannot be written in feet, inches and eighths", feet), "",
-                   "give a length from zero to a million feet"});
-  }
-  const auto eighths = static_cast<long long>(as_printed(feet * 96.0, 0));
-  const long long whole_inches = eighths / 8 % 12, part = eighths % 8;
-  std::string text = fmt::format("{} ft {}", eighths / 96, whole_inches);
-  if (part > 0) {
-    const int shrink = part % 4 == 0 ? 4 : part % 2 == 0 ? 2 : 1;
-    text += fmt::format("-{}/{}", part / shrink, 8 / shrink);
-  }
-  return text + " in";
-}
-
-std::string rod_text(double rod, LengthUnit unit) {
-  const int decimals = length_decimals(unit);
-  const double reading = as_printed(rod, decimals);
-  if (reading < 0) return fmt::format("nothing: the grade is {} above the instrument", fixed_text(-reading, decimals));
-  const std::string text = fixed_text(reading, decimals);
-  return unit == LengthUnit::metre ? text : fmt::format("{} ({})", text, feet_inches_eighths(std::abs(reading)));
-}
-
-std::string hub_grade_line(std::string_view hub, std::string_view grade_name, double grade, double hub_shot,
-                           double height_of_instrument, LengthUnit unit) {
-  const auto length = [&](double value) { return fixed_text(value, length_decimals(unit)); };
-  return fmt::format("{}, {} {}, hub shot {}: {} to {}; with the instrument at {} the rod reads {}", hub, grade_name,
-                     length(grade), length(hub_shot), cut_or_fill(hub_shot, grade, unit), grade_name,
-                     length(height_of_instrument), rod_text(grade_rod(height_of_instrument, grade, unit), unit));
 }
 
 }  // namespace moundwright

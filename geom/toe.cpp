@@ -173,6 +173,20 @@ BermLength length_on(const MoundShape& shape, const std::vector<BedEdge>& edges,
 
 }  // namespace
 
+double on_face(const ByFace& values, Face face) {
+  switch (face) {
+    case Face::upslope:
+      return values.upslope;
+    case Face::downslope:
+      return values.downslope;
+    case Face::left:
+      return values.left;
+    case Face::right:
+      return values.right;
+  }
+  return 0;
+}
+
 std::vector<BedEdge> bed_edges(const MoundShape& shape, Face face) {
   switch (face) {
     case Face::upslope:

@@ -222,6 +222,11 @@ void change_places(const fs::path& aside, const fs::path& folder) {
   if (error != 0) throw disk_refusal("the packet is written but cannot take its place", folder, error);
 }
 
+bool is_in(const FileContent& file, const fs::path& folder) {
+  std::error_code error;
+  return fs::canonical(file.path, error).parent_path() == folder && !error;
+}
+
 }  // namespace
 
 void write_packet(const fs::path& folder, std::vector<FileContent> files, std::optional<FileContent> beside) {
@@ -232,6 +237,11 @@ void write_packet(const fs::path& folder, std::vector<FileContent> files, std::o
   LockedFolder old;  // stays locked when it stands aside, until it is swept
   const AsideFolder aside(real);
   const bool is_new = !old.take(real, real);
+  // What belongs into the same folder goes in with it.
+  if (beside && is_in(*beside, real)) {
+    files.push_back({fs::canonical(beside->path).filename(), std::move(beside->bytes)});
+    beside.reset();
+  }
   if (!is_new) require_replaceable(real, files);
   write_into(aside.path(), real, std::move(files));
   if (!is_new) take_along(real, aside.path());

@@ -138,7 +138,8 @@ std::string from_utf16(std::string_view bytes, const std::string& file, Problems
 /// XML 1.0 takes those from U+007F to U+009F, a screen does not.
 bool is_forbidden(char32_t c, bool breaks) {
   if (c == '\t' || c == '\r' || c == '\n') return !breaks;
-  return c < 0x20 || (c >= 0x7F && c < 0xA0) || c == 0xFFFE || c == 0xFFFF;
+  const bool turns_text = (c >= 0x202A && c <= 0x202E) || (c >= 0x2066 && c <= 0x2069);  // what follows, backward
+  return c < 0x20 || (c >= 0x7F && c < 0xA0) || turns_text || c == 0xFFFE || c == 0xFFFF;
 }
 
 }  // namespace

@@ -58,7 +58,8 @@ struct Row {
 
 std::string header(const BulkUnits& bulk) {
   return fmt::format(
-      "kind,item,material,in_place_{0},end_area_{0},plan_area,thickness_least,thickness_most,unit,plus_or_minus_{0},"
+      "kind,item,material,in_place_{0},end_area_{0},plan_area,thickness_least,thickness_most,unit,standard_deviation_{"
+      "0},"
       "rise_{0},bank_{0},loose_{0},{1},loads,part_load_{0},quantity,quantity_unit,rate,amount,note{2}\n",
       bulk.volume_key, bulk.weight_key, bulk.metric ? ",in_place_cy" : "");
 }

@@ -9,6 +9,7 @@
 
 #include "geom/bulk_units.h"
 #include "geom/printed.h"
+#include "geom/trade_text.h"
 
 namespace moundwright::io {
 namespace {

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "geom/printed.h"
+#include "geom/trade_text.h"
 #include "io/grade_limits.h"
 #include "io/sheet_pages.h"
 

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "geom/trade_text.h"
 #include "io/ascii.h"
 
 namespace moundwright::io {

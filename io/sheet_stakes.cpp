@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "geom/lath.h"
+#include "geom/trade_text.h"
 #include "io/sheet_pages.h"
 
 namespace moundwright::io {

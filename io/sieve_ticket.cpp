@@ -7,6 +7,7 @@
 #include <map>
 
 #include "io/ascii.h"
+#include "io/capped_problems.h"
 #include "io/csv_text.h"
 #include "io/plain_text.h"
 #include "io/text_file.h"
@@ -95,14 +96,14 @@ class Ticket {
     }
     for (const CsvFault& fault : reader_.faults()) error(fault.line, fault.what, fault.what_to_do);
     if (!column_) error(0, "the ticket is empty", "begin it with a header row: sieve,passing");
-    problems_.throw_if_errors();
+    problems_.report().throw_if_errors();
     Problems found;
     SieveTicket ticket = graded(found);
     for (Problem& problem : found.all) {
       problem.where = file_;
-      problems_.all.push_back(std::move(problem));
+      problems_.add(std::move(problem));
     }
-    problems_.throw_if_errors();
+    problems_.report().throw_if_errors();
     return ticket;
   }
 
@@ -113,10 +114,11 @@ class Ticket {
   std::size_t sieve_at_ = 0, value_at_ = 0;
   std::vector<std::pair<double, double>> rows_;  // opening in mm, figure
   std::optional<double> pan_, whole_, washed_;
-  Problems problems_;
+  CappedProblems problems_;
 
   void error(int line, std::string what, std::string what_to_do) {
-    problems_.error(std::move(what), line > 0 ? fmt::format("{} line {}", file_, line) : file_, std::move(what_to_do));
+    problems_.add({Severity::error, std::move(what), line > 0 ? fmt::format("{} line {}", file_, line) : file_,
+                   std::move(what_to_do)});
   }
 
   void read_header(const std::vector<CsvField>& fields) {
@@ -158,6 +160,10 @@ class Ticket {
     const std::string_view sieve = fields[sieve_at_].text, figure = fields[value_at_].text;
     const std::optional<double> value = number_in(figure);
     if (!value) return error(line, fmt::format("\"{}\" is not a number", figure), "write a number, such as 97.2");
+    constexpr double greatest_figure = 1e9;  // grams of a sample of a thousand tons
+    if (std::abs(*value) > greatest_figure) {
+      return error(line, fmt::format("{:g} is beyond any sample", *value), "write grams or percent");
+    }
     const std::string word = plain(sieve);
     if (word == "pan") {
       set_once(pan_, *value, sieve, line);

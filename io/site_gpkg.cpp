@@ -10,6 +10,7 @@
 #include "geom/level_lines.h"
 #include "geom/plan.h"
 #include "geom/toe.h"
+#include "geom/trade_text.h"
 #include "io/fixed_date.h"
 #include "io/gdal.h"
 #include "io/known_marks.h"

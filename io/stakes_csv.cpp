@@ -5,6 +5,7 @@
 #include <optional>
 #include <vector>
 
+#include "geom/trade_text.h"
 #include "io/csv_write.h"
 
 namespace moundwright::io {

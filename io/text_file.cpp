@@ -93,20 +93,33 @@ void write_descriptor(int descriptor, std::string_view bytes, const fs::path& pa
 }
 
 std::string read_file(const fs::path& path) {
-  const Descriptor descriptor(::open(path.c_str(), O_RDONLY | O_CLOEXEC));
-  if (descriptor.number() < 0) throw disk_refusal("the file cannot be read", path, errno);
+  constexpr const char* deed = "the file cannot be read";
+  // A pipe that nobody writes to would keep us waiting, and a device may never end.
+  const Descriptor descriptor(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK | O_NOCTTY));
   struct stat status {};
-  std::string bytes;
-  if (::fstat(descriptor.number(), &status) == 0 && S_ISREG(status.st_mode)) {
-    bytes.reserve(static_cast<std::size_t>(status.st_size));
+  if (descriptor.number() < 0 || ::fstat(descriptor.number(), &status) != 0) throw disk_refusal(deed, path, errno);
+  if (S_ISDIR(status.st_mode)) throw disk_refusal(deed, path, EISDIR);
+  if (!S_ISREG(status.st_mode)) {
+    throw Refusal({Severity::error, "this is no file but a device or a pipe", path.string(),
+                   "Give the name of a file; save what a program writes to one first."});
   }
+  const auto require_size = [&](std::size_t size) {
+    if (size <= most_bytes_read) return;
+    throw Refusal({Severity::error, fmt::format("the file is larger than {} MiB", most_bytes_read >> 20), path.string(),
+                   "Take out of it what is not of this lot."});
+  };
+  const auto size = static_cast<std::size_t>(status.st_size);
+  require_size(size);
+  std::string bytes;
+  bytes.reserve(size);
   std::vector<char> buffer(1 << 16);
   for (;;) {
     const ssize_t count = ::read(descriptor.number(), buffer.data(), buffer.size());
     if (count < 0 && errno == EINTR) continue;
-    if (count < 0) throw disk_refusal("the file cannot be read", path, errno);
+    if (count < 0) throw disk_refusal(deed, path, errno);
     if (count == 0) return bytes;
     bytes.append(buffer.data(), static_cast<std::size_t>(count));
+    require_size(bytes.size());  // some files tell no size, and one may grow
   }
 }
 

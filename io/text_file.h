@@ -17,7 +17,10 @@
 
 namespace moundwright::io {
 
-/// The file's bytes. Throws Refusal naming the file if it is missing, a folder or unreadable.
+inline constexpr std::size_t most_bytes_read = std::size_t{1} << 30;
+
+/// The file's bytes. Throws Refusal naming the file if it is missing, a folder, a device or a pipe, unreadable, or
+/// larger than `most_bytes_read`.
 std::string read_file(const std::filesystem::path& path);
 
 struct FileContent {

@@ -58,6 +58,41 @@ std::string entry_name(const toml::table& entry, std::size_t index) {
   return name && !name->empty() ? *name : std::to_string(index + 1);
 }
 
+/// Line of the first key whose parts, joined by dots, are too many: the parser takes them one inside the other and
+/// would run out of stack. Counted are dots with nothing between them but what may stand in a key; a text counts as a
+/// part.
+std::optional<std::size_t> line_too_deep(std::string_view text) {
+  constexpr std::size_t most_dots = 100;
+  std::size_t line = 1, dots = 0;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    const char c = text[i];
+    if (c == '.' && i > 0 && text[i - 1] == '.') dots = 0;  // dots in a row are in a text
+    if (c == '.' && ++dots > most_dots) return line;
+    if (c == '\n') ++line;
+    if (c == '#') {
+      i = std::min(text.find('\n', i), text.size()) - 1, dots = 0;
+    } else if (c == '"' || c == '\'') {
+      const std::size_t end = text.find_first_of(c == '"' ? "\"\n" : "'\n", i + 1);
+      i = std::min(end, text.size()) - (end < text.size() && text[end] == '\n' ? 1 : 0);
+    } else if (c == '\n' || c == ',' || c == '=' || c == '{' || c == '[') {
+      dots = 0;
+    }
+  }
+  return std::nullopt;
+}
+
+void check_size_and_depth(std::string_view text, const std::string& file) {
+  constexpr std::size_t most_bytes = std::size_t{16} << 20;
+  if (text.size() > most_bytes) {
+    throw Refusal({Severity::error, fmt::format("the file is larger than {} MiB", most_bytes >> 20), file,
+                   "A job or a price list takes some thousand lines; shots belong in a file of their own."});
+  }
+  if (const auto line = line_too_deep(text)) {
+    throw Refusal({Severity::error, "a key has more than a hundred parts", fmt::format("{} line {}", file, *line),
+                   "Correct the line; no key here has more than three parts."});
+  }
+}
+
 }  // namespace
 
 void Report::add(Severity severity, std::size_t line, std::string_view key, const std::string& what,
@@ -82,6 +117,7 @@ void Report::warning(std::size_t line, std::string_view key, const std::string& 
 }
 
 toml::table parsed_toml(std::string_view text, const std::string& file) {
+  check_size_and_depth(text, file);
   try {
     return toml::parse(text, file);
   } catch (const toml::parse_error& error) {

@@ -16,7 +16,10 @@ namespace {
 constexpr lxw_color_t input_ground = 0xFFF2CC, input_text = 0x1F3864, header_ground = 0xE7E6E6;
 
 [[noreturn]] void fail(const char* why) {
-  throw Refusal({Severity::error, fmt::format("the spreadsheet cannot be written: {}", why), {}, {}});
+  throw Refusal(
+      {Severity::error, fmt::format("the spreadsheet cannot be written: {}", why), "quantities.xlsx",
+       "It is put together in memory and in the folder for temporary files: see that both have room, and that "
+       "this account may open more files (ulimit -n) and write larger ones (ulimit -f)."});
 }
 
 void check(lxw_error error) {

@@ -6,6 +6,7 @@
 #include <random>
 
 #include "geom/stakes.h"
+#include "geom/trade_text.h"
 
 using namespace moundwright;
 

@@ -6,6 +6,7 @@
 #include <string>
 
 #include "geom/stakes.h"
+#include "geom/trade_text.h"
 
 namespace moundwright {
 namespace {

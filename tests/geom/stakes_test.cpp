@@ -9,6 +9,7 @@
 #include <numbers>
 
 #include "geom/site_design.h"
+#include "geom/trade_text.h"
 #include "tests/support/plain_layer.h"
 
 namespace moundwright {

@@ -1,5 +1,6 @@
 #include "io/job_toml.h"
 
+#include <fmt/format.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -7,6 +8,7 @@
 #include <numbers>
 
 #include "io/text_file.h"
+#include "io/toml_table.h"
 #include "scratch.h"
 
 namespace moundwright::io {
@@ -109,6 +111,29 @@ TEST(JobToml, OptionalPartsHaveTheirDefaults) {
   EXPECT_EQ(job.site.station_interval, 10);
   EXPECT_EQ(job.site.hub_clearance, 5);
   EXPECT_EQ(job.site.end_area_interval, 5);
+}
+
+TEST(JobToml, AKeyOfTooManyPartsIsRefusedBeforeItIsParsed) {
+  std::string deep = "a";
+  for (int i = 0; i < 50'000; ++i) deep += i % 2 == 0 ? ".a" : " . \"a\"";
+  for (const std::string& text : {"\n" + deep + " = 1\n", "\n[" + deep + "]\n", "\nb = { " + deep + " = 1 }\n"}) {
+    EXPECT_THAT(refused(text), ElementsAre(is_error("job.toml line 2", "more than a hundred parts")));
+  }
+}
+
+TEST(JobToml, DotsThatAreNoKeysAreLetBe) {
+  std::string points = "line = [";
+  for (int i = 0; i < 200; ++i) points += fmt::format("{{ n = {}.25, e = 1.5 }}, ", i);
+  const std::string dots(300, '.');
+  const toml::table document = parsed_toml("# " + dots + "\ntitle = \"" + dots + "\" # a.b.c\nlist = [" +
+                                               std::string("0.5, 0.5, 0.5, 0.5").append("]\n") + points + "]\n",
+                                           "job.toml");
+  EXPECT_EQ(document.size(), 3U);
+}
+
+TEST(JobToml, AJobThatIsFarTooLargeIsRefused) {
+  EXPECT_THAT(problems_of([] { parsed_toml("#" + std::string(std::size_t{17} << 20, ' '), "job.toml"); }),
+              ElementsAre(is_error("job.toml", "larger than 16 MiB")));
 }
 
 TEST(JobToml, AJobWithoutAUnitIsToldWhichItTook) {

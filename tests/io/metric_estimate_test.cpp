@@ -32,9 +32,10 @@ TEST(MetricEstimate, TheTableIsInCubicMetresAndTonnes) {
   const SiteResults site = in_metres();
   const std::string csv = quantities_csv(site.takeoff, site.estimate, LengthUnit::metre);
   EXPECT_THAT(
-      csv, StartsWith("kind,item,material,in_place_m3,end_area_m3,plan_area,thickness_least,thickness_most,unit,"
-                      "plus_or_minus_m3,rise_m3,bank_m3,loose_m3,tonnes,loads,part_load_m3,quantity,quantity_unit,rate,"
-                      "amount,note,in_place_cy\n"));
+      csv,
+      StartsWith("kind,item,material,in_place_m3,end_area_m3,plan_area,thickness_least,thickness_most,unit,"
+                 "standard_deviation_m3,rise_m3,bank_m3,loose_m3,tonnes,loads,part_load_m3,quantity,quantity_unit,rate,"
+                 "amount,note,in_place_cy\n"));
   const double core = site.buildup.layers[0].volume;  // cubic metres
   EXPECT_THAT(csv, HasSubstr(fmt::format("\nfill,core,clean sand,{:.2f},", core)));
   EXPECT_THAT(csv, HasSubstr(fmt::format(",{:.2f}\n", core / 0.764554857984)));

@@ -188,6 +188,24 @@ TEST(Packet, ComesWithTheFileBesideItOrNotAtAll) {
 
 /// In a folder where everybody may write but nobody take another's file away, a file is written beside it and then
 /// cannot take its place: the packet has been swapped in by then.
+TEST(Packet, TakesInTheFileThatBelongsIntoTheSameFolder) {
+  const Scratch scratch;
+  const fs::path folder = scratch / "packet";
+  write_packet(folder, packet_of('a'));
+  const fs::path job = scratch.put("packet/job.toml", "old");
+  write_packet(folder, packet_of('b'), FileContent{job, "new"});
+  EXPECT_TRUE(holds(folder, packet_of('b')));
+  EXPECT_EQ(read_file(job), "new");
+  EXPECT_THAT(names_in(scratch.folder()), ElementsAre("packet"));
+  ::chmod(job.c_str(), 0444);
+  EXPECT_THAT(problems_of([&] {
+                write_packet(folder, packet_of('c'), FileContent{job, "newer"});
+              }),
+              ElementsAre(is_error(fs::canonical(job), "read-only")));
+  EXPECT_TRUE(holds(folder, packet_of('b')));
+  EXPECT_EQ(read_file(job), "new");
+}
+
 TEST(Packet, GoesBackWhereTheFileBesideItCannotTakeItsPlaceAtLast) {
   if (::geteuid() != 0) GTEST_SKIP() << "NOT CHECKED: only the administrator can make another user's file";
   const Scratch scratch;

@@ -87,6 +87,14 @@ TEST(PlainText, Utf16WithAMarkAsTheCLibraryHasIt) {
   }
 }
 
+TEST(PlainText, WhatTurnsTextRoundIsAControlCharacter) {
+  for (const char* text : {"a\u202Eb", "\u202A", "x\u2066", "\u2069y"})
+    EXPECT_TRUE(forbidden_character(text, true)) << text;
+  EXPECT_EQ(readable("a\u202Eb"), "a?b");
+  for (const char* text : {"\u2029", "\u202F", "\u2065", "\u206A"})
+    EXPECT_FALSE(forbidden_character(text, true)) << text;
+}
+
 TEST(PlainText, WhatIsRefusedWithItsLine) {
   using namespace std::string_literals;
   const auto told = [](const std::string& bytes, const char* where, const char* what) {
@@ -121,8 +129,10 @@ std::string utf8(unsigned c) {
 
 TEST(PlainText, WhatXmlCannotHoldIsForbiddenAndNothingElseButControls) {
   for (unsigned c = 1; c <= 0x10FFFF; c += c < 0x3000 || (c > 0xD700 && c < 0x10010) ? 1 : 0x101) {
-    if (c >= 0xD800 && c < 0xE000) continue;                       // no UTF-8 has them
-    const bool is_control = c < 0x20 || (c >= 0x7F && c <= 0x9F);  // Unicode's category Cc
+    if (c >= 0xD800 && c < 0xE000) continue;  // no UTF-8 has them
+    // Unicode's category Cc, and the explicit directional controls of Unicode Standard Annex 9, 2.1 to 2.5.
+    const bool turns = (c >= 0x202A && c <= 0x202E) || (c >= 0x2066 && c <= 0x2069);
+    const bool is_control = c < 0x20 || (c >= 0x7F && c <= 0x9F) || turns;
     const bool is_break = c == '\t' || c == '\r' || c == '\n';
     const std::string text = fmt::format("a{}b", utf8(c));
     EXPECT_EQ(forbidden_character(text, false).has_value(), is_control || !is_xml_char(c)) << c;

@@ -55,6 +55,20 @@ TEST(SieveTicket, HeadingsWithBlanksAndTextOfOtherEncodings) {
   EXPECT_THAT(notes.all, ElementsAre(is_note("ticket.csv line 1", "Windows-1252")));
 }
 
+TEST(SieveTicket, AWrongFileMakesAReportThatCanBeRead) {
+  std::string csv = "sieve,passing\n";
+  for (int i = 0; i < 3000; ++i) csv += "No. 7,much\n";
+  const std::vector<Problem> problems = refused(csv);
+  EXPECT_LT(problems.size(), 60U);
+  EXPECT_THAT(problems.back().what, HasSubstr("2950 more"));
+}
+
+TEST(SieveTicket, AFigureBeyondAnySampleIsTold) {
+  EXPECT_THAT(
+      refused("sieve,retained\n3/8 in,0\nNo. 4,1e308\nNo. 8,1e308\npan,1\n"),
+      ElementsAre(told("ticket.csv line 3", "beyond any sample"), told("ticket.csv line 4", "beyond any sample")));
+}
+
 TEST(SieveTicket, TellsEverythingThatIsWrongAtItsLine) {
   EXPECT_THAT(refused("sieve,passing\nNo. 7,98\n\nNo. 8,8o\n2,40\nNo. 16\n"),
               ElementsAre(told("ticket.csv line 2", "no sieve"), told("ticket.csv line 4", "not a number"),

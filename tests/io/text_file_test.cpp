@@ -72,6 +72,22 @@ TEST(ReadFile, RefusesAFolder) {
               ElementsAre(is_error(scratch.folder(), "it is a folder")));
 }
 
+TEST(ReadFile, RefusesWhatNeverEndsOrNeverBegins) {
+  const Scratch scratch;
+  const auto pipe = scratch / "pipe";
+  ASSERT_EQ(::mkfifo(pipe.c_str(), 0600), 0);
+  for (const std::filesystem::path& path : {std::filesystem::path("/dev/zero"), pipe}) {
+    EXPECT_THAT(problems_of([&] { read_file(path); }), ElementsAre(is_error(path, "no file but a device or a pipe")));
+  }
+}
+
+TEST(ReadFile, RefusesAFileThatIsTooLargeBeforeItIsRead) {
+  const Scratch scratch;
+  const auto path = scratch.put("large", "");
+  std::filesystem::resize_file(path, most_bytes_read + 1);  // with nothing in it: no room on the disk is taken
+  EXPECT_THAT(problems_of([&] { read_file(path); }), ElementsAre(is_error(path, "larger than 1024 MiB")));
+}
+
 TEST(ReadFile, RefusesAFileThatMayNotBeRead) {
   const Scratch scratch;
   const auto path = scratch.put("secret", "x");

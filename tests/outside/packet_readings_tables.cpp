@@ -60,7 +60,7 @@ void read_takeoff_csv(const SheetCells& rows, Readings& out) {
       const std::string& name = cell("item");
       const std::string whole = fmt::format("{} {}", kind, name);
       out.add_printed(whole, cell("in_place_cy"));
-      out.add_printed("plus or minus " + whole + ", both", cell("plus_or_minus_cy"));
+      out.add_printed("plus or minus " + whole + ", both", cell("standard_deviation_cy"));
       out.add_printed("plus or minus " + whole + ", rise", cell("rise_cy"));
       out.add_printed("end areas of " + name, cell("end_area_cy"));
       out.add_printed("plan area of " + name, cell("plan_area"));
