@@ -161,17 +161,11 @@ void add_survey_edge(const Builder& build, RayMesh& mesh) {
   const Ground& ground = build.results.ground;
   for (const Polygon2& ring : outline(ground)) {
     for (std::size_t i = 0; i < ring.size(); ++i) {
-      const Point2 ends[2] = {ring[i], ring[(i + 1) % ring.size()]};
-      Vec top[2];
-      bool inside = true;
-      for (std::size_t k = 0; k < 2; ++k) {
-        const Point2 uv = build.mound(ends[k]);
-        top[k] = build.point(uv, elevation_at(ground, ends[k]).value_or(build.results.buildup.bottom_elevation));
-        inside = inside && uv.x() > build.model.low.x() && uv.x() < build.model.high.x() &&
-                 uv.y() > build.model.low.y() && uv.y() < build.model.high.y();
-      }
-      if (!inside) continue;
-      add_quad(mesh, {top[0].x(), top[0].y(), floor}, {top[1].x(), top[1].y(), floor}, top[1], top[0]);
+      const auto top = [&](const Point2& p) {
+        return build.point(build.mound(p), elevation_at(ground, p).value_or(build.results.buildup.bottom_elevation));
+      };
+      const Vec a = top(ring[i]), b = top(ring[(i + 1) % ring.size()]);
+      add_polygon(mesh, on_block({{a.x(), a.y(), floor}, {b.x(), b.y(), floor}, b, a}, build.model));
     }
   }
 }

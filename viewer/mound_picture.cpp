@@ -723,6 +723,11 @@ bool is_seen(const Stage& stage, const Vec& at) {
   return stage.scene.is_open(at + stage.view.toward * 0.3F, stage.view.toward);
 }
 
+bool is_on_block(const Cutaway& model, const Vec& at) {
+  const Point2 p(at.x(), at.y());
+  return (p.array() >= model.low.array()).all() && (p.array() <= model.high.array()).all();
+}
+
 /// A line on the ground, drawn where it is seen.
 void draw_on_ground(cairo_t* cairo, const Stage& stage, const Polyline2& reduced, const io::Pen& pen) {
   const Ground& ground = stage.results.ground;
@@ -743,7 +748,7 @@ void draw_on_ground(cairo_t* cairo, const Stage& stage, const Polyline2& reduced
         continue;
       }
       const Vec at = to_model(stage.results, stage.model, {p.x(), p.y(), *z});
-      if (is_seen(stage, at)) {
+      if (is_on_block(stage.model, at) && is_seen(stage, at)) {
         run.push_back(stage.view.paper(at));
       } else {
         flush();
@@ -757,6 +762,15 @@ void draw_toe(cairo_t* cairo, const Stage& stage) {
   for (Polygon2 loop : stage.results.buildup.toe.outer) {
     loop.push_back(loop.front());
     draw_on_ground(cairo, stage, loop, {1.3, {0.05, 0.25, 0.05}, {}});
+  }
+}
+
+/// Where the survey ends and assumed ground begins.
+void draw_survey_end(cairo_t* cairo, const Stage& stage) {
+  if (stage.results.ground.assumed.empty()) return;
+  for (Polygon2 loop : surveyed_outline(stage.results.ground)) {
+    loop.push_back(loop.front());
+    draw_on_ground(cairo, stage, loop, {1.6, io::assumed_ground_colour(), {}});
   }
 }
 
@@ -801,11 +815,14 @@ void draw_front_scale(cairo_t* cairo, const Stage& stage) {
   const char* unit = symbol(stage.results.job.site.unit);
   io::TextStyle style;
   style.size = 7;
+  double start = 0;  // from the block's corner, which is off the paper where the survey does not reach it
   const auto point = [&](double along, double below) {
-    const Vec p(static_cast<float>(model.high.x() - along), static_cast<float>(model.high.y()),
+    const Vec p(static_cast<float>(model.high.x() - start - along), static_cast<float>(model.high.y()),
                 static_cast<float>(model.floor));
     return Point2(stage.view.paper(p) + Point2(0, below));
   };
+  constexpr double margin = 20;
+  while (point(0, 0).x() < margin && start < length - 4 * step) start += step / 4;
   for (int i = 0; i < 4; ++i) {
     io::add_path(cairo, {point(i * step, 5), point((i + 1) * step, 5), point((i + 1) * step, 9), point(i * step, 9)},
                  true);
@@ -836,6 +853,11 @@ void draw_words(cairo_t* cairo, const Stage& stage, const io::PaperRect& legend)
       "{} of fill in place{}; contours every {:g} {}; heights drawn {:g} times", volume(t.fill_cy),
       t.cut_cy > 0 ? fmt::format(", {} of cut", volume(t.cut_cy)) : "", stage.interval, unit, stage.model.heights);
   io::draw_text(cairo, about, {26, 39}, 0, 0, plain);
+  if (!stage.results.ground.assumed.empty()) {
+    io::TextStyle warning = plain;
+    warning.colour = io::assumed_ground_colour();
+    io::draw_text(cairo, "Orange line: end of the survey. Beyond it the ground is assumed.", {26, 50}, 0, 0, warning);
+  }
   io::draw_material_key(cairo, stage.results, legend);
   io::draw_text(cairo, "Neat volumes, in place. Not a land survey, a design or a permit.", {26, paper_height - 14}, 0,
                 1, plain);
@@ -885,6 +907,7 @@ std::string mound_png(const io::SiteResults& results, const std::vector<Solid>& 
   const Stage stage = stage_of(results, model, scene, clear_view(model, legend));
   return io::png_of_drawing(paper_width, paper_height, resolution, [&](cairo_t* cairo) {
     cast(stage, ignore, cairo_get_target(cairo));
+    draw_survey_end(cairo, stage);
     draw_toe(cairo, stage);
     io::LabelField labels({10, 10, paper_width - 20, paper_height - 20});
     labels.keep_off(inset(legend, -6));

@@ -218,6 +218,42 @@ io::SiteResults mound_along(const Scratch& folder, const std::vector<Point2>& li
           "[[layer]]\nname = \"cover\"\nmaterial = \"loam\"\ntop = 1.5\nbeyond = 2.0\nside = 3.0\n"));
 }
 
+/// Plan length of the walls of the block that the ground stands on, along their feet.
+double length_of_walls(const Cutaway& model) {
+  double length = 0;
+  for (std::size_t m = 0; m < model.meshes.size(); ++m) {
+    if (model.pieces[m].part != Part::block_side) continue;
+    const RayMesh& mesh = model.meshes[m];
+    for (const auto& t : mesh.triangles) {
+      for (std::size_t i = 0; i < 3; ++i) {
+        const auto &a = mesh.points[t[i]], &b = mesh.points[t[(i + 1) % 3]];
+        const auto is_foot = [&](const auto& p) { return std::abs(p.z() - model.floor) < 1e-3; };
+        if (is_foot(a) && is_foot(b)) length += (a - b).norm();
+      }
+    }
+  }
+  return length;
+}
+
+// The survey's outside crosses the block's front corner: there the wall goes along it.
+TEST(Cutaway, HasWallsAllRoundWhereTheSurveyEndsNearTheMound) {
+  const Scratch folder;
+  mound_along(folder, {{-40, 0}, {40, 0}});
+  folder.put("ground.csv",
+             "point,northing,easting,elevation,description\n"
+             "1,160,0,98,GR\n2,160,245,98,GR\n3,190,275,99.5,GR\n4,400,275,110,GR\n5,400,0,110,GR\n");
+  const io::SiteResults results = io::compute_site(folder / "mound.toml");
+  const Cutaway model = cut_away(results, solids_of(results));
+  Polygon2 block = outline(results.ground).front();
+  for (Point2& p : block) p = model.frame.to_mound(results.ground.to_world(p));
+  block = clip_convex(
+      block, Polygon2{model.low, {model.high.x(), model.low.y()}, model.high, {model.low.x(), model.high.y()}});
+  double round = 0;
+  for (std::size_t i = 0; i < block.size(); ++i) round += (block[i] - block[(i + 1) % block.size()]).norm();
+  EXPECT_GT(block.size(), 4U);
+  EXPECT_NEAR(length_of_walls(model), round, 0.01);
+}
+
 /// Of each straight piece of the bed, the share that lies in the outmost layer's quarter.
 std::vector<double> shares_taken_out(const io::SiteResults& results, const Cutaway& model) {
   std::vector<double> shares;
