@@ -75,7 +75,7 @@ struct Edge {
 
 ShapePlane falling_plane(const Point2& through, const Point2& outward, double run, double height) {
   const Point2 gradient = -outward / run;
-  return {gradient.x(), gradient.y(), height - gradient.dot(through), false};
+  return {{gradient.x(), gradient.y(), height - gradient.dot(through)}, false};
 }
 
 void add_edge(ConcavePiece& piece, const Edge& edge) {
@@ -102,7 +102,7 @@ void add_round_corner(ConcavePiece& piece, const Edge& end, const Edge& long_edg
 
 void add_top(ConcavePiece& shape, const Piece& piece, double top, double crown, double v_up, double v_down) {
   if (crown <= 0) {
-    shape.planes.push_back({0, 0, top, true});
+    shape.planes.push_back({{0, 0, top}, true});
     return;
   }
   const double half = 0.5 * (v_down - v_up);
@@ -112,7 +112,7 @@ void add_top(ConcavePiece& shape, const Piece& piece, double top, double crown, 
   for (int i = 0; i < 2; ++i) {
     const Point2 gradient = rising[i] * slope;
     const Point2 on_edge = piece.start + piece.across * edge_v[i];
-    shape.planes.push_back({gradient.x(), gradient.y(), top - gradient.dot(on_edge), true});
+    shape.planes.push_back({{gradient.x(), gradient.y(), top - gradient.dot(on_edge)}, true});
   }
 }
 
@@ -209,7 +209,7 @@ ConcavePiece without_bounds(const ConcavePiece& piece, const std::vector<PlanLin
   for (const ShapePlane& plane : piece.planes) {
     for (const PlanLine& line : bounds) {
       result.planes.push_back(
-          {plane.a + line.a / lean, plane.b + line.b / lean, plane.c + line.c / lean, /*is_top=*/false});
+          {{plane.a + line.a / lean, plane.b + line.b / lean, plane.c + line.c / lean}, /*is_top=*/false});
     }
   }
   return result;

@@ -150,12 +150,12 @@ std::size_t Table::line_of(std::string_view name) const {
   return node ? node->source().begin.line : line();
 }
 
-void Table::error(std::string_view name, std::string what, std::string what_to_do) const {
-  report_.error(line_of(name), key(name), std::move(what), std::move(what_to_do));
+void Table::error(std::string_view name, const std::string& what, std::string what_to_do) const {
+  report_.error(line_of(name), key(name), what, std::move(what_to_do));
 }
 
-void Table::warning(std::string_view name, std::string what, std::string what_to_do) const {
-  report_.warning(line_of(name), key(name), std::move(what), std::move(what_to_do));
+void Table::warning(std::string_view name, const std::string& what, std::string what_to_do) const {
+  report_.warning(line_of(name), key(name), what, std::move(what_to_do));
 }
 
 const toml::node* Table::get(std::string_view name, Need need) {

@@ -57,8 +57,8 @@ class Table {
   /// Every key that is there, in the file's order of names.
   std::vector<std::string> names() const;
 
-  void error(std::string_view name, std::string what, std::string what_to_do) const;
-  void warning(std::string_view name, std::string what, std::string what_to_do) const;
+  void error(std::string_view name, const std::string& what, std::string what_to_do) const;
+  void warning(std::string_view name, const std::string& what, std::string what_to_do) const;
 
   /// The value of a key; nullptr if there is none, which is told where it is required.
   const toml::node* get(std::string_view name, Need need);
