@@ -13,7 +13,7 @@ const char* to_text(BidKind kind) {
     case BidKind::machine:
       return "machine";
     case BidKind::labour:
-      return "labour";
+      return "labor";
   }
   return "material";
 }

@@ -1,9 +1,12 @@
 #include "geom/buildup.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 
 #include "geom/kernel_input.h"
+#include "geom/limits.h"
 #include "geom/toe.h"
 
 namespace moundwright {
@@ -123,6 +126,13 @@ double bed_bottom(const Ground& ground, const MoundPlan& plan, std::optional<Gro
   const double bottom = design.bottom_elevation
                             ? *design.bottom_elevation
                             : highest->elevation - design.prepare.strip + design.least_sand.value_or(0.0);
+  if (!(std::abs(bottom) <= greatest_elevation)) {
+    throw Refusal({Severity::error,
+                   fmt::format("the bed bottom, set from the ground, is {:.2f}; the limit is {:.0f} either way", bottom,
+                               greatest_elevation),
+                   "mound.bottom.least_sand",
+                   "look for a slip of the decimal point in the shots' elevations, or lower the datum"});
+  }
   if (governing != nullptr) *governing = std::move(highest);
   return bottom;
 }

@@ -20,7 +20,8 @@ void check_between(double value, double least, double most, const std::string& w
                    Problems& problems) {
   if (std::isfinite(value) && value >= least && value <= most) return;
   if (value > most || (value < least && least == -most)) {
-    problems.error(fmt::format("{} is {}; the limit is {}", what, value, std::copysign(most, value)), where,
+    const std::string limit = fmt::format("{:.0f}{}", most, least == -most ? " either way" : "");
+    problems.error(fmt::format("{} is {}; the limit is {}", what, value, limit), where,
                    "give a smaller number, in the job's own unit, or look for a slip of the decimal point");
   } else {
     problems.error(fmt::format("{} is {}", what, value), where,
@@ -231,6 +232,15 @@ Problems check_design(const MoundDesign& design) {
   if (design.layers.size() > most_layers) {
     problems.error(fmt::format("the mound has {} layers", design.layers.size()), "layer",
                    fmt::format("give {} or fewer; lifts are told from the layers' tops by themselves", most_layers));
+  }
+  const std::size_t points = design.bed.line.size(), layers = design.layers.size();
+  if (points <= most_bed_points && layers <= most_layers && points * layers * layers > most_bed_work) {
+    const double layers_here = std::floor(std::sqrt(most_bed_work / static_cast<double>(points)));
+    problems.error(fmt::format("{} layers on a bed of {} points are more than can be computed", layers, points),
+                   "layer",
+                   fmt::format("give {:.0f} layers or fewer, or {} points: leave out those between which the bed "
+                               "hardly bends",
+                               layers_here, most_bed_work / (layers * layers)));
   }
   std::set<std::string> names;
   for (std::size_t i = 0; i < design.layers.size(); ++i) {

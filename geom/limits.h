@@ -14,5 +14,12 @@ inline constexpr double greatest_height = 1e3;      // of tops, crowns, strip, s
 inline constexpr double greatest_run = 100;         // of a side, to 1 of rise
 inline constexpr std::size_t most_layers = 16;
 inline constexpr std::size_t most_bed_points = 60;
+// Points of the bed's line times layers times layers, with which the time for a packet grows: 60 points may have 8
+// layers, 15 points 16.
+inline constexpr std::size_t most_bed_work = 4000;
+inline constexpr double most_sections = 10'000;  // of the end-area check, beside those at corners
+inline constexpr double greatest_hub_clearance = 100;
+inline constexpr double greatest_tape = 1e4;      // from a stake to a mark that it is tied to
+inline constexpr std::size_t most_entries = 500;  // of one list of the job or its price list
 
 }  // namespace moundwright

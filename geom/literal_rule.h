@@ -150,11 +150,22 @@ PlaneOf<FT> negative(const PlaneOf<FT>& p) {
   return {-p.a, -p.b, -p.c};
 }
 
+/// True if nothing of an outline lies where the plane is positive.
+template <class FT>
+bool is_beyond(const Outline<FT>& outline, const PlaneOf<FT>& plane) {
+  return !rises_above(outline, plane, FT(0));
+}
+
 /// Splits a facet into what lies outside a piece (kept as it is) and, for each plane of it, where that plane is the
 /// least. Ties go to the earlier plane.
 template <class FT, class Inside>
 void split_by_piece(const Facet<FT>& facet, const PlacedPiece<FT>& piece, std::vector<Facet<FT>>& outside,
                     const Inside& inside) {
+  // Wholly outside, it stays whole: cut up along the other lines, one triangle under a bent bed of many layers would be
+  // a million facets.
+  for (const PlaneOf<FT>& line : piece.inside) {
+    if (is_beyond(facet.outline, line)) return outside.push_back(facet);
+  }
   Outline<FT> rest = facet.outline;
   for (const PlaneOf<FT>& line : piece.inside) {
     if (rest.empty()) return;
@@ -177,11 +188,25 @@ void split_by_piece(const Facet<FT>& facet, const PlacedPiece<FT>& piece, std::v
   }
 }
 
+/// True if one plane of the piece nowhere rises above the facet, and so neither does the piece.
+template <class FT>
+bool adds_nothing(const PlacedPiece<FT>& piece, const Facet<FT>& facet) {
+  if (!facet.surface) return false;
+  for (const PlaneOf<FT>& plane : piece.planes) {
+    if (is_beyond(facet.outline, minus(plane, *facet.surface))) return true;
+  }
+  return false;
+}
+
 /// S = max(S, F) for one piece of a layer; what F adds is integrated into `added`.
 template <class FT>
 std::vector<Facet<FT>> raised(const std::vector<Facet<FT>>& facets, const PlacedPiece<FT>& piece, FT* added) {
   std::vector<Facet<FT>> result;
   for (const Facet<FT>& facet : facets) {
+    if (adds_nothing(piece, facet)) {
+      result.push_back(facet);
+      continue;
+    }
     split_by_piece(facet, piece, result, [&](const Outline<FT>& outline, const PlaneOf<FT>& plane) {
       if (!facet.surface) {
         result.push_back({outline, plane});

@@ -24,12 +24,14 @@ struct PlanCase {
 
   const Requirements& asked() const { return options.asked; }
   std::string unit() const { return symbol(options.unit); }
+  /// What people call it: on the lot a US survey foot is a foot.
+  std::string tape() const { return options.unit == LengthUnit::metre ? "m" : "ft"; }
   /// A number of feet in the job's unit.
   double feet(double value) const { return value / feet_per(options.unit); }
   /// "101.24", in metres "30.858".
   std::string elevation(double value) const { return fixed_text(value, length_decimals(options.unit)); }
   /// "1.20 ft".
-  std::string length(double value) const { return fmt::format("{} {}", elevation(value), unit()); }
+  std::string length(double value) const { return fmt::format("{} {}", elevation(value), tape()); }
   /// From one printed elevation up to another.
   double rise(double from, double to) const { return printed_difference(to, from, length_decimals(options.unit)); }
   std::string area_unit() const { return options.unit == LengthUnit::metre ? "sq m" : "sq ft"; }

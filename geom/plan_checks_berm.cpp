@@ -90,7 +90,7 @@ std::string more_shots(const PlanCase& c, const RunOff& run) {
   const double rows = std::ceil((run.beyond + c.ground.extended) / apart),
                in_a_row = std::floor(run.length / apart) + 2;
   return fmt::format("about {} more shots, {} {} apart like the others", fixed_text(rows * in_a_row, 0),
-                     fixed_text(std::ceil(apart), 0), c.unit());
+                     fixed_text(std::ceil(apart), 0), c.tape());
 }
 
 /// The key that carries the ground on instead, where it may be carried so far.

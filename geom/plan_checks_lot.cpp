@@ -117,7 +117,7 @@ struct FlowWords {
 
 const FlowWords& flow_words(LengthUnit unit) {
   static constexpr FlowWords feet = {"flow per foot of bed", "gallons", "ft", "foot", "gal/day per ft"};
-  static constexpr FlowWords metres = {"flow per metre of bed", "litres", "m", "metre", "L/day per m"};
+  static constexpr FlowWords metres = {"flow per meter of bed", "liters", "m", "meter", "L/day per m"};
   return unit == LengthUnit::metre ? metres : feet;
 }
 

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 namespace moundwright {
 
 bool price_is_incomplete(const Estimate& estimate) { return estimate.bid && !estimate.missing.empty(); }
@@ -13,5 +15,10 @@ std::string incomplete_text(const Estimate& estimate) {
 }
 
 std::string missing_text(const Estimate& estimate) { return fmt::format("{}", fmt::join(estimate.missing, "; ")); }
+
+bool loads_are_known(const Estimate& estimate, const Delivery& delivery) {
+  return std::any_of(estimate.orders.begin(), estimate.orders.end(),
+                     [&](const MaterialOrder& order) { return order.material == delivery.material && order.loads; });
+}
 
 }  // namespace moundwright

@@ -20,4 +20,8 @@ std::string incomplete_text(const Estimate& estimate);
 
 std::string missing_text(const Estimate& estimate);
 
+/// False for a delivery whose loads cannot be counted, for want of a swell, weight or truck: its loads are 0, and so
+/// they are where what has come before suffices.
+bool loads_are_known(const Estimate& estimate, const Delivery& delivery);
+
 }  // namespace moundwright

@@ -1,10 +1,13 @@
 #include "geom/sections.h"
 
+#include <fmt/format.h>
+
 #include <Eigen/Geometry>
 #include <algorithm>
 #include <cmath>
 #include <limits>
 
+#include "geom/limits.h"
 #include "geom/plan.h"
 #include "geom/toe.h"
 
@@ -23,8 +26,8 @@ struct Straight {
 struct CutPiece {
   double from = nothing, to = -nothing;
   std::vector<Straight> planes;
-  double at(double s) const {
-    if (s < from || s > to) return nothing;
+  double at(double s) const { return s < from || s > to ? nothing : least_at(s); }
+  double least_at(double s) const {
     double least = -nothing;
     for (const Straight& plane : planes) least = std::min(least, plane.at(s));
     return least;
@@ -73,13 +76,20 @@ void add_crossing(const Straight& p, const Straight& q, std::vector<double>& sto
   if (std::abs(slope) > 1e-12) stops.push_back((q.start - p.start) / slope);
 }
 
-/// Every place where some shape may bend, step or pass another of its own planes.
+/// Every place where some shape bends or steps. Two planes of a piece may cross where a third is under both, or outside
+/// the piece: nothing happens there, and with rounded corners nearly all crossings are such.
 void add_stops(const CutShape& shape, std::vector<double>& stops) {
+  constexpr double rounding = 1e-6;
+  std::vector<double> crossings;
   for (const CutPiece& piece : shape) {
     stops.push_back(piece.from);
     stops.push_back(piece.to);
     for (std::size_t i = 0; i < piece.planes.size(); ++i) {
-      for (std::size_t j = 0; j < i; ++j) add_crossing(piece.planes[i], piece.planes[j], stops);
+      crossings.clear();
+      for (std::size_t j = 0; j < i; ++j) add_crossing(piece.planes[i], piece.planes[j], crossings);
+      for (const double s : crossings) {
+        if (s > piece.from && s < piece.to && piece.planes[i].at(s) <= piece.least_at(s) + rounding) stops.push_back(s);
+      }
     }
   }
 }
@@ -344,6 +354,12 @@ EndAreas end_areas(const Ground& ground, const MoundPlan& plan, const Buildup& b
   const Polygon2 box = box_round(toe_in_mound_frame(ground, plan, buildup.toe));
   const Point2 &low = box[0], &high = box[2];
   if (!(low.x() + 3 * aside < high.x())) return result;
+  if ((high.x() - low.x()) / interval > most_sections) {
+    throw Refusal({Severity::error,
+                   fmt::format("sections every {:g} would be {:.0f}; the limit is {:.0f}", interval,
+                               (high.x() - low.x()) / interval, most_sections),
+                   "takeoff.section_interval", "give a longer interval, such as 5.0"});
+  }
   std::vector<double> stations;
   std::vector<std::vector<double>> areas(result.layers.size() + 1);
   for (const Cut& cut : cuts_along(plan, low.x(), high.x(), interval)) {

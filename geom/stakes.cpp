@@ -7,6 +7,8 @@
 #include <limits>
 #include <set>
 
+#include "geom/dotted_key.h"
+#include "geom/limits.h"
 #include "geom/finished_surface.h"
 #include "geom/plan.h"
 #include "geom/shot_names.h"
@@ -478,6 +480,21 @@ std::vector<Mark> marks_to_tie(const Lot& lot) {
   return {};
 }
 
+/// A mark that no tape reaches has a slip of the decimal point in its place.
+void check_ties(const MoundPlan& plan, const Lot& lot, const std::vector<Mark>& marks) {
+  Problems problems;
+  for (const Mark& mark : marks) {
+    const double away = (mark.at - plan.placement.origin).norm();
+    if (away <= greatest_tape) continue;
+    const bool is_benchmark = lot.ties.size() < 2 && lot.benchmark && mark.name == lot.benchmark->name;
+    problems.error(fmt::format("the mark \"{}\", from which stakes are taped, is {} from the mound; the limit is {:g}",
+                               mark.name, fixed_text(away, 1), greatest_tape),
+                   is_benchmark ? "benchmark" : joined_key("tie", mark.name),
+                   "look for a slip of the decimal point in its n and e");
+  }
+  problems.throw_if_errors();
+}
+
 void tie_stakes(StakeOut& out) {
   for (Stake& stake : out.stakes) {
     for (const Mark& mark : out.tie_marks) {
@@ -646,6 +663,7 @@ StakeOut stake_out(const Ground& ground, const MoundPlan& plan, const Buildup& b
   number_stakes(out.stakes, taken);
   note_places(plan.design.bed, options.lot.requirements, out);
   out.tie_marks = marks_to_tie(options.lot);
+  check_ties(plan, options.lot, out.tie_marks);
   tie_stakes(out);
   add_bed_checks(plan.shape, out);
   add_hub_checks(plan.shape.line.size() - 2, out);

@@ -151,14 +151,16 @@ std::vector<PlanLine> bends_of(const MoundShape& shape, std::size_t piece) {
   return {inside.end() - static_cast<std::ptrdiff_t>(bends), inside.end()};
 }
 
-BermLength length_on(const MoundShape& shape, const std::vector<BedEdge>& edges, const std::vector<Polygon2>& outer) {
-  double total = 0;
-  for (const BedEdge& edge : edges) total += (edge.to - edge.from).norm();
-  FaceReach reach{.middle_station = 0.5 * total};
+/// What the lines of a face meet: within their own pieces, or carried on past the bends to wherever the toe is.
+enum class Lines { within_their_pieces, carried_on };
+
+std::vector<Sighting> sightings(const MoundShape& shape, const std::vector<BedEdge>& edges,
+                                const std::vector<Polygon2>& outer, Lines lines) {
   std::vector<Sighting> seen;
   double start = 0;
   for (const BedEdge& edge : edges) {
-    const std::vector<PlanLine> bends = bends_of(shape, edge.piece);
+    const std::vector<PlanLine> bends =
+        lines == Lines::within_their_pieces ? bends_of(shape, edge.piece) : std::vector<PlanLine>{};
     for (const Polygon2& loop : outer) {
       for (std::size_t i = 0; i < loop.size(); ++i) {
         add_segment(edge, start, bends, loop[i], loop[(i + 1) % loop.size()], seen);
@@ -166,9 +168,18 @@ BermLength length_on(const MoundShape& shape, const std::vector<BedEdge>& edges,
     }
     start += (edge.to - edge.from).norm();
   }
-  add_nearest(std::move(seen), reach);
-  if (!std::isfinite(reach.least)) return {};
-  return {reach.middle, reach.least, reach.most};
+  return seen;
+}
+
+BermLength length_on(const MoundShape& shape, const std::vector<BedEdge>& edges, const std::vector<Polygon2>& outer) {
+  double total = 0;
+  for (const BedEdge& edge : edges) total += (edge.to - edge.from).norm();
+  for (const Lines lines : {Lines::within_their_pieces, Lines::carried_on}) {
+    FaceReach reach{.middle_station = 0.5 * total};
+    add_nearest(sightings(shape, edges, outer, lines), reach);
+    if (std::isfinite(reach.least)) return {reach.middle, reach.least, reach.most};
+  }
+  return {};
 }
 
 }  // namespace

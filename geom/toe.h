@@ -8,7 +8,9 @@
 // bends, such a line counts only within its own piece's side of the bend's bisector: past it the berm belongs to the
 // other piece, and is measured from that piece's edge. So on the inside of a bend the edge near the bend has no length
 // of its own, and on the outside the wedge between the two pieces' last square lines is on no face. The two lengths at
-// a bisector are one, since its points lie equally far from both edges.
+// a bisector are one, since its points lie equally far from both edges. Inside a bend of short pieces under a long berm
+// every line may leave its piece before it meets the toe: then the lines are carried on to the toe, whoever's it is, as
+// a tape would be, and as the section is cut.
 #pragma once
 
 #include "geom/buildup.h"

@@ -10,6 +10,7 @@
 #include <set>
 #include <unordered_map>
 
+#include "geom/printed.h"
 #include "geom/shot_names.h"
 
 namespace moundwright {
@@ -336,11 +337,12 @@ class Walls {
       }
     }
     const double azimuth = std::atan2(low_side.x(), low_side.y()) * 180 / std::numbers::pi;
+    const std::string low = fixed_text(least, 2), high = fixed_text(most, 2);
     const std::string what = fmt::format(
-        "the breaklines {} and {} share their places {:.2f} to {:.2f} apart in elevation: a wall or curb, low on the "
-        "side at azimuth {:.0f}",
-        ends_of(lines_[s.a], s.first, s.last), ends_of(lines_[s.b], first, last), least, most,
-        azimuth < 0 ? azimuth + 360 : azimuth);
+        "the breaklines {} and {} share their places {} apart in elevation: a wall or curb, low on the side at azimuth "
+        "{:.0f}",
+        ends_of(lines_[s.a], s.first, s.last), ends_of(lines_[s.b], first, last),
+        low == high ? low : low + " to " + high, azimuth < 0 ? azimuth + 360 : azimuth);
     const std::string where = shot_where(shots_, lines_[s.a][s.first].shot);
     const std::string advice =
         fmt::format("if the other side is the low one, move the toe's shots that way by more than {:g}", limits_.plan);

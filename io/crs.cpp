@@ -29,7 +29,7 @@ const char* in_words(LengthUnit unit) {
     case LengthUnit::us_survey_foot:
       return "US survey feet";
     case LengthUnit::metre:
-      return "metres";
+      return "meters";
   }
   return "";
 }

@@ -74,8 +74,11 @@ Json interface_json(const InterfaceLine& line) {
           {"area", line.area}};
 }
 
-Json delivery_json(const Delivery& d) {
+Json delivery_json(const Estimate& e, const Delivery& d) {
   if (!d.other.empty()) return {{"stage", d.stage}, {"item", d.material}, {"amount", d.other}};
+  if (!loads_are_known(e, d)) {
+    return {{"stage", d.stage}, {"material", d.material}, {"loose_cy", d.loose.cy}, {"loads", nullptr}};
+  }
   return {{"stage", d.stage}, {"material", d.material},     {"loose_cy", d.loose.cy},
           {"loads", d.loads}, {"first_load", d.first_load}, {"last_load", d.last_load}};
 }
@@ -205,7 +208,7 @@ Json estimate_json(const Estimate& e, const Ground& ground) {
   json["orders"] = list_of(e.orders, order_json);
   if (e.lifts) json["lifts"] = {{"depth", e.lifts->depth}, {"lifts", list_of(e.lifts->lifts, lift_json)}};
   json["interface"] = list_of(e.interface, interface_json);
-  json["deliveries"] = list_of(e.deliveries, delivery_json);
+  json["deliveries"] = list_of(e.deliveries, [&](const Delivery& d) { return delivery_json(e, d); });
   json["settled_grades"] = list_of(e.settled, settled_json);
   json["site_soil"] = list_of(e.site_soil, soil_json);
   json["balance"] = list_of(e.balance, balance_json);

@@ -269,7 +269,7 @@ void read_price_list(Table& root, EstimatePlan& plan, Rates& rates, const BulkUn
 const BulkUnits& units_of_price_list(Table& root, const BulkUnits& of_job) {
   const auto word = root.text("units", Need::optional);
   if (!word && of_job.metric) {
-    root.error("units", "the price list does not say what its weights are in, and the job is in metres",
+    root.error("units", "the price list does not say what its weights are in, and the job is in meters",
                "Write units = \"m\" at its top for kg/m3, or units = \"ft\" for pounds a yard.");
   }
   if (word && *word != "m" && *word != "ft") {
@@ -322,7 +322,7 @@ std::vector<BlendPart> read_parts(Table& table, const char* key) {
   std::vector<BlendPart> parts;
   std::optional<Table> inner =
       table.table(key, Need::optional, "a table such as { \"fill sand\" = 1.5, topsoil = 1.0 }");
-  if (!inner) return parts;
+  if (!inner || !table.check_count(key, inner->names().size())) return parts;
   double sum = 0;
   for (const std::string& name : inner->names()) {
     const auto share = inner->number(name, Need::optional, Allowed::positive, "1.5");

@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "geom/ground_margin.h"
+#include "geom/limits.h"
 #include "geom/one_place.h"
 #include "io/ascii.h"
 #include "io/crs.h"
@@ -86,7 +87,7 @@ std::optional<std::filesystem::path> read_head(Table& root, const std::filesyste
       site.unit = *found;
     } else {
       job->error("units", fmt::format("there is no unit \"{}\"", *unit),
-                 "Write \"ft\" (international feet), \"us-ft\" (US survey feet) or \"m\" (metres).");
+                 "Write \"ft\" (international feet), \"us-ft\" (US survey feet) or \"m\" (meters).");
     }
   }
   into.crs = job->text("crs", Need::optional);
@@ -186,7 +187,7 @@ std::optional<Mark> read_benchmark(Table& root, const char* key) {
   Mark mark;
   set(mark.name, table->text("name", Need::required));
   set(mark.at, table->place());
-  mark.elevation = table->number("elevation", Need::required, Allowed::any, "100.00");
+  mark.elevation = table->number("elevation", Need::required, Allowed::elevation, "100.00");
   table->tell_unknown();
   return mark;
 }
@@ -203,6 +204,7 @@ void read_bed(Table& mound, MoundDesign& design) {
   if (!bed) return;
   const auto width = bed->number("width", Need::required, Allowed::positive, "10.0");
   const auto length = bed->number("length", need, Allowed::positive, "60.0");
+  bed->check_most("length", length, greatest_plan_size);
   std::vector<Eigen::Vector2d> line = read_line(*bed, 2);
   if (bent) {
     for (const char* key : {"center", "azimuth"}) {
@@ -226,7 +228,7 @@ void read_bottom(Table& mound, MoundDesign& design) {
       mound.table("bottom", Need::required, "a table such as { least_sand = 1.5 } or { elevation = 101.40 }");
   if (!bottom) return;
   design.least_sand = bottom->number("least_sand", Need::optional, Allowed::not_negative, "1.5");
-  design.bottom_elevation = bottom->number("elevation", Need::optional, Allowed::any, "101.40");
+  design.bottom_elevation = bottom->number("elevation", Need::optional, Allowed::elevation, "101.40");
   bottom->tell_unknown();
   const int given = bottom->has("least_sand") + bottom->has("elevation");
   if (given == 1) return;
@@ -250,7 +252,7 @@ std::optional<Undercut> read_undercut(Table& prepare) {
       prepare.table("undercut", Need::optional, "a table such as { elevation = 97.0, beyond = 1.0, side = 1.0 }");
   if (!table) return std::nullopt;
   Undercut undercut;
-  set(undercut.elevation, table->number("elevation", Need::required, Allowed::any, "97.0"));
+  set(undercut.elevation, table->number("elevation", Need::required, Allowed::elevation, "97.0"));
   set(undercut.beyond, read_by_face(*table, "beyond", "1.0"));
   set(undercut.side, read_by_face(*table, "side", "1.0"));
   table->tell_unknown();
@@ -364,7 +366,7 @@ void read_marks(Table& root, SiteDesign& site) {
     FeedPoint& point = site.lot.feed.emplace_back();
     set(point.name, table.text("name", Need::required));
     set(point.at, table.place());
-    point.elevation = table.number("elevation", Need::optional, Allowed::any, "101.5");
+    point.elevation = table.number("elevation", Need::optional, Allowed::elevation, "101.5");
     table.tell_unknown();
   }
 }
@@ -376,7 +378,9 @@ void read_outputs(Table& root, SiteDesign& site) {
   }
   if (std::optional<Table> stakes = root.table("stakes", Need::optional, "a table headed [stakes]")) {
     set(site.station_interval, stakes->number("station_interval", Need::optional, Allowed::positive, "10.0"));
-    set(site.hub_clearance, stakes->number("hub_clearance", Need::optional, Allowed::positive, "5.0"));
+    const auto clearance = stakes->number("hub_clearance", Need::optional, Allowed::positive, "5.0");
+    stakes->check_most("hub_clearance", clearance, greatest_hub_clearance);
+    set(site.hub_clearance, clearance);
     stakes->tell_unknown();
   }
   if (std::optional<Table> takeoff = root.table("takeoff", Need::optional, "a table headed [takeoff]")) {

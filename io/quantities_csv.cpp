@@ -125,7 +125,9 @@ class Writer {
 
   std::string delivery_row(const Delivery& d) const {
     if (!d.other.empty()) return row("delivery", d.stage, d.material).text(Row::note, d.other).line();
-    Row r = row("delivery", d.stage, d.material).volume(Row::loose, d.loose.cy).number(Row::loads, d.loads, 0);
+    Row r = row("delivery", d.stage, d.material).volume(Row::loose, d.loose.cy);
+    if (!loads_are_known(e_, d)) return r.text(Row::note, "loads not known").line();
+    r.number(Row::loads, d.loads, 0);
     if (d.loads > 0) r.text(Row::note, fmt::format("loads {} to {}", d.first_load, d.last_load));
     return r.line();
   }

@@ -7,6 +7,7 @@
 #include <map>
 #include <tuple>
 
+#include "geom/price_gaps.h"
 #include "geom/weight_agreement.h"
 #include "io/workbook.h"
 
@@ -924,21 +925,25 @@ class Writer {
       for (const Row earlier : place.earlier) cells.push_back(at({earlier, column}));
       return sum_of(cells);
     };
+    const auto known = [&](int number) {
+      return loads_are_known(e_, delivery) ? std::optional<double>(number) : std::nullopt;
+    };
     sheet.put({row, 0}, delivery.stage, CellLook::label);
     sheet.put({row, 1}, delivery.material, CellLook::text);
     sheet.put_formula({row, 3}, place.yards, told(delivery.loose.cy), CellLook::yards);
     sheet.put_formula({row, 4}, fmt::format("{}+{}", before(3), at({row, 3})), so_far, CellLook::yards);
     const std::string count = order_ref(loads, place.material), each = order_ref(each_load, place.material);
     sheet.put_formula({row, 5},
-                      fmt::format("IF(ISNUMBER({0}),MIN({0},ROUNDUP(MAX(0,({1}-{2})/{3}-0.000000001),0)),0)", count,
+                      fmt::format("IF(ISNUMBER({0}),MIN({0},ROUNDUP(MAX(0,({1}-{2})/{3}-0.000000001),0)),\"\")", count,
                                   at({row, 4}), order_ref(from_site, place.material), each),
-                      called, CellLook::whole);
-    sheet.put_formula({row, 6}, fmt::format("{}-({})", at({row, 5}), before(6)), delivery.loads, CellLook::whole);
+                      known(called), CellLook::whole);
+    sheet.put_formula({row, 6}, fmt::format("IF(ISNUMBER({0}),{0}-({1}),\"\")", at({row, 5}), before(6)),
+                      known(delivery.loads), CellLook::whole);
     const auto some = [&](int number) { return delivery.loads > 0 ? std::optional<double>(number) : std::nullopt; };
-    sheet.put_formula({row, 7}, fmt::format("IF({0}>0,{1}-{0}+1,\"\")", at({row, 6}), at({row, 5})),
+    sheet.put_formula({row, 7}, fmt::format("IF(N({0})>0,{1}-{0}+1,\"\")", at({row, 6}), at({row, 5})),
                       some(delivery.first_load), CellLook::whole);
-    sheet.put_formula({row, 8}, fmt::format("IF({0}>0,{1},\"\")", at({row, 6}), at({row, 5})), some(delivery.last_load),
-                      CellLook::whole);
+    sheet.put_formula({row, 8}, fmt::format("IF(N({0})>0,{1},\"\")", at({row, 6}), at({row, 5})),
+                      some(delivery.last_load), CellLook::whole);
   }
 
   // ---- bid ---------------------------------------------------------------------------------------------------------
@@ -1321,7 +1326,7 @@ class Writer {
     line("margin, of the price", fmt::format("{}-{}-{}", total_cell, direct, overhead), bid.margin, false);
     line("price", fmt::format("({}+{})/(1-{})", direct, overhead, at({margin_row, 3})), bid.total, true);
     bid_->put_formula({row - 1, 5}, mark.formula, mark.text, CellLook::warning);
-    line(bulk_.metric ? "a cubic metre of fill in place" : "a cubic yard of fill in place",
+    line(bulk_.metric ? "a cubic meter of fill in place" : "a cubic yard of fill in place",
          fmt::format("IF({0}>0,{1}/{0},0)", fill_cell_, total_cell), bid.per_yard / bulk_.of_yard, false);
     bid_->put_formula({row - 1, 5}, at({row - 2, 5}), mark.text, CellLook::warning);
   }

@@ -36,7 +36,7 @@ const char* unit_words(LengthUnit unit) {
     case LengthUnit::us_survey_foot:
       return "US survey feet";
     case LengthUnit::metre:
-      return "metres";
+      return "meters";
   }
   return "";
 }

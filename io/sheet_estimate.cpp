@@ -87,7 +87,8 @@ void add_deliveries(const SheetJob& job, SheetFlow& flow) {
       rows.push_back({bold_cell(delivery.stage), {delivery.material}, {}, {}, {delivery.other}, {}, {}});
       continue;
     }
-    const std::string numbers = delivery.first_load == 0 ? "from the last one"
+    const std::string numbers = !loads_are_known(job.results.estimate, delivery) ? "loads not known"
+                                : delivery.first_load == 0                       ? "from the last one"
                                 : delivery.first_load == delivery.last_load
                                     ? fmt::format("no. {}", delivery.first_load)
                                     : fmt::format("no. {} to {}", delivery.first_load, delivery.last_load);
@@ -247,7 +248,7 @@ void add_bid_total(const SheetJob& job, const BidSheet& bid, SheetFlow& flow) {
   row("Items", bid.items);
   row("Haul", bid.haul);
   row("Machines", bid.machine);
-  row("Labour", bid.labour);
+  row("Labor", bid.labour);
   rows.push_back({bold_cell("Direct cost"), bold_cell(money(bid.direct))});
   row("Overhead", bid.overhead);
   row("Margin", bid.margin);
@@ -258,8 +259,8 @@ void add_bid_total(const SheetJob& job, const BidSheet& bid, SheetFlow& flow) {
   flow.gap(4);
   const bool whole = bid.charged == Charged::whole_loads;
   const std::string text =
-      fmt::format("{} {} a {} of fill in place{}; {} machine hours, {} hours of labour. ", bid.currency,
-                  money(bid.per_yard / bulk_of(job).of_yard), bulk_of(job).metric ? "cubic metre" : "cubic yard",
+      fmt::format("{} {} a {} of fill in place{}; {} machine hours, {} hours of labor. ", bid.currency,
+                  money(bid.per_yard / bulk_of(job).of_yard), bulk_of(job).metric ? "cubic meter" : "cubic yard",
                   mark.empty() ? "" : ", " + mark, fixed_text(bid.machine_hours, 1), fixed_text(bid.labour_hours, 1)) +
       fmt::format("Material by weight or volume is charged {}; {}, the price would be {} {}. ",
                   whole ? "by what the whole loads bring" : "as ordered, not by whole loads",

@@ -133,7 +133,7 @@ void add_rod_table(const SheetJob& job, SheetFlow& flow) {
   }
   flow.heading("Rod = HI - grade");
   flow.paragraph(job.is_metric()
-                     ? "In metres. HI between two columns: what it is above the column is added to every reading."
+                     ? "In meters. HI between two columns: what it is above the column is added to every reading."
                      : "Upper figure decimal feet, lower figure feet, inches and eighths. HI between two "
                        "columns: what it is above the column is added to every reading.",
                  plain_text(9));

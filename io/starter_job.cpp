@@ -89,9 +89,9 @@ side = 3.0
 
 #[requirements]
 #separation = 3.0                     # bed bottom above the limiting soil layer
-#daily_flow = 450.0                   # gallons a day; litres where units = "m"
-#loading_rate = 0.6                   # of the soil, gallons a day a square foot, or litres a day a square metre
-#least_basal_area = 750.0             # square feet or square metres, where the plan gives it instead of flow and rate
+#daily_flow = 450.0                   # gallons a day; liters where units = "m"
+#loading_rate = 0.6                   # of the soil, gallons a day a square foot, or liters a day a square meter
+#least_basal_area = 750.0             # square feet or square meters, where the plan gives it instead of flow and rate
 
 #[[boring]]
 #name = "B1"

@@ -48,6 +48,7 @@ const char* fault_of(double value, Allowed range) {
   if (range == Allowed::azimuth && (value < 0 || value > 360)) return "must be from 0 to 360 degrees";
   if (range == Allowed::coordinate && std::abs(value) > greatest_coordinate)
     return "must be within 1,000,000,000 either way";
+  if (range == Allowed::elevation && std::abs(value) > greatest_elevation) return "must be within 100,000 either way";
   return nullptr;
 }
 
@@ -204,6 +205,7 @@ std::vector<std::string> Table::texts(std::string_view name, std::size_t longest
   std::vector<std::string> words;
   const toml::array* list = node->as_array();
   if (!list) wrong_kind(name, *node, "a list of texts in quotes");
+  if (list && !check_count(name, list->size())) return {};
   for (std::size_t i = 0; list && i < list->size(); ++i) {
     const toml::node& item = (*list)[i];
     const std::optional<std::string> word = item.value_exact<std::string>();
@@ -240,6 +242,7 @@ std::vector<Table> Table::tables(std::string_view name, const char* example) {
     wrong_kind(name, *node, wanted.c_str());
     return {};
   }
+  if (!check_count(name, list->size())) return {};
   std::vector<Table> entries;
   for (std::size_t i = 0; i < list->size(); ++i) {
     const toml::table& entry = *(*list)[i].as_table();
@@ -264,6 +267,19 @@ std::optional<double> Table::number_of(const toml::node& node, std::string_view 
 
 void Table::wrong_kind(std::string_view name, const toml::node& node, const char* wanted) const {
   error(name, fmt::format("{} is {}, not {}", key(name), shown(node), wanted), "Write it as shown.");
+}
+
+bool Table::check_count(std::string_view name, std::size_t entries) const {
+  if (entries <= most_entries) return true;
+  error(name, fmt::format("{} has {} entries; the limit is {}", key(name), entries, most_entries),
+        "Leave out those that are not needed.");
+  return false;
+}
+
+void Table::check_most(std::string_view name, const std::optional<double>& value, double most) const {
+  if (!value || *value <= most) return;
+  error(name, fmt::format("{} is {:g}; the limit is {:g}", key(name), *value, most),
+        "Give a smaller number, in the job's own unit, or look for a slip of the decimal point.");
 }
 
 void Table::tell_unknown() const {

@@ -26,7 +26,7 @@ namespace moundwright::io {
 constexpr std::size_t longest_text = 120, longest_path = 4096;
 
 enum class Need { optional, required };
-enum class Allowed { any, not_negative, positive, azimuth, coordinate };
+enum class Allowed { any, not_negative, positive, azimuth, coordinate, elevation };
 
 /// What all tables of one file share.
 struct Report {
@@ -73,11 +73,15 @@ class Table {
   /// The keys n and e of this table itself.
   std::optional<Eigen::Vector2d> place();
 
-  /// The entries of [[name]].
+  /// The entries of [[name]]; none, and told, where they are more than limits.h allows.
   std::vector<Table> tables(std::string_view name, const char* example = nullptr);
 
   std::optional<double> number_of(const toml::node& node, std::string_view name, Allowed range, const char* example);
   void wrong_kind(std::string_view name, const toml::node& node, const char* wanted) const;
+  /// Tells a list with more entries than limits.h allows.
+  bool check_count(std::string_view name, std::size_t entries) const;
+  /// Tells a number that is too great, with the limit.
+  void check_most(std::string_view name, const std::optional<double>& value, double most) const;
 
   /// Tells every key that nothing asked for. Call when all have been.
   void tell_unknown() const;

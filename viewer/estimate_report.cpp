@@ -134,7 +134,8 @@ std::string lifts_part(const io::SiteResults& r) {
   return text;
 }
 
-std::string load_numbers(const Delivery& d) {
+std::string load_numbers(const Estimate& e, const Delivery& d) {
+  if (!loads_are_known(e, d)) return "loads not known";
   if (d.loads == 0) return "none: what has come reaches";
   if (d.loads == 1) return fmt::format("load {}", d.first_load);
   return fmt::format("loads {} to {}", d.first_load, d.last_load);
@@ -145,7 +146,7 @@ std::string deliveries_part(const Estimate& e, const Bulk& bulk) {
   for (const Delivery& d : e.deliveries) {
     text += fmt::format("{:<12}{:<27}{:<14}", text.empty() ? "Arriving" : "", d.stage, d.material);
     text += d.other.empty()
-                ? fmt::format("{:>7} loose {}   {}\n", fixed_text(bulk.of(d.loose), 1), bulk.one(), load_numbers(d))
+                ? fmt::format("{:>7} loose {}   {}\n", fixed_text(bulk.of(d.loose), 1), bulk.one(), load_numbers(e, d))
                 : fmt::format("{:>19}{}\n", "", d.other);
   }
   return text;
@@ -257,7 +258,7 @@ std::string bid_part(const Estimate& e, const Bulk& bulk) {
   const auto total = [&](const std::string& what, double amount) {
     text += fmt::format("  {:<75}{:>18}\n", what, money(b.currency, amount));
   };
-  total(fmt::format("direct: material {}, items {}, haul {}, machine {} ({} h), labour {} ({} h)",
+  total(fmt::format("direct: material {}, items {}, haul {}, machine {} ({} h), labor {} ({} h)",
                     money(b.currency, b.material), money(b.currency, b.items), money(b.currency, b.haul),
                     money(b.currency, b.machine), fixed_text(b.machine_hours, 0), money(b.currency, b.labour),
                     fixed_text(b.labour_hours, 0)),

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "geom/version.h"
 #include "io/nearest_word.h"
 #include "viewer/commands.h"
 #include "viewer/estimator_commands.h"
@@ -62,6 +63,36 @@ std::optional<moundwright::Refusal> unknown_word(const CLI::App& app) {
   return moundwright::Refusal({moundwright::Severity::error, what, "", advice});
 }
 
+moundwright::Refusal no_such_command(const std::string& word, const std::vector<std::string>& known) {
+  std::string advice = moundwright::io::did_you_mean(word, known);
+  if (advice.empty()) advice = fmt::format("There are {}.", fmt::join(known, ", "));
+  return moundwright::Refusal(
+      {moundwright::Severity::error, fmt::format("there is no command \"{}\"", word), "", advice});
+}
+
+/// An option or file that the command cannot do without, and was not given.
+const CLI::Option* missing_word(const CLI::App& command) {
+  const std::vector<const CLI::Option*> all = command.get_options();
+  const auto missing = std::find_if(
+      all.begin(), all.end(), [](const CLI::Option* option) { return option->get_required() && option->count() == 0; });
+  return missing == all.end() ? nullptr : *missing;
+}
+
+/// What else may be wrong, in the words of every other error.
+moundwright::Refusal refused_line(const CLI::App& app, const CLI::ParseError& error) {
+  const CLI::App& command = command_of(app);
+  std::string what = error.what(), advice = fmt::format("See moundwright {} --help.", command.get_name());
+  if (&command == &app) {
+    what = "no command is given";
+    advice = "Say what to do: moundwright build lot7.toml -o lot7-packet. `moundwright help` lists the commands.";
+  } else if (const CLI::Option* missing = missing_word(command)) {
+    what = fmt::format("{} needs {}: {}", command.get_name(), missing->get_name(), missing->get_description());
+  } else if (command.get_name() == "compare") {
+    what = "compare needs two to twenty job files";
+  }
+  return moundwright::Refusal({moundwright::Severity::error, what, "", advice});
+}
+
 /// Help that was asked for, or what is wrong with the command line.
 int without_command(const CLI::App& app, const CLI::ParseError& error) {
   return moundwright::viewer::guarded([&]() -> int {
@@ -71,11 +102,26 @@ int without_command(const CLI::App& app, const CLI::ParseError& error) {
       moundwright::viewer::print(out.str());
       return moundwright::viewer::exit_done;
     }
-    if (const auto refusal = unknown_word(app)) {
-      moundwright::viewer::print_refusal(*refusal);
-    } else {
-      moundwright::viewer::print_aside(err.str());
+    const auto unknown = unknown_word(app);
+    moundwright::viewer::print_refusal(unknown ? *unknown : refused_line(app, error));
+    return moundwright::viewer::exit_usage;
+  });
+}
+
+int print_help(const CLI::App& app, const std::string& command) {
+  return moundwright::viewer::guarded([&]() -> int {
+    if (command.empty()) {
+      moundwright::viewer::print(app.help());
+      return moundwright::viewer::exit_done;
     }
+    std::vector<std::string> known;
+    for (const CLI::App* each : app.get_subcommands({})) {
+      known.push_back(each->get_name());
+      if (known.back() != command) continue;
+      moundwright::viewer::print(each->help("moundwright"));
+      return moundwright::viewer::exit_done;
+    }
+    moundwright::viewer::print_refusal(no_such_command(command, known));
     return moundwright::viewer::exit_usage;
   });
 }
@@ -87,6 +133,7 @@ int main(int argc, char** argv) {
   std::signal(SIGXFSZ, SIG_IGN);  // so that a limit on the size of files is told as a full disk is
   CLI::App app{about, "moundwright"};
   app.require_subcommand(1);
+  app.set_version_flag("--version", fmt::format("Moundwright {}", MOUNDWRIGHT_VERSION), "Print the version and exit");
   app.footer("Example:\n  moundwright build surveys/fernhollow.toml -o packet");
 
   std::string job, folder, file, paper;
@@ -100,7 +147,7 @@ int main(int argc, char** argv) {
       ->add_option(
           "--paper", paper,
           "Paper of sheets.pdf: letter, a4, tabloid (11 x 17 in) or a3. Left out, letter for a job in feet and "
-          "a4 for one in metres")
+          "a4 for one in meters")
       ->check(CLI::IsMember({"letter", "a4", "tabloid", "a3"}));
   build
       ->add_option("--date", sheets.date,
@@ -141,12 +188,17 @@ int main(int argc, char** argv) {
   CLI::App* compare = app.add_subcommand("compare", "Put jobs side by side: yards, loads, price, berm lengths");
   compare->add_option("JOB", jobs, "Job files, two or more")->required()->expected(2, 20);
   compare->footer("Example:\n  moundwright compare lot7.toml lot7-bent.toml");
+  std::string asked;
+  CLI::App* help = app.add_subcommand("help", "Tell what there is, or what a command takes");
+  help->add_option("COMMAND", asked, "The command; left out, all of them");
+  help->footer("Example:\n  moundwright help build");
 
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
     return without_command(app, error);
   }
+  if (*help) return print_help(app, asked);
   sheets.paper = moundwright::io::paper_named(paper);
   const auto length = full ? moundwright::viewer::ReportLength::full : moundwright::viewer::ReportLength::brief;
   if (*build) return moundwright::viewer::run_build(job, folder, sheets, length);

@@ -67,7 +67,7 @@ std::string quantities_part(const io::SiteResults& r) {
   const LengthUnit unit = r.job.site.unit;
   const BulkUnits& bulk = bulk_units(unit);
   std::string text = fmt::format("{:<12}{:<16}{:>12}{:>14}   thickness, {}\n", "In place", "material",
-                                 bulk.metric ? "cubic metres" : "cubic yards", "by end areas", symbol(unit));
+                                 bulk.metric ? "cubic meters" : "cubic yards", "by end areas", symbol(unit));
   const auto row = [&](const std::string& name, const std::string& material, double yards, const std::string& by_areas,
                        const std::string& thickness) {
     std::string line =

@@ -71,7 +71,7 @@ const Entry = (() => {
 
   /** Feet and inches are marked all over, so that inches are never read as tenths. */
   function unitSwitch() {
-    if (Record.isMetric) return el('p.unit', {}, 'metres');
+    if (Record.isMetric) return el('p.unit', {}, 'meters');
     if (asked.kind === 'elevation') return el('p.unit', {}, 'decimal feet');
     const choose = (inches) => () => { Record.change((s) => { s.inches = inches; }); draw(); };
     const inches = usesInches();

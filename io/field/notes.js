@@ -35,7 +35,7 @@ const Notes = (() => {
   const limits = [['bed', 'Tolerance on the bed'], ['elsewhere', 'Tolerance elsewhere'], ['check_shot', 'Check shot may be off'], ['rod', 'Length of the rod']];
 
   function limitRow([name, text]) {
-    const ask = () => Entry.ask({title: text, hint: `In ${isMetric ? 'metres' : 'decimal feet'}. The plan and the code come first.`, kind: 'limit', take: (value) => Record.change((s) => { s.limits[name] = value; })});
+    const ask = () => Entry.ask({title: text, hint: `In ${isMetric ? 'meters' : 'decimal feet'}. The plan and the code come first.`, kind: 'limit', take: (value) => Record.change((s) => { s.limits[name] = value; })});
     const value = Record.state.limits[name], usual = job.limits[name];
     return el('button.row', {type: 'button', onclick: ask}, el('span', {}, text, value !== usual && el('small', {}, `usual ${length(usual)}`)), el('span.mark', {}, `${length(value)} ${isMetric ? 'm' : 'ft'}`));
   }

@@ -219,10 +219,28 @@ TEST(CheckDesign, SizesMayBeWhatReadmeSaysAndNoLarger) {
 TEST(CheckDesign, SizesBeyondTheLimitAreToldWithTheLimit) {
   MoundDesign design = good_design();
   design.layers[1].top = 1e4;
-  EXPECT_EQ(check_design(design).all[0].what, "the top is 10000; the limit is 1000");
+  EXPECT_EQ(check_design(design).all[0].what, "the top is 10000; the limit is 1000 either way");
   design.layers[1].top = 1.5, design.bed.line[0].y() = -1e13;
   EXPECT_EQ(check_design(design).all[0].what,
-            "the northing of point 1 of the bed's line is -10000000000000; the limit is -1000000000");
+            "the northing of point 1 of the bed's line is -10000000000000; the limit is 1000000000 either way");
+}
+
+// README: points times layers times layers, 4,000.
+TEST(CheckDesign, ManyPointsGoWithFewLayers) {
+  const auto faults = [](int points, std::size_t layers) {
+    MoundDesign design = good_design();
+    design.bed.line.clear();
+    for (int i = 0; i < points; ++i) design.bed.line.emplace_back(20.0 * i, 0);
+    design.layers.resize(layers, design.layers[1]), rename_layers(design);
+    return check_design(design).all;
+  };
+  EXPECT_TRUE(faults(60, 8).empty());
+  EXPECT_TRUE(faults(15, 16).empty());
+  for (const std::vector<Problem>& told : {faults(60, 9), faults(16, 16)}) {
+    ASSERT_EQ(told.size(), 1u);
+    EXPECT_EQ(told[0].where, "layer");
+  }
+  EXPECT_THAT(faults(60, 9)[0].what_to_do, HasSubstr("give 8 layers or fewer, or 49 points"));
 }
 
 TEST(CheckDesign, ABedThatClosesOnItselfIsToldSo) {

@@ -7,6 +7,7 @@
 #include <cmath>
 #include <functional>
 
+#include "geom/literal_rule.h"
 #include "tests/support/plain_layer.h"
 
 namespace moundwright {
@@ -185,6 +186,66 @@ TEST(EndAreas, AreNothingWhereNoMoundStands) {
   const Checked c = checked(ground_of(level), design, 5);
   EXPECT_EQ(c.sections.sections, 0u);
   EXPECT_EQ(c.sections.layers[0], 0);
+}
+
+// Seven planes to a rounded corner cross one another in many places under the one that counts.
+TEST(Section, HasColumnsOnlyWhereSomethingHappens) {
+  const Ground ground = ground_of(level);
+  MoundDesign design = design_of({{-25, 0}, {25, 0}}, {plain_layer("cover", 2, 3, 3)});
+  const auto columns = [&](bool round) {
+    design.layers[0].round_corners = round;
+    const MoundPlan plan = plan_mound(design);
+    return cut_section(ground, plan, build_up(ground, plan), ground.to_local({east0 + 1, north0 - 40}),
+                       ground.to_local({east0 + 1, north0 + 40}))
+        .columns.size();
+  };
+  EXPECT_EQ(columns(true), columns(false));
+}
+
+TEST(EndAreas, OfMoreThanTenThousandSectionsAreRefused) {
+  const Ground ground = ground_of(level);
+  const MoundDesign design = design_of({{-25, 0}, {25, 0}}, blocks);
+  EXPECT_GT(checked(ground, design, 0.01).sections.sections, 5000u);
+  for (const double interval : {0.001, 1e-9, 1e-300}) {
+    try {
+      checked(ground, design, interval);
+      ADD_FAILURE() << interval;
+    } catch (const Refusal& refusal) {
+      EXPECT_EQ(refusal.problems()[0].where, "takeoff.section_interval");
+      EXPECT_NE(refusal.problems()[0].what.find("the limit is 10000"), std::string::npos);
+    }
+  }
+}
+
+// What lies outside a piece or under the surface stays whole, or one triangle under many pieces falls into a million.
+TEST(LiteralRule, CutsATriangleOnlyWhereSomethingHappens) {
+  std::vector<Point2> line;
+  for (int i = 0; i < 12; ++i) line.emplace_back(4.0 * i, 0.05 * i * i);
+  std::vector<Layer> layers;
+  for (int k = 0; k < 4; ++k) {
+    layers.push_back(plain_layer("layer " + std::to_string(k), 0.1 * k, 1 + 0.3 * k, 1 + 0.2 * k));
+  }
+  const MoundPlan plan = plan_mound(design_of(line, layers));
+  KernelSpot<double> spot{};
+  spot.along_x = 1, spot.bottom = 101;
+  const PlacedShape<double> shape = place_shape(plan.shape, spot, KernelPrepare<double>{});
+  const TinVertex<double> corner[3] = {{-300, -300, 100}, {300, -300, 100}, {0, 300, 100}};
+  const std::size_t bits = literal_bits(corner, shape, 0.0).size();
+  EXPECT_GT(bits, 11u);
+  EXPECT_LT(bits, 600u);
+}
+
+TEST(BedBottom, SetFromGroundFarTooHighIsRefused) {
+  const Ground ground = ground_of([](double, double) { return 100'113; });
+  MoundDesign design = design_of({{-25, 0}, {25, 0}}, blocks);
+  design.bottom_elevation.reset(), design.least_sand = 1;
+  try {
+    build_up(ground, plan_mound(design));
+    ADD_FAILURE();
+  } catch (const Refusal& refusal) {
+    EXPECT_EQ(refusal.problems()[0].where, "mound.bottom.least_sand");
+    EXPECT_NE(refusal.problems()[0].what.find("100114.00; the limit is 100000 either way"), std::string::npos);
+  }
 }
 
 }  // namespace

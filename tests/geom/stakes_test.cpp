@@ -701,6 +701,22 @@ TEST(Stakes, SpacingThatCannotBeIsRefusedTogether) {
   EXPECT_THAT(refused(lot, site).all, SizeIs(1));
 }
 
+TEST(Stakes, AMarkThatNoTapeReachesIsNamed) {
+  const Lot lot;
+  SiteDesign site = site_on(lot);
+  site.lot.ties = {{"oak", lot.center + Point2(80, 0), {}},
+                   {"house, NW corner", lot.center + Point2(0, 5'061'870), {}}};
+  const Problems problems = refused(lot, site);
+  ASSERT_THAT(problems.all, SizeIs(1));
+  EXPECT_EQ(problems.all[0].where, "tie.\"house, NW corner\"");
+  EXPECT_THAT(problems.all[0].what, HasSubstr("is 5061870.0 from the mound; the limit is 10000"));
+  site.lot.ties.erase(site.lot.ties.begin());
+  site.lot.benchmark = Mark{"BM", lot.center + Point2(2e4, 0), 100.0};
+  const Problems both = refused(lot, site);
+  ASSERT_THAT(both.all, SizeIs(2));
+  EXPECT_EQ(both.all[0].where, "benchmark");
+}
+
 RC_GTEST_PROP(StakesProperty, EverySlopeStakeStandsOnTheFinishedSlope, ()) {
   Lot lot;
   lot.half = 300.0;  // a 4.4:1 side on a 14.9 % fall goes far

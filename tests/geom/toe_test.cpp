@@ -237,5 +237,123 @@ TEST(BermLengths, OfShortPiecesUnderLongBermsAreThoseWalkedOut) {
   EXPECT_GT(faces, 60);
 }
 
+/// A piece of the bed's edge on one side (1: left of the line), worked out anew: where the piece's own edge meets the
+/// lines that halve the bends at its ends.
+BedEdge edge_by_hand(const MoundShape& shape, std::size_t piece, double side) {
+  const std::vector<Point2>& line = shape.line;
+  const auto along = [&](std::size_t i) { return Point2((line[i + 1] - line[i]) / (line[i + 1] - line[i]).norm()); };
+  const Point2 a = along(piece), outward(-side * a.y(), side * a.x());
+  const auto corner = [&](std::size_t bend) {
+    const Point2 across = line[bend] + shape.half_width * outward;
+    if (bend == 0 || bend + 1 == line.size()) return across;
+    const Point2 halving = along(bend - 1) + along(bend);
+    return Point2(across - a * halving.dot(across - line[bend]) / halving.dot(a));
+  };
+  return {corner(piece), corner(piece + 1), outward, piece};
+}
+
+/// Where a ray first meets the toe, every stretch of it tried by itself.
+std::optional<double> cast(const std::vector<Polygon2>& toe, const Point2& from, const Point2& way) {
+  std::optional<double> nearest;
+  for (const Polygon2& loop : toe) {
+    for (std::size_t i = 0; i < loop.size(); ++i) {
+      const Point2 p = loop[i] - from, back = loop[i] - loop[(i + 1) % loop.size()];
+      const double turn = cross(way, back);
+      if (std::abs(turn) < 1e-14) continue;
+      const double out = cross(p, back) / turn, share = cross(way, p) / turn;
+      if (out >= -1e-9 && share >= 0 && share <= 1) nearest = std::min(nearest.value_or(out), out);
+    }
+  }
+  return nearest;
+}
+
+struct Rays {
+  std::vector<double> on_own_side, all;
+  std::optional<double> middle;  // of all
+  bool middle_counts = false;
+};
+
+Rays rays_of(const MoundShape& shape, const std::vector<Polygon2>& toe, double side) {
+  constexpr int count = 801;  // the one in the middle at mid-length
+  std::vector<BedEdge> edges;
+  double total = 0;
+  for (std::size_t i = 0; i + 1 < shape.line.size(); ++i) {
+    edges.push_back(edge_by_hand(shape, i, side));
+    total += (edges.back().to - edges.back().from).norm();
+  }
+  Rays rays;
+  for (int k = 0; k < count; ++k) {
+    double station = total * (k + 0.5) / count;
+    for (const BedEdge& edge : edges) {
+      const double length = (edge.to - edge.from).norm();
+      if (station > length && edge.piece + 1 < edges.size()) {
+        station -= length;
+        continue;
+      }
+      const Point2 foot = edge.from + (edge.to - edge.from) * (station / length);
+      const std::optional<double> out = cast(toe, foot, edge.outward);
+      if (!out) break;
+      const bool counts = is_on_own_side(shape, edge.piece, foot + *out * edge.outward);
+      if (counts) rays.on_own_side.push_back(*out);
+      rays.all.push_back(*out);
+      if (k == count / 2) rays.middle = *out, rays.middle_counts = counts;
+      break;
+    }
+  }
+  return rays;
+}
+
+// On the inside of a bend of short pieces no line may stay on its own side as far as the toe; the berm is as long there
+// as a tape finds it, and never 0.
+TEST(BermLengths, OfShortPiecesAreThoseOfRaysToTheToe) {
+  Dice dice{std::mt19937(7)};
+  int none_on_its_side = 0, faces = 0;
+  for (int i = 0; i < 400; ++i) {
+    SCOPED_TRACE(i);
+    const MoundDesign design = good_bent_design(dice);
+    const Ground ground = make_ground(twisted_shots(dice, 40, 60));
+    const MoundPlan plan = plan_mound(design);
+    const Buildup b = build_up(ground, plan);
+    if (b.toe.outer.size() != 1) continue;
+    std::vector<Polygon2> toe = b.toe.outer;
+    for (Point2& p : toe[0]) p = plan.placement.to_mound(ground.to_world(p));
+    for (const auto& [side, berm] : {std::pair{-1.0, b.berm.upslope}, {1.0, b.berm.downslope}}) {
+      const Rays rays = rays_of(plan.shape, toe, side);
+      if (rays.all.empty()) continue;
+      ++faces;
+      constexpr double rounding = 1e-5;
+      const std::vector<double>& counted = rays.on_own_side.empty() ? rays.all : rays.on_own_side;
+      const auto [least, most] = std::minmax_element(counted.begin(), counted.end());
+      EXPECT_LT(berm.least, *least + rounding);
+      EXPECT_GT(berm.most, *most - rounding);
+      EXPECT_GE(berm.middle, berm.least);
+      EXPECT_LE(berm.middle, berm.most);
+      none_on_its_side += rays.on_own_side.empty();
+      if (rays.middle && (rays.middle_counts || rays.on_own_side.empty())) {
+        EXPECT_NEAR(berm.middle, *rays.middle, rounding);
+      }
+    }
+  }
+  EXPECT_GT(faces, 300);
+  EXPECT_GT(none_on_its_side, 10);
+}
+
+// A few degrees over pieces of a foot or two, and a berm of forty.
+TEST(BermLengths, InsideABendOfShortPiecesIsWhatATapeFinds) {
+  MoundDesign design;
+  design.bed.width = 13;
+  design.bed.line = {{1.7, 0}, {0, 0.25}, {-1, 0.6}};
+  design.downslope = 0;
+  design.bottom_elevation = 103;
+  design.layers = {plain_layer("cover", 5, 0.5, 5)};
+  std::vector<Shot> shots;
+  for (const double n : {-150.0, 150.0}) {
+    for (const double e : {-150.0, 150.0}) shots.push_back({"", n, e, 100, "", 0});
+  }
+  const BermLengths berm = build_up(make_ground(shots), plan_mound(design)).berm;
+  const double length = 0.5 + 5 * 8.0;  // level ground
+  for (const BermLength& face : {berm.upslope, berm.downslope}) EXPECT_NEAR(face.middle, length, 1);
+}
+
 }  // namespace
 }  // namespace moundwright

@@ -88,7 +88,7 @@ TEST(Walls, StandBetweenLevelTerraces) {
   ASSERT_THAT(report.problems.all, SizeIs(1));
   EXPECT_EQ(report.problems.all[0].severity, Severity::note);
   EXPECT_THAT(report.problems.all[0].what,
-              AllOf(HasSubstr("4.00 to 4.00 apart"), HasSubstr("a wall or curb, low on the side at azimuth 90")));
+              AllOf(HasSubstr("places 4.00 apart"), HasSubstr("a wall or curb, low on the side at azimuth 90")));
 }
 
 TEST(Walls, DoNotDependOnWhichLineComesFirstNorOnItsDirection) {

@@ -337,7 +337,7 @@ TEST(StarterJob, EveryOptionalPartReadsTooWhenItsMarkIsTakenOff) {
   }
   EXPECT_GT(taken, 40u);
   const Scratch scratch;
-  scratch.put("materials.toml", "[[worker]]\nname = \"labourer\"\nper_hour = 41.0\n");
+  scratch.put("materials.toml", "[[worker]]\nname = \"laborer\"\nper_hour = 41.0\n");
   const Job job = job_from_toml(text, scratch / "job.toml");
   EXPECT_THAT(job.notes.all, testing::IsEmpty());
   const EstimatePlan& estimate = job.site.estimate;
@@ -479,6 +479,15 @@ const BadJob bad_jobs[] = {
     {"azimuth_low", "74.0", "-0.1", "job.toml line 8, mound.azimuth", "is -0.1", "0 to 360"},
     {"downslope_high", "azimuth = 74.0", "azimuth = 74.0\ndownslope = 400.0", "job.toml line 9, mound.downslope",
      "is 400"},
+
+    {"elevation_high", "[prepare]", "[benchmark]\nname = \"BM\"\nn = 1.0\ne = 1.0\nelevation = 100001\n[prepare]",
+     "job.toml line 15, benchmark.elevation", "is 100001", "100,000 either way"},
+    {"bottom_low", "least_sand = 1.5", "elevation = -1e300", "job.toml line 10, mound.bottom.elevation", "is -1e+300",
+     "100,000 either way"},
+    {"bed_too_long", "length = 60.0", "length = 1e300", "job.toml line 9, mound.bed.length",
+     "is 1e+300; the limit is 10000"},
+    {"hubs_too_far", "[prepare]", "[stakes]\nhub_clearance = 1e9\n[prepare]", "job.toml line 12, stakes.hub_clearance",
+     "is 1e+09; the limit is 100"},
 
     {"both_bottoms", "least_sand = 1.5", "least_sand = 1.5, elevation = 101", "job.toml line 10, mound.bottom",
      "both least_sand and elevation"},
@@ -626,6 +635,21 @@ TEST(JobToml, PathsBeginAtTheFileThatALinkLeadsTo) {
 TEST(JobTomlRefusals, AnEmptyFileIsToldWhatIsMissing) {
   EXPECT_THAT(refused(""), ElementsAre(is_error("job.toml, ground", "missing"), is_error("job.toml, mound", "missing"),
                                        is_error("job.toml, layer", "no layers")));
+}
+
+TEST(JobTomlRefusals, ListsHaveFiveHundredEntriesAtMost) {
+  for (const std::string list : {"task", "boring", "keep_clear", "feed", "tie", "material", "truck", "machine",
+                                 "worker", "seeding", "stockpile", "pipe", "site_soil", "blend"}) {
+    std::string many;
+    for (int i = 0; i < 501; ++i) many += "[[" + list + "]]\n";
+    EXPECT_THAT(refused(with("[prepare]", many + "[prepare]")),
+                ElementsAre(is_error("job.toml line 11, " + list, "has 501 entries; the limit is 500")))
+        << list;
+  }
+  std::string codes = "\"A\"";
+  for (int i = 0; i < 500; ++i) codes += ", \"A\"";
+  EXPECT_THAT(refused(with("shots", "skip = [" + codes + "]\nshots")),
+              ElementsAre(is_error("job.toml line 5, ground.skip", "has 501 entries")));
 }
 
 }  // namespace

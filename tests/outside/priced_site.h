@@ -53,10 +53,10 @@ inline EstimatePlan price_list() {
   plan.accuracy = ShotAccuracy{0.05, 0.03};
   BidOptions bid;
   bid.overhead = 0.11, bid.margin = 0.10;
-  bid.machines = {{"excavator", 118}}, bid.workers = {{"operator", 58}, {"labourer", 41}};
+  bid.machines = {{"excavator", 118}}, bid.workers = {{"operator", 58}, {"laborer", 41}};
   bid.tasks = {{"scarify", {"scarify"}, std::nullopt, 3500.0, std::nullopt, {"excavator"}, {"operator"}},
-               {"sand", {"core", "shell"}, 42.0, std::nullopt, std::nullopt, {"excavator"}, {"operator", "labourer"}},
-               {"layout", {}, std::nullopt, std::nullopt, 8.0, {}, {"labourer"}}};
+               {"sand", {"core", "shell"}, 42.0, std::nullopt, std::nullopt, {"excavator"}, {"operator", "laborer"}},
+               {"layout", {}, std::nullopt, std::nullopt, 8.0, {}, {"laborer"}}};
   plan.bid = bid;
   return plan;
 }

@@ -465,24 +465,39 @@ TEST_F(Command, WrongCommandLinesAreTwoAndHelpIsZero) {
   EXPECT_EQ(run("").code, 2);
   EXPECT_EQ(run("dig " + job.string()).code, 2);
   EXPECT_EQ(run("build " + job.string()).code, 2);
-  for (const char* help : {"--help", "build --help", "check --help", "new --help"}) {
+  for (const char* help : {"--help", "build --help", "check --help", "new --help", "help", "help build"}) {
     const Outcome outcome = run(help);
     EXPECT_EQ(outcome.code, 0);
     EXPECT_THAT(outcome.text, HasSubstr("Example:")) << help;
   }
 }
 
+TEST_F(Command, TellsItsVersion) {
+  const Outcome outcome = run("--version");
+  EXPECT_EQ(outcome.code, 0);
+  EXPECT_THAT(outcome.text, testing::MatchesRegex("Moundwright [0-9]+\\.[0-9]+\\.[0-9]+\n"));
+}
+
 TEST_F(Command, WhatIsNoCommandOrOptionIsNamedWithTheNearest) {
   const std::pair<std::string, std::string> wrong[] = {
       {"biuld " + job.string() + " -o x", "error: there is no command \"biuld\"\n    Did you mean \"build\"?\n"},
-      {"frob", "error: there is no command \"frob\"\n    There are build, check, view, new, sieve, compare.\n"},
+      {"frob", "error: there is no command \"frob\"\n    There are build, check, view, new, sieve, compare, help.\n"},
       {"--hlep", "error: there is no option --hlep\n    Did you mean \"--help\"?\n"},
       {"build " + job.string() + " --ouptut x",
        "error: build has no option --ouptut\n    Did you mean \"--output\"?\n"},
       {"build " + job.string() + " -o x --papr=a4",
        "error: build has no option --papr=a4\n    Did you mean \"--paper\"?\n"},
       {"check " + job.string() + " more", "error: \"more\" is one word too many\n    See moundwright check --help.\n"},
-      {"view", "JOB is required\nRun with --help for more information.\n"}};
+      {"",
+       "error: no command is given\n    Say what to do: moundwright build lot7.toml -o lot7-packet. `moundwright help` "
+       "lists the commands.\n"},
+      {"view", "error: view needs JOB: The job file\n    See moundwright view --help.\n"},
+      {"build " + job.string(),
+       "error: build needs --output: Folder to write into; made if it is not there\n    See moundwright build "
+       "--help.\n"},
+      {"compare " + job.string(),
+       "error: compare needs two to twenty job files\n    See moundwright compare --help.\n"},
+      {"help biuld", "error: there is no command \"biuld\"\n    Did you mean \"build\"?\n"}};
   for (const auto& [arguments, told] : wrong) {
     const Outcome outcome = run(arguments);
     EXPECT_EQ(outcome.code, 2) << arguments;

@@ -5,6 +5,10 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <nlohmann/json.hpp>
+
+#include "io/estimate_json.h"
+#include "io/quantities_csv.h"
 #include "test_paths.h"
 
 namespace moundwright::viewer {
@@ -41,6 +45,24 @@ TEST(EstimateReport, SaysNothingOfItWhereTheBedIsFixed) {
   for (const std::string& text : {estimate_summary_text(site), estimate_text(site)}) {
     EXPECT_THAT(text, Not(HasSubstr("highest of many")));
     EXPECT_THAT(text, Not(testing::ContainsRegex(", and [0-9.]+ more")));
+  }
+}
+
+// Without a swell or a truck nobody can say how many loads come: that is no "none".
+TEST(EstimateReport, LoadsThatAreNotKnownAreNotNone) {
+  io::SiteResults site = demo(false);
+  EXPECT_THAT(estimate_text(site), Not(HasSubstr("loads not known")));
+  EXPECT_THAT(estimate_text(site), HasSubstr("none: what has come reaches"));
+  for (Material& material : site.job.site.estimate.materials) material.truck.clear();
+  site.job.site.estimate.trucks.clear();
+  site.estimate = estimate(site.ground, site.plan, site.buildup, site.takeoff, site.job.site);
+  const std::string text = estimate_text(site), csv = io::quantities_csv(site.takeoff, site.estimate, LengthUnit::foot);
+  EXPECT_THAT(text, HasSubstr("loads not known"));
+  EXPECT_THAT(text, Not(HasSubstr("none: what has come reaches")));
+  EXPECT_THAT(csv, HasSubstr("loads not known"));
+  const auto json = io::estimate_json(site.estimate, site.ground);
+  for (const auto& delivery : json["deliveries"]) {
+    if (delivery.contains("material")) EXPECT_TRUE(delivery["loads"].is_null()) << delivery;
   }
 }
 
