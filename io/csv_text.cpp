@@ -110,6 +110,8 @@ bool CsvReader::at_comment() const {
 void CsvReader::read_record(std::vector<CsvField>& fields) {
   fields.clear();
   unquoted_.clear();
+  if (is_framed_) pass_blanks();
+  if (is_framed_ && !at_end() && text_[place_] == separator_) ++place_;
   for (;;) {
     fields.push_back(fields.size() < rest_from_ ? read_field() : read_rest());
     if (at_line_end()) break;

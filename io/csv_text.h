@@ -53,6 +53,9 @@ class CsvReader {
   /// fields have.
   void take_rest_as(std::size_t field) { rest_from_ = field; }
 
+  /// From here on a separator that stands first in a line is passed over: the frame of a table, "| 101 | 8019.30 |".
+  void pass_leading_separators() { is_framed_ = true; }
+
   /// The next record that is not blank or a comment; false at the end. Fields hold until the next call.
   bool next(std::vector<CsvField>& fields);
 
@@ -81,6 +84,7 @@ class CsvReader {
   std::array<bool, 256> ends_field_{};  // by byte: separators and ends of line
   std::size_t place_ = 0;
   int line_ = 1;
+  bool is_framed_ = false;
   std::size_t rest_from_ = static_cast<std::size_t>(-1);
   std::deque<std::string> unquoted_;  // fields of this record that had doubled quotes
   std::vector<CsvFault> faults_;

@@ -183,9 +183,10 @@ class ShotsReader {
 
   void merge_header(const SurveyRecord& header, std::vector<std::optional<Column>>& held) {
     if (held.size() < header.fields.size()) held.resize(header.fields.size());
+    const std::vector<std::optional<Column>> named = columns_of(header.fields);
     for (std::size_t i = 0; i < header.fields.size(); ++i) {
       const std::string& heading = header.fields[i];
-      const std::optional<Column> said = column_of(heading);
+      const std::optional<Column> said = named[i];
       if (held[i] && said && *held[i] != *said) {
         error(fmt::format("column {} is \"{}\" by the header but {} by the job's columns", i + 1, excerpt(heading),
                           column_names[*held[i]]),
@@ -203,9 +204,19 @@ class ShotsReader {
       error(fmt::format("the job's columns have no {}", name), 0, name, "Name the column that holds it.");
       return;
     }
+    const auto& headings = opening_.header->fields;
+    if (std::any_of(headings.begin(), headings.end(), is_in_degrees) && name != column_names[elevation]) {
+      if (!std::exchange(told_degrees_, true)) {
+        error(
+            "the header has latitude or longitude: those are degrees, and no distances on the lot", header_line(), {},
+            fmt::format("Export the survey in northing and easting on a projected grid, such as a state plane zone, in "
+                        "{}.",
+                        symbol(unit_)));
+      }
+      return;
+    }
     std::string words;
-    for (const std::string& field : opening_.header->fields)
-      words += fmt::format("{}{}", words.empty() ? "" : ", ", excerpt(field));
+    for (const std::string& field : headings) words += fmt::format("{}{}", words.empty() ? "" : ", ", excerpt(field));
     error(fmt::format("the header names no column for the {}: {}", name, words), header_line(), name,
           fmt::format("Head that column \"{}\".", name));
   }
@@ -390,7 +401,7 @@ class ShotsReader {
     if (good && names_are_good(shot) && ends_as_it_should(shot)) {
       tell_closing_lines_between();
       shots.push_back(std::move(shot));
-    } else if (!good && !may_close(fields, faults)) {
+    } else if (!good && !repeats_header(fields) && !may_close(fields, faults)) {
       tell(faults, fields);
     }
   }
@@ -449,6 +460,20 @@ class ShotsReader {
 
   // --- lines that hold no shot ---
 
+  /// The header again, as at the head of each page, or the units under it.
+  bool repeats_header(const std::vector<CsvField>& fields) {
+    if (!opening_.header || opening_.header_is_comment) return false;
+    SurveyRecord record = record_of(fields);
+    if (opening_.separator == ' ') record.fields = joined_headings(record.fields);
+    const auto& header = opening_.header->fields;
+    const bool is_header = std::equal(header.begin(), header.end(), record.fields.begin(), record.fields.end(),
+                                      [](const std::string& a, const std::string& b) { return same_letters(a, b); });
+    const bool is_units =
+        !repeated_headers_.empty() && repeated_headers_.back() + 1 == record.line && is_line_of_units(record);
+    if (is_header) repeated_headers_.push_back(record.line);
+    return is_header || is_units;
+  }
+
   /// Keeps a line that may close the file: with such words in it, and of northing, easting and elevation one at most.
   bool may_close(const std::vector<CsvField>& fields, const std::array<NumberFault, column_count>& faults) {
     const auto numbers = std::count_if(place_columns.begin(), place_columns.end(),
@@ -477,6 +502,12 @@ class ShotsReader {
     if (told_) return;
     for (const SurveyRecord& title : opening_.titles) {
       note(fmt::format("this line is taken for a title: \"{}\"", text_of(title)), title.line);
+    }
+    if (!repeated_headers_.empty()) {
+      const std::size_t more = repeated_headers_.size() - 1;
+      note("the header is repeated here" + (more > 0 ? fmt::format(", and {} more times", more) : "") +
+               "; it is passed over",
+           repeated_headers_.front());
     }
     if (opening_.header_is_comment) note("the header is taken from behind the #", header_line());
     for (const SurveyRecord& record : closing_) {
@@ -511,7 +542,9 @@ class ShotsReader {
   std::optional<Commas> commas_;  // once a comma was met
   OtherUnit other_unit_, other_foot_;
   std::vector<SurveyRecord> closing_;
-  bool told_ = false;  // an error of this file
+  bool told_degrees_ = false;
+  std::vector<int> repeated_headers_;  // lines
+  bool told_ = false;                  // an error of this file
 };
 
 ShotFile shots_of(std::string_view text, std::string name, const ShotsOptions& options, bool is_the_survey,

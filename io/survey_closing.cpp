@@ -54,7 +54,7 @@ std::optional<std::size_t> points_counted(const SurveyRecord& record) {
 
 bool is_line_of_units(const SurveyRecord& record) {
   return std::all_of(record.fields.begin(), record.fields.end(), [](std::string_view field) {
-    if (field.find_first_not_of("-=_") == std::string_view::npos) return true;
+    if (field.find_first_not_of("-=_:()[]") == std::string_view::npos) return true;
     return lone_unit(field).has_value();
   });
 }

@@ -59,6 +59,10 @@ constexpr std::pair<std::string_view, Column> column_words[] = {
     {"featurecode", description},
 };
 
+constexpr std::string_view height_words[] = {"height",      "heights", "orthoheight", "orthometricheight",
+                                             "orthometric", "orthoht"};
+constexpr std::string_view degree_words[] = {"latitude", "lat", "longitude", "long", "lon", "lng"};
+
 std::optional<Column> known(std::string_view letters) {
   for (const auto& [word, column] : column_words) {
     if (word == letters) return column;
@@ -95,14 +99,21 @@ std::string joined(std::vector<std::string>::const_iterator from, std::vector<st
 
 bool opens_bracket(std::string_view word) { return word.find_first_of("([{") == 0; }
 
-Heading heading_of(std::string_view text) {
+template <std::size_t count>
+bool is_among(std::string_view word, const std::string_view (&words)[count]) {
+  return std::find(std::begin(words), std::end(words), word) != std::end(words);
+}
+
+Heading heading_of(std::string_view text, bool height_counts = false) {
   std::vector<std::string> words = words_of(text);
   constexpr std::string_view before[] = {"grid", "ground", "local", "survey"};
   if (words.size() > 1 && std::find(std::begin(before), std::end(before), words.front()) != std::end(before)) {
     words.erase(words.begin());
   }
   for (auto end = words.cend(); end != words.cbegin(); --end) {
-    const std::optional<Column> column = known(joined(words.cbegin(), end));
+    const std::string word = joined(words.cbegin(), end);
+    std::optional<Column> column = known(word);
+    if (!column && height_counts && is_among(word, height_words)) column = elevation;
     if (!column) continue;
     if (end == words.cend()) return {column};
     if (const auto unit = unit_mark(joined(end, words.cend()))) return {column, *unit};
@@ -114,9 +125,24 @@ Heading heading_of(std::string_view text) {
 
 std::optional<Column> column_of(std::string_view heading) { return heading_of(heading).column; }
 
+std::vector<std::optional<Column>> columns_of(const std::vector<std::string>& headings) {
+  std::vector<std::optional<Column>> columns;
+  for (const std::string& heading : headings) columns.push_back(column_of(heading));
+  if (std::find(columns.begin(), columns.end(), elevation) != columns.end()) return columns;
+  for (std::size_t i = 0; i < columns.size(); ++i) {
+    if (!columns[i]) columns[i] = heading_of(headings[i], true).column;
+  }
+  return columns;
+}
+
+bool is_in_degrees(std::string_view heading) {
+  const std::vector<std::string> words = words_of(heading);
+  return !words.empty() && is_among(words.front(), degree_words);
+}
+
 UnitMark heading_unit(std::string_view heading) {
   const std::size_t open = heading.find_first_of("([{");
-  if (open == std::string_view::npos) return heading_of(heading).unit;
+  if (open == std::string_view::npos) return heading_of(heading, true).unit;
   const std::size_t close = std::min(heading.find_first_of(")]}", open), heading.size());
   return unit_mark(heading.substr(open + 1, close - open - 1)).value_or(UnitMark::none);
 }
@@ -134,7 +160,7 @@ std::vector<std::string> joined_headings(const std::vector<std::string>& words) 
     std::size_t taken = 1;
     for (std::size_t k = 1; k < 4 && i + k < words.size() && !opens_bracket(words[i + k]); ++k) {
       together += ' ' + words[i + k];
-      if (column_of(together)) longest = together, taken = k + 1;
+      if (heading_of(together, true).column) longest = together, taken = k + 1;
     }
     i += taken;
     if (i < words.size() && opens_bracket(words[i])) {  // to its end, as in "Elev (US ft)"

@@ -24,6 +24,13 @@ inline constexpr std::array<std::string_view, column_count> column_names = {"poi
 
 std::optional<Column> column_of(std::string_view heading);
 
+/// Of a whole header. "Height" and "Ortho Height" are the elevation where no other heading is: beside one they are that
+/// of a rod or an antenna.
+std::vector<std::optional<Column>> columns_of(const std::vector<std::string>& headings);
+
+/// Latitude or longitude: degrees, and no place on a plan.
+bool is_in_degrees(std::string_view heading);
+
 /// The unit that a heading gives in brackets or behind its word; none where it gives none.
 UnitMark heading_unit(std::string_view heading);
 

@@ -18,8 +18,8 @@ using Named = std::bitset<column_count>;
 
 Named named_by(const SurveyRecord& record) {
   Named named;
-  for (const std::string& field : record.fields) {
-    if (const auto column = column_of(field)) named.set(*column);
+  for (const std::optional<Column>& column : columns_of(record.fields)) {
+    if (column) named.set(*column);
   }
   return named;
 }
@@ -31,6 +31,17 @@ std::vector<SurveyRecord> first_records(CsvReader reader, std::size_t count) {
   std::vector<CsvField> fields;
   while (records.size() < count && reader.next(fields)) records.push_back(record_of(fields));
   return records;
+}
+
+/// A table drawn with bars has one at both ends of every line.
+bool is_framed(const std::vector<SurveyRecord>& records) {
+  const auto has_frame = [](const SurveyRecord& record) {
+    return record.fields.size() > least_fields + 1 && record.fields.front().empty() && record.fields.back().empty();
+  };
+  const auto framed = static_cast<std::size_t>(std::count_if(records.begin(), records.end(), has_frame));
+  return framed > 0 && framed == static_cast<std::size_t>(std::count_if(
+                                     records.begin(), records.end(),
+                                     [](const SurveyRecord& record) { return record.fields.size() > 1; }));
 }
 
 struct ShotsFound {
@@ -135,6 +146,8 @@ SurveyOpening opening_of(std::string_view text, bool columns_are_given) {
   SurveyOpening opening;
   opening.separator = separator_of(text);
   opening.rows = CsvReader(text, opening.separator);
+  if (opening.separator == '|' && is_framed(first_records(opening.rows, most_first)))
+    opening.rows.pass_leading_separators();
   std::vector<SurveyRecord> leading = before_shots(first_records(opening.rows, most_first));
   if (opening.separator == ' ') {
     for (SurveyRecord& record : leading) record.fields = joined_headings(record.fields);

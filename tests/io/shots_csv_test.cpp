@@ -52,6 +52,56 @@ TEST(ShotsCsv, WithoutHeaderTheOrderIsPointNorthingEastingElevationDescription) 
               ElementsAre(is_shot("1", 5000.5, 4890.25, 100.2, "GS", 1), is_shot("2", 5010, 4891, -1.5, "", 2)));
 }
 
+TEST(ShotsCsv, ATableFramedWithBarsIsRead) {
+  EXPECT_THAT(read("| 1 | 5000.5 | 4890.25 | 100.2 | GS |\n| 2 | 5010 | 4891 | 101 | |\n").all,
+              ElementsAre(is_shot("1", 5000.5, 4890.25, 100.2, "GS", 1), is_shot("2", 5010, 4891, 101, "", 2)));
+  EXPECT_THAT(read("| Point | East | North | Elev |\n|---|:---|---:|---|\n| 1 | 4890.25 | 5000.5 | 100.2 |\n").all,
+              ElementsAre(is_shot("1", 5000.5, 4890.25, 100.2, "", 3)));
+}
+
+TEST(ShotsCsv, HeightIsTheElevationWhereNothingElseIs) {
+  for (const char* heading : {"Height", "Ortho Height", "Orthometric height (ft)", "Ortho_Height"}) {
+    EXPECT_THAT(read(std::string("Point,Northing,Easting,") + heading + ",Code\n1,5000,4890,100.2,GS\n").all,
+                ElementsAre(is_shot("1", 5000, 4890, 100.2, "GS", 2)))
+        << heading;
+  }
+  EXPECT_THAT(read("Point Northing Easting Ortho Height Code\n1 5000 4890 100.2 GS\n").all,
+              ElementsAre(is_shot("1", 5000, 4890, 100.2, "GS", 2)));
+  EXPECT_THAT(read("Point,Northing,Easting,Height,Elevation\n1,5000,4890,5.2,100.2\n").all,
+              ElementsAre(is_shot("1", 5000, 4890, 100.2, "", 2)))
+      << "the height of the rod";
+  EXPECT_THAT(refused("Point,Northing,Easting,Ellipsoid Height\n1,5000,4890,5.2\n"), testing::Not(IsEmpty()));
+}
+
+TEST(ShotsCsv, UnitsInBracketsUnderTheHeaderAreUnits) {
+  EXPECT_THAT(read("Point,Northing,Easting,Elevation,Code\n(-),(ft),(ft),[ft],(-)\n1,5000,4890,100.2,GS\n").all,
+              ElementsAre(is_shot("1", 5000, 4890, 100.2, "GS", 3)));
+  const auto problems = refused("Point,Northing,Easting,Elevation\n(-),(m),(m),(m)\n1,5000,4890,100.2\n");
+  ASSERT_THAT(problems, SizeIs(1));
+  EXPECT_THAT(problems[0].what, HasSubstr("is not in the job's unit, ft, and 2 more"));
+}
+
+TEST(ShotsCsv, AHeaderRepeatedIsPassedOverAndTold) {
+  const auto survey = read(
+      "Point,Northing,Easting,Elev\n,ft,ft,ft\n1,5000,4890,100\npoint,northing,easting,elev\n,ft,ft,ft\n2,5010,4890,"
+      "101\n");
+  EXPECT_THAT(survey.all, SizeIs(2));
+  ASSERT_THAT(survey.notes.all, SizeIs(1));
+  EXPECT_EQ(survey.notes.all[0].severity, Severity::note);
+  EXPECT_THAT(survey.notes.all[0].what, HasSubstr("the header is repeated here"));
+  EXPECT_EQ(survey.notes.all[0].where, "g.csv line 4");
+}
+
+TEST(ShotsCsv, LatitudeAndLongitudeAreSaidToBeDegrees) {
+  for (const char* header :
+       {"Point,Latitude,Longitude,Elevation", "pt,lat,lon,elev", "Name,Lat (deg),Long (deg),Height"}) {
+    const auto problems = refused(std::string(header) + "\n1,44.95,-93.25,830.1\n");
+    ASSERT_THAT(problems, SizeIs(1)) << header;
+    EXPECT_THAT(problems[0].what, HasSubstr("degrees"));
+    EXPECT_THAT(problems[0].what_to_do, HasSubstr("projected grid"));
+  }
+}
+
 TEST(ShotsCsv, AHeaderTellsTheOrder) {
   for (const char* header : {"Description,Elevation,Easting,Northing,Point", "DESC,Elev.,E,N,Pt", "code,z,x,y,NO",
                              "descr,Elev (ft),East [ft],North,Pt. No.", "Desc,ELEV,e,n,name"}) {
@@ -339,8 +389,8 @@ TEST(ShotsCsvRefusal, MissingFields) {
 }
 
 TEST(ShotsCsvRefusal, MissingColumns) {
-  EXPECT_THAT(refused("pt,n,e,height\n1,5000,4890,100\n"),
-              ElementsAre(is_error("g.csv line 1, column elevation", "pt, n, e, height")));
+  EXPECT_THAT(refused("pt,n,e,depth\n1,5000,4890,100\n"),
+              ElementsAre(is_error("g.csv line 1, column elevation", "pt, n, e, depth")));
   EXPECT_THAT(refused("1,5000,4890,100\n", columns({"point", "northing", "easting"})),
               ElementsAre(is_error("g.csv, column elevation", "the job's columns have no elevation")));
   EXPECT_THAT(refused("pt,n,northing,e,z\n1,5000,5000,4890,100\n"),
