@@ -1,5 +1,6 @@
 #include "io/line_words.h"
 
+#include <algorithm>
 #include <array>
 
 #include "io/ascii.h"
@@ -46,6 +47,31 @@ std::string_view word_at(std::string_view text) {
   return text.substr(0, end);
 }
 
+/// A word of a job that begins with a sign, such as "+" or "-", may stand right behind the code: TOB+.
+bool take_sign(std::string_view& text, const LineVocabulary& words, LinePlace& place) {
+  std::string_view rest = text;
+  const std::string_view word = take_word(rest);
+  if (word.empty() || is_word_letter(word.front())) return false;
+  const LineVocabulary::Meaning meaning = words.meaning_of(word);
+  if (!meaning.is_given) return false;
+  place.mark = meaning.mark, place.word = word, place.word_is_given = true;
+  text = rest;
+  return true;
+}
+
+/// TOB.B, TOB.2: a point stands before a word or a number of a line, and nothing else is with it.
+bool pass_point(std::string_view& text, const LineVocabulary& words, bool number_counts) {
+  if (!text.starts_with('.')) return false;
+  const std::string_view word = word_at(text.substr(1));
+  const std::string_view behind = text.substr(1 + word.size());
+  if (word.empty() || !(behind.empty() || is_pause(behind.front()) || is_separator(behind.front()))) return false;
+  const bool is_number = std::all_of(word.begin(), word.end(), is_digit);
+  if (is_number && (!number_counts || !behind.empty())) return false;
+  if (!is_number && words.meaning_of(word).mark == LineMark::none) return false;
+  text.remove_prefix(1);
+  return true;
+}
+
 /// A word of a job may have other signs than letters in it, such as "<": then it stands alone between blanks.
 bool take_mark(std::string_view& text, const LineVocabulary& words, LinePlace& place) {
   std::string_view rest = text;
@@ -68,7 +94,12 @@ bool take_number(std::string_view& text, const LineVocabulary& words, LinePlace&
   const bool stands_alone =
       behind.empty() || is_blank(behind.front()) ||
       ((is_pause(behind.front()) || is_separator(behind.front())) && (behind.size() == 1 || !is_digit(behind[1])));
-  if (!stands_alone && words.meaning_of(word_at(behind)).mark == LineMark::none) return false;
+  LinePlace sign;
+  std::string_view signed_behind = behind;
+  std::string_view pointed_behind = behind;
+  if (!stands_alone && words.meaning_of(word_at(behind)).mark == LineMark::none &&
+      !take_sign(signed_behind, words, sign) && !pass_point(pointed_behind, words, false))
+    return false;
   std::string_view digits = text.substr(0, end);
   while (digits.size() > 1 && digits.front() == '0') digits.remove_prefix(1);
   place.number = digits;
@@ -81,6 +112,12 @@ void take_last_number(std::string_view text, const LineVocabulary& words, LinePl
   LinePlace last;
   pass_gap(text);
   if (take_number(text, words, last) && trimmed(text).empty()) place.number = last.number;
+}
+
+bool is_mark_alone(std::string_view text, const LineVocabulary& words) {
+  const std::string_view word = word_at(text);
+  const std::string_view behind = text.substr(word.size());
+  return (behind.empty() || is_pause(behind.front())) && words.meaning_of(word).mark != LineMark::none;
 }
 
 }  // namespace
@@ -110,14 +147,28 @@ LineVocabulary::Meaning LineVocabulary::meaning_of(std::string_view word) const 
   return {};
 }
 
+bool has_misplaced_word(std::string_view description, std::string_view code, const LineVocabulary& words) {
+  if (const auto rest = behind_letters(description, code)) {
+    return !rest->empty() && is_letter(rest->front()) && is_mark_alone(*rest, words);
+  }
+  std::string_view rest = description;
+  const std::string_view first = take_word(rest);
+  return words.meaning_of(first).mark != LineMark::none && place_on_line(rest, code, words).has_value();
+}
+
 std::optional<LinePlace> place_on_line(std::string_view description, std::string_view code,
                                        const LineVocabulary& words) {
   std::optional<std::string_view> rest = behind_letters(description, code);
   if (!rest) return std::nullopt;
   LinePlace place;
   const bool may_be_remark = rest->empty() || is_pause(rest->front());
-  bool apart = pass_gap(*rest);
-  if (take_number(*rest, words, place)) pass_gap(*rest), apart = true;
+  if (take_sign(*rest, words, place)) return place;
+  bool apart = pass_point(*rest, words, true) || pass_gap(*rest);
+  if (take_number(*rest, words, place)) {
+    if (take_sign(*rest, words, place)) return place;
+    if (!pass_point(*rest, words, false)) pass_gap(*rest);
+    apart = true;
+  }
   if (apart && take_mark(*rest, words, place) && place.number.empty()) take_last_number(*rest, words, place);
   const bool says_something = !place.number.empty() || place.mark != LineMark::none;
   return may_be_remark || says_something ? std::optional(place) : std::nullopt;

@@ -7,6 +7,8 @@
 //   EP B, EP2 BEG, EP2B   a line begins here
 //   EP E, EP END 2        a line ends here
 //   EP CLOSE              a line ends here, led back to where it began
+//   EP.B, EP.2, EP+       a point before the word or number; a job's own word that begins with a sign, glued to the
+//   code
 //
 // A word counts only where it stands right behind the code or the number. Upper and lower case are alike, and so are
 // runs of blanks; between code, number and word may stand blanks, a comma or one of - _ / as well.
@@ -57,5 +59,9 @@ struct LinePlace {
 /// begin with EP.
 std::optional<LinePlace> place_on_line(std::string_view description, std::string_view code,
                                        const LineVocabulary& words);
+
+/// Whether a word seems to be meant, but stands where it says nothing: glued to the code (TOBB) or before it (B TOB).
+/// For descriptions that place_on_line knows no place of.
+bool has_misplaced_word(std::string_view description, std::string_view code, const LineVocabulary& words);
 
 }  // namespace moundwright::io

@@ -1,5 +1,3 @@
-#include "io/survey.h"
-
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -13,6 +11,7 @@
 #include "io/ascii.h"
 #include "io/line_joining.h"
 #include "io/nearest_word.h"
+#include "io/survey.h"
 
 namespace moundwright::io {
 namespace {
@@ -116,6 +115,7 @@ class Sorter {
 
   /// Joins the lines. What cannot be part of the ground is left out of it, and said first: lines look wrong for it.
   void finish() {
+    tell_misplaced_words();
     const std::vector<bool> strays = told_strays();
     for (auto& [name, line] : lines_) join(line, strays);
     for (NamedLine& line : file_lines_) join(line, strays);
@@ -125,6 +125,11 @@ class Sorter {
   Survey survey;
 
  private:
+  /// Shots on no line whose description seems to have a line word in the wrong place.
+  struct Misplaced {
+    const Shot* first = nullptr;
+    std::size_t count = 0;
+  };
   struct NamedLine {
     LineName name;
     LineShots shots;
@@ -133,6 +138,7 @@ class Sorter {
   void place(const Shot& shot) {
     survey.all.push_back(shot);
     Coded found = coded(shot.description, codes_, words_);
+    if (found.kind == Kind::ground) look_for_misplaced_words(shot);
     std::size_t index = NumberIndex::not_ground;
     if (found.kind != Kind::skipped) {
       index = survey.ground_shots.size();
@@ -147,6 +153,32 @@ class Sorter {
       line = {name, {"the breakline code " + key, name.code, !name.number.empty(), {}}};
     }
     line.shots.shots.push_back({index, std::move(found.place)});
+  }
+
+  /// Most descriptions are that of the shot before.
+  void look_for_misplaced_words(const Shot& shot) {
+    if (last_plain_ && *last_plain_ == shot.description) return;
+    for (const std::string& code : codes_.breaklines) {
+      if (!has_misplaced_word(shot.description, code, words_)) continue;
+      Misplaced& words = misplaced_[code];
+      if (words.count++ == 0) words.first = &shot;
+      return;  // and look at the next one that is alike
+    }
+    last_plain_ = &shot.description;
+  }
+
+  void tell_misplaced_words() {
+    for (const auto& [code, words] : misplaced_) {
+      problems_.add({Severity::warning,
+                     fmt::format("{} shot{} such as \"{}\" {} on no line: a line word counts behind the code {}, with "
+                                 "a blank, a hyphen or a point between",
+                                 words.count, words.count == 1 ? "" : "s", words.first->description,
+                                 words.count == 1 ? "is" : "are", code),
+                     fmt::format("{} line {}", file_.name, words.first->line),
+                     fmt::format("Write the code, a blank and the word; where \"{}\" is a code of its own, name it in "
+                                 "the job's breaklines or skip.",
+                                 words.first->description)});
+    }
   }
 
   /// A breakline file's shots need no code of the job: what words say is looked for behind the first word.
@@ -232,6 +264,8 @@ class Sorter {
     return index;
   }
 
+  std::map<std::string, Misplaced> misplaced_;  // by code
+  const std::string* last_plain_ = nullptr;
   const ShotFile& file_;
   const SurveyCodes& codes_;
   LineVocabulary words_;

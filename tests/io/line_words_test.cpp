@@ -54,6 +54,39 @@ TEST(LineWords, WordsBeginAndEndLines) {
   EXPECT_EQ(read("EP B 12 ft lane"), "begin");
 }
 
+TEST(LineWords, APointStandsBeforeAWordOrANumber) {
+  EXPECT_EQ(read("EP.B"), "begin");
+  EXPECT_EQ(read("EP.E top"), "end");
+  EXPECT_EQ(read("EP.2"), "2");
+  EXPECT_EQ(read("EP2.B"), "begin 2");
+  EXPECT_EQ(read("EP 12.5"), "");
+  for (const char* text : {"EP.X", "EP.25x", "EP.", "EP.B2.5"}) EXPECT_EQ(read(text), "none") << text;
+}
+
+TEST(LineWords, SignsOfTheJobStandRightBehindTheCode) {
+  const LineWords signs = {{{"+"}}, {{"-"}}, {}};
+  for (const char* text : {"EP+", "EP +", "ep + top"}) EXPECT_EQ(read(text, "EP", signs), "begin") << text;
+  for (const char* text : {"EP-", "EP -"}) EXPECT_EQ(read(text, "EP", signs), "end") << text;
+  EXPECT_EQ(read("EP2+", "EP", signs), "begin 2");
+  EXPECT_EQ(read("EP-2", "EP", signs), "2");
+  EXPECT_EQ(read("EP+"), "none");
+}
+
+TEST(LineWords, InTheWrongPlaceAreWarnedOf) {
+  ShotsOptions options;
+  options.codes.breaklines = {"TOB"};
+  const auto warnings = [&](const std::string& first, const std::string& last) {
+    const std::string csv = "1,0,0,1," + first + "\n2,9,0,1,TOB\n3,18,0,1," + last +
+                            "\n4,9,9,1,GS\n5,0,9,1,GS\n6,9,4,1,TOPE\n7,3,4,1,TOP\n";
+    std::string texts;
+    for (const Problem& problem : shots_from_csv(csv, "g.csv", options).notes.all) texts += to_text(problem) + "\n";
+    return texts;
+  };
+  EXPECT_THAT(warnings("TOBB", "TOBE"), HasSubstr("g.csv line 1: 2 shots such as \"TOBB\" are on no line"));
+  EXPECT_THAT(warnings("B TOB", "E TOB"), HasSubstr("g.csv line 1: 2 shots such as \"B TOB\" are on no line"));
+  EXPECT_THAT(warnings("TOB B", "TOB E"), testing::Not(HasSubstr("on no line")));
+}
+
 TEST(LineWords, OtherCodesAreNotTaken) {
   for (const char* text : {"EPX", "EP-TOP", "EP1X", "EPB", "EP1-2", "E", "", "GS EP", "EP-"})
     EXPECT_EQ(read(text), "none") << text;
