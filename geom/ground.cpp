@@ -37,7 +37,8 @@ void in_parallel(std::size_t count, F f) {
 
 // ---- the shots as sites ----
 
-void check_input(const std::vector<Shot>& shots, const std::vector<Breakline>& breaklines, Problems& problems) {
+void check_input(const std::vector<Shot>& shots, const std::vector<Breakline>& breaklines, const ShotFiles& files,
+                 Problems& problems) {
   for (std::size_t i = 0; i < shots.size(); ++i) {
     const auto check = [&](double value, const char* which) {
       if (std::abs(value) <= greatest_coordinate) return;
@@ -45,7 +46,7 @@ void check_input(const std::vector<Shot>& shots, const std::vector<Breakline>& b
                                     ? fmt::format("farther from zero than any survey reaches ({}; the limit is {})",
                                                   value, greatest_coordinate)
                                     : fmt::format("not a number ({})", value);
-      problems.error(fmt::format("the {} of {} is {}", which, shot_name(shots, i), fault), shot_where(shots, i),
+      problems.error(fmt::format("the {} of {} is {}", which, shot_name(shots, i), fault), shot_where(shots, i, files),
                      "correct it or leave the shot out");
     };
     check(shots[i].northing, "northing");
@@ -253,7 +254,7 @@ std::size_t count_parts(const PlanTriangulation& tin, const std::vector<bool>& g
 
 /// Shots that no triangle is left at.
 void tell_dropped(const PlanTriangulation& tin, const std::vector<bool>& gone, const std::vector<Site>& sites,
-                  const std::vector<Shot>& shots, double longest_edge, Problems& problems) {
+                  const std::vector<Shot>& shots, const GroundOptions& options, Problems& problems) {
   constexpr std::size_t told_singly = 20;
   std::vector<bool> stays(sites.size());
   for (std::size_t t = 0; t < tin.triangles.size(); ++t) {
@@ -266,9 +267,12 @@ void tell_dropped(const PlanTriangulation& tin, const std::vector<bool>& gone, c
   std::sort(dropped.begin(), dropped.end());
   for (std::size_t i = 0; i < std::min(dropped.size(), told_singly); ++i) {
     const Shot& shot = shots[dropped[i]];
-    problems.warning(fmt::format("{} at {} is no part of the ground: only edges longer than {:g} lead to it",
-                                 shot_name(shots, dropped[i]), place_name({shot.easting, shot.northing}), longest_edge),
-                     shot_where(shots, dropped[i]), "check its northing and easting, or give a longer longest_edge");
+    problems.warning(
+        fmt::format("{} at {} is no part of the ground: only edges longer than {:g} lead to it",
+                    shot_name(shots, dropped[i]), place_name({shot.easting, shot.northing}), options.longest_edge),
+        shot_where(shots, dropped[i], options.files),
+        options.shots_left_out > 0 ? "correct the shots that are left out first: this one may only miss them beside it"
+                                   : "check its northing and easting, or give a longer longest_edge");
   }
   if (dropped.size() > told_singly) {
     problems.warning(fmt::format("{} more shots are no part of the ground", dropped.size() - told_singly));
@@ -277,7 +281,8 @@ void tell_dropped(const PlanTriangulation& tin, const std::vector<bool>& gone, c
 
 /// Which triangles are left off at the outside; empty if none is.
 std::vector<bool> trim(PlanTriangulation& tin, const std::vector<Site>& sites, const std::vector<Shot>& shots,
-                       double longest_edge, GroundReport& report) {
+                       const GroundOptions& options, GroundReport& report) {
+  const double longest_edge = options.longest_edge;
   Peel peel{tin, sites, longest_edge, {}};
   peel.run();
   report.trimmed_triangles = peel.too_long;
@@ -287,7 +292,7 @@ std::vector<bool> trim(PlanTriangulation& tin, const std::vector<Site>& sites, c
     return peel.gone;
   }
   if (peel.too_long == 0) return peel.gone;
-  tell_dropped(tin, peel.gone, sites, shots, longest_edge, report.problems);
+  tell_dropped(tin, peel.gone, sites, shots, options, report.problems);
   const std::size_t parts = count_parts(tin, peel.gone);
   if (parts > 1) {
     report.problems.warning(
@@ -449,16 +454,16 @@ void tell_margin(const GroundMargin& margin, double distance, Problems& problems
 
 Ground make_ground_reporting(const std::vector<Shot>& shots, const std::vector<Breakline>& breaklines,
                              const GroundOptions& options, GroundReport& report) {
-  check_input(shots, breaklines, report.problems);
+  check_input(shots, breaklines, options.files, report.problems);
   report.problems.throw_if_errors();
   Survey survey = reduced(shots);
   sort_along_curve(survey.sites);
   PlanTriangulation tin = triangulate_sites(survey.sites);
   if (!breaklines.empty() || has_shared_places(survey.sites, tin, options.one_place)) {
-    const MergedSites merged = merge_places(survey.sites, tin, shots, options.one_place, report);
+    const MergedSites merged = merge_places(survey.sites, tin, shots, options.files, options.one_place, report);
     const std::size_t sorted = survey.sites.size();
     std::vector<SiteLine> lines = lines_of(breaklines, merged.site_of_shot);
-    stand_walls(survey.sites, lines, merged, tin, options.one_place, shots, report);
+    stand_walls(survey.sites, lines, merged, tin, options.one_place, shots, options.files, report);
     report.problems.throw_if_errors();
     tin = with_breaklines(survey, segments_of(lines), sorted, shots, options.crossing_tolerance, report.problems);
   }
@@ -468,10 +473,10 @@ Ground make_ground_reporting(const std::vector<Shot>& shots, const std::vector<B
         "check the columns: northing and easting may have been read from the same one");
     report.problems.throw_if_errors();
   }
-  std::vector<bool> gone = trim(tin, survey.sites, shots, options.longest_edge, report);
+  std::vector<bool> gone = trim(tin, survey.sites, shots, options, report);
   report.problems.throw_if_errors();
   Ground ground = assembled(survey, tin, gone, {});
-  report.problems.append(bust_warnings(ground, shots, options.bust_factor));
+  report.problems.append(bust_warnings(ground, shots, breaklines, options));
   if (!(options.extend > 0)) return ground;
   const GroundMargin margin = add_margin(tin, survey.sites, gone, options.extend);
   tell_margin(margin, options.extend, report.problems);

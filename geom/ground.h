@@ -21,6 +21,7 @@
 
 #include "geom/plan.h"
 #include "geom/problem.h"
+#include "geom/shot_files.h"
 #include "geom/tin_tree.h"
 
 namespace moundwright {
@@ -50,7 +51,9 @@ struct GroundOptions {
   double crossing_tolerance = 0.1;  // breaklines that cross may disagree by this much in elevation before it is told
   double bust_factor = 8.0;         // how far out of line with its neighbours a shot may stand; see find_busts
   OnePlace one_place{};
-  double extend = 0;  // how far the ground is carried on past the survey's outside; see ground_margin.h
+  ShotFiles files{};               // that the shots were read from, for messages
+  std::size_t shots_left_out = 0;  // of the survey before it came here: a shot may stand alone for it
+  double extend = 0;               // how far the ground is carried on past the survey's outside; see ground_margin.h
 };
 
 /// The triangulated ground. `shot_of_point` leads back to the shots given to make_ground.

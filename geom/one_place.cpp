@@ -137,14 +137,15 @@ std::vector<SiteGroup> by_elevation(SiteGroup place, const std::vector<Site>& si
 
 class Merger {
  public:
-  Merger(std::vector<Site>& sites, const std::vector<Shot>& shots, const OnePlace& limits, GroundReport& report)
-      : sites_(sites), shots_(shots), limits_(limits), report_(report), stands_(sites.size()) {
+  Merger(std::vector<Site>& sites, const std::vector<Shot>& shots, const ShotFiles& files, const OnePlace& limits,
+         GroundReport& report)
+      : sites_(sites), shots_(shots), files_(files), limits_(limits), report_(report), stands_(sites.size()) {
     std::iota(stands_.begin(), stands_.end(), 0u);
   }
 
   void merge(const SiteGroup& place) {
     const std::vector<SiteGroup> groups = by_elevation(place, sites_, limits_.elevation);
-    if (groups.size() > 2) return refuse(groups);
+    if (groups.size() > 2 || (groups.size() == 2 && hang_together(groups))) return refuse(groups);
     for (const SiteGroup& group : groups) make_one(group);
     if (groups.size() < 2) return;
     const SitePair pair{groups[0].front(), groups[1].front()};
@@ -179,6 +180,7 @@ class Merger {
 
   std::vector<Site>& sites_;
   const std::vector<Shot>& shots_;
+  const ShotFiles& files_;
   const OnePlace& limits_;
   GroundReport& report_;
   std::vector<std::uint32_t> stands_;
@@ -187,12 +189,23 @@ class Merger {
 
   std::size_t shot_at(std::uint32_t site) const { return static_cast<std::size_t>(sites_[site].shot); }
 
+  /// Two elevations of a wall lie apart; where shots stand all the way between, none of them tells where.
+  bool hang_together(const std::vector<SiteGroup>& groups) const {
+    const auto by_height = [this](std::uint32_t a, std::uint32_t b) { return sites_[a].z < sites_[b].z; };
+    const std::uint32_t highest = *std::max_element(groups[0].begin(), groups[0].end(), by_height);
+    const std::uint32_t lowest = *std::min_element(groups[1].begin(), groups[1].end(), by_height);
+    return sites_[lowest].z - sites_[highest].z <= limits_.elevation;
+  }
+
   void refuse(const std::vector<SiteGroup>& groups) {
+    std::vector<std::size_t> at_place;
+    for (const SiteGroup& group : groups) {
+      for (const std::uint32_t i : group) at_place.push_back(shot_at(i));
+    }
     report_.problems.all.push_back(
-        two_elevations(shots_, shot_at(groups[0].front()), shot_at(groups[1].front()), limits_,
-                       fmt::format("{} has a third, {:.2f}. Leave out those that are wrong: a place has one elevation, "
-                                   "or two where it is the top and the toe of a wall",
-                                   shot_name(shots_, shot_at(groups[2].front())), sites_[groups[2].front()].z)));
+        two_elevations(shots_, std::move(at_place), files_, limits_,
+                       "leave out those that are wrong: a place has one elevation, or two where it is the top and the "
+                       "toe of a wall"));
   }
 
   void make_one(const SiteGroup& group) {
@@ -212,19 +225,29 @@ class Merger {
     tell_mean(group, width, origin);
   }
 
-  std::string names(const SiteGroup& group, std::string (*name)(const std::vector<Shot>&, std::size_t)) const {
+  /// All names, with "and" before the last.
+  template <class Name>
+  std::string listed(const SiteGroup& group, const Name& name) const {
     std::string text;
     for (std::size_t k = 0; k < group.size(); ++k) {
-      text += (k == 0 ? "" : k + 1 == group.size() ? " and " : ", ") + name(shots_, shot_at(group[k]));
+      text += (k == 0 ? "" : k + 1 == group.size() ? " and " : ", ") + name(shot_at(group[k]));
     }
     return text;
+  }
+  std::string names(const SiteGroup& group) const {
+    return listed(group, [this](std::size_t shot) { return shot_name(shots_, shot); });
+  }
+  std::string places(const SiteGroup& group) const {
+    return listed(group, [this](std::size_t shot) { return shot_where(shots_, shot, files_); });
   }
 
   void tell_same(const SiteGroup& group) {
     for (std::size_t k = 1; k < group.size(); ++k) {
       const SiteGroup both{group.front(), group[k]};
+      const std::string &name = shots_[shot_at(both[0])].point, &again = shots_[shot_at(both[1])].point;
+      if (!name.empty() && name == again) continue;  // whoever read the shots has told it
       if (++report_.merged_duplicates > told_singly) continue;
-      report_.problems.note(names(both, shot_name) + " are the same shot twice; one is used", names(both, shot_where));
+      report_.problems.note(names(both) + " are the same shot twice; one is used", places(both));
     }
   }
 
@@ -237,9 +260,9 @@ class Merger {
     }
     report_.problems.note(
         fmt::format("{} are one place shot {}, {:.3f} apart in plan and {:.3f} in elevation; the mean, {:.3f}, is used",
-                    names(group, shot_name), group.size() == 2 ? "twice" : fmt::format("{} times", group.size()), width,
+                    names(group), group.size() == 2 ? "twice" : fmt::format("{} times", group.size()), width,
                     high - low, sites_[group.front()].z),
-        names(group, shot_where));
+        places(group));
   }
 
   void tell_the_rest() {
@@ -264,25 +287,34 @@ bool has_shared_places(const std::vector<Site>& sites, const PlanTriangulation& 
 }
 
 MergedSites merge_places(std::vector<Site>& sites, const PlanTriangulation& tin, const std::vector<Shot>& shots,
-                         const OnePlace& limits, GroundReport& report) {
-  Merger merger(sites, shots, limits, report);
+                         const ShotFiles& files, const OnePlace& limits, GroundReport& report) {
+  Merger merger(sites, shots, files, limits, report);
   for (const SiteGroup& place : shared_places(tin, sites, std::max(limits.plan, same_place), report.problems)) {
     merger.merge(place);
   }
   return merger.finish();
 }
 
-Problem two_elevations(const std::vector<Shot>& shots, std::size_t first, std::size_t second, const OnePlace& limits,
-                       std::string what_to_do) {
-  if (second < first) std::swap(first, second);
+Problem two_elevations(const std::vector<Shot>& shots, std::vector<std::size_t> at_place, const ShotFiles& files,
+                       const OnePlace& limits, std::string what_to_do) {
+  const auto [low, high] = std::minmax_element(at_place.begin(), at_place.end(), [&](std::size_t a, std::size_t b) {
+    return shots[a].elevation != shots[b].elevation ? shots[a].elevation < shots[b].elevation : a < b;
+  });
+  const std::size_t first = std::min(*low, *high), second = std::max(*low, *high);
   const Shot &a = shots[first], &b = shots[second];
   const double apart = std::hypot(a.easting - b.easting, a.northing - b.northing);
   const std::string place = apart < same_place ? "at the same place" : fmt::format("{:.3f} apart in plan", apart);
+  std::sort(at_place.begin(), at_place.end());
+  std::string others;
+  for (const std::size_t i : at_place) {
+    if (i != first && i != second) others += fmt::format(", {} at {:.2f}", shot_name(shots, i), shots[i].elevation);
+  }
+  if (!others.empty()) others = "; of the same place are" + others.substr(1);
   return {Severity::error,
-          fmt::format("{} and {} are {}, {}, but at different elevations, {:.2f} and {:.2f}, more than {:.3g} apart",
+          fmt::format("{} and {} are {}, {}, but at different elevations, {:.2f} and {:.2f}, more than {:.3g} apart{}",
                       shot_name(shots, first), shot_name(shots, second), place, place_name({a.easting, a.northing}),
-                      a.elevation, b.elevation, limits.elevation),
-          shot_where(shots, first) + " and " + shot_where(shots, second), std::move(what_to_do)};
+                      a.elevation, b.elevation, limits.elevation, others),
+          shot_where(shots, first, files) + " and " + shot_where(shots, second, files), std::move(what_to_do)};
 }
 
 }  // namespace moundwright

@@ -37,13 +37,14 @@ struct MergedSites {
 
 /// Takes out the sites that others stand for and tells it. Errors for three elevations and more at one place.
 MergedSites merge_places(std::vector<Site>& sites, const PlanTriangulation& tin, const std::vector<Shot>& shots,
-                         const OnePlace& limits, GroundReport& report);
+                         const ShotFiles& files, const OnePlace& limits, GroundReport& report);
 
 /// True where some sites are one place: merge_places has something to do.
 bool has_shared_places(const std::vector<Site>& sites, const PlanTriangulation& tin, const OnePlace& limits);
 
-/// The error for two shots at one place with different elevations; `what_to_do` says how it is mended.
-Problem two_elevations(const std::vector<Shot>& shots, std::size_t first, std::size_t second, const OnePlace& limits,
-                       std::string what_to_do);
+/// The error for shots at one place, two or more, whose elevations differ by more than is allowed: names the lowest and
+/// the highest, and how many lie between; `what_to_do` says how it is mended.
+Problem two_elevations(const std::vector<Shot>& shots, std::vector<std::size_t> at_place, const ShotFiles& files,
+                       const OnePlace& limits, std::string what_to_do);
 
 }  // namespace moundwright

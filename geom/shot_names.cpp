@@ -11,9 +11,14 @@ std::string shot_name(const std::vector<Shot>& shots, std::size_t index) {
   return point.empty() ? fmt::format("shot {} of the list", index + 1) : "point " + point;
 }
 
-std::string shot_where(const std::vector<Shot>& shots, std::size_t index) {
+std::string shot_where(const std::vector<Shot>& shots, std::size_t index, const ShotFiles& files) {
   const int line = shots[index].line;
-  return line > 0 ? fmt::format("line {}", line) : shot_name(shots, index);
+  if (line <= 0) return shot_name(shots, index);
+  std::string file;
+  for (const ShotsOfFile& one : files) {
+    if (index >= one.first) file = one.name + " ";
+  }
+  return fmt::format("{}line {}", file, line);
 }
 
 std::string place_name(const Point2& easting_northing) {

@@ -43,8 +43,15 @@ std::unordered_map<std::uint32_t, std::set<std::uint32_t>> sites_round(
 class Walls {
  public:
   Walls(std::vector<Site>& sites, std::vector<SiteLine>& lines, const MergedSites& merged, const PlanTriangulation& tin,
-        const OnePlace& limits, const std::vector<Shot>& shots, GroundReport& report)
-      : sites_(sites), lines_(lines), stacked_(merged.stacked), limits_(limits), shots_(shots), report_(report) {
+        const OnePlace& limits, const std::vector<Shot>& shots, const ShotFiles& files, GroundReport& report)
+      : sites_(sites),
+        lines_(lines),
+        site_of_shot_(merged.site_of_shot),
+        stacked_(merged.stacked),
+        limits_(limits),
+        shots_(shots),
+        files_(files),
+        report_(report) {
     for (const auto& [low, high] : stacked_) partner_[low] = high, partner_[high] = low;
     round_ = sites_round(merged, tin, partner_);
   }
@@ -52,9 +59,7 @@ class Walls {
   void stand() {
     for (std::size_t done = 0; done < stacked_.size();) complete_lines(stacked_[done++]);  // which may add some
     for (const Stretch& stretch : stretches()) stand(stretch);
-    for (const StackedSites& pair : stacked_) {
-      if (!out_.contains(pair[0])) refuse(pair);
-    }
+    refuse_the_rest();
     for (const auto& [site, outward] : out_) {
       const auto end = ends_.find(site);
       const bool is_end = end != ends_.end() && end->second.size() == 1;  // of one wall, not where two meet
@@ -67,9 +72,11 @@ class Walls {
  private:
   std::vector<Site>& sites_;
   std::vector<SiteLine>& lines_;
+  const std::vector<std::uint32_t>& site_of_shot_;
   std::vector<StackedSites> stacked_;
   const OnePlace& limits_;
   const std::vector<Shot>& shots_;
+  const ShotFiles& files_;
   GroundReport& report_;
   std::unordered_map<std::uint32_t, std::uint32_t> partner_;
   std::unordered_map<std::uint32_t, std::set<std::uint32_t>> round_;
@@ -343,18 +350,40 @@ class Walls {
         "{:.0f}",
         ends_of(lines_[s.a], s.first, s.last), ends_of(lines_[s.b], first, last),
         low == high ? low : low + " to " + high, azimuth < 0 ? azimuth + 360 : azimuth);
-    const std::string where = shot_where(shots_, lines_[s.a][s.first].shot);
+    const std::string where = shot_where(shots_, lines_[s.a][s.first].shot, files_);
     const std::string advice =
         fmt::format("if the other side is the low one, move the toe's shots that way by more than {:g}", limits_.plan);
     if (sure >= sure_enough) return report_.problems.note(what, where, advice);
     report_.problems.warning(what + ", but the ground beside it hardly tells which side is low", where, advice);
   }
 
-  void refuse(const StackedSites& pair) {
-    report_.problems.all.push_back(two_elevations(
-        shots_, static_cast<std::size_t>(sites_[pair[0]].shot), static_cast<std::size_t>(sites_[pair[1]].shot), limits_,
-        "correct one of them or leave it out; for a wall or a curb, join its top and its toe by a "
-        "breakline each, both through the same places"));
+  /// Two elevations that are no wall's.
+  void refuse_the_rest() {
+    std::map<std::uint32_t, std::vector<std::size_t>> shots_at;  // the lower site of each
+    for (const StackedSites& pair : stacked_) {
+      if (!out_.contains(pair[0])) shots_at[pair[0]];
+    }
+    if (shots_at.empty()) return;
+    for (std::size_t i = 0; i < site_of_shot_.size(); ++i) {
+      const auto partner = partner_.find(site_of_shot_[i]);
+      for (const std::uint32_t site :
+           {site_of_shot_[i], partner == partner_.end() ? site_of_shot_[i] : partner->second}) {
+        const auto place = shots_at.find(site);
+        if (place == shots_at.end()) continue;
+        place->second.push_back(i);
+        break;
+      }
+    }
+    for (const StackedSites& pair : stacked_) {
+      if (!out_.contains(pair[0])) refuse(std::move(shots_at[pair[0]]));
+    }
+  }
+
+  void refuse(std::vector<std::size_t> at_place) {
+    report_.problems.all.push_back(
+        two_elevations(shots_, std::move(at_place), files_, limits_,
+                       "correct one of them or leave it out; for a wall or a curb, join its top and its toe by a "
+                       "breakline each, both through the same places"));
   }
 };
 
@@ -362,9 +391,9 @@ class Walls {
 
 void stand_walls(std::vector<Site>& sites, std::vector<SiteLine>& lines, const MergedSites& merged,
                  const PlanTriangulation& tin, const OnePlace& limits, const std::vector<Shot>& shots,
-                 GroundReport& report) {
+                 const ShotFiles& files, GroundReport& report) {
   if (merged.stacked.empty()) return;
-  Walls(sites, lines, merged, tin, limits, shots, report).stand();
+  Walls(sites, lines, merged, tin, limits, shots, files, report).stand();
 }
 
 }  // namespace moundwright

@@ -34,6 +34,6 @@ using SiteLine = std::vector<LineVertex>;
 /// not, and tells of each wall. `tin` is the triangulation of the sites as they were, `merged` what became of them.
 void stand_walls(std::vector<Site>& sites, std::vector<SiteLine>& lines, const MergedSites& merged,
                  const PlanTriangulation& tin, const OnePlace& limits, const std::vector<Shot>& shots,
-                 GroundReport& report);
+                 const ShotFiles& files, GroundReport& report);
 
 }  // namespace moundwright

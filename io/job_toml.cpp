@@ -409,6 +409,16 @@ void add_design_problems(const MoundDesign& design, Report& report) {
   }
 }
 
+LotPlaces lot_places(const SiteDesign& site) {
+  LotPlaces lot;
+  const Polyline2& line = site.mound.bed.line;
+  if (!line.empty()) lot.bed = 0.5 * (line.front() + line.back());
+  for (const std::optional<Mark>& mark : {site.benchmark, site.second_benchmark}) {
+    if (mark) lot.marks.push_back(*mark);
+  }
+  return lot;
+}
+
 /// Where its paths begin: beside the job file itself, also where it is reached by a link, so that the link opens the
 /// same job, and not one with another survey that has the same name and stands beside the link.
 std::filesystem::path folder_of_job(const std::filesystem::path& path) {
@@ -442,6 +452,7 @@ Job job_from_toml(std::string_view text, const std::filesystem::path& path) {
   read_outputs(root, job.site);
   read_estimate(root, materials, report, job.site);
   job.ground.options.one_place = one_place_limits(job.site.unit, job.site.estimate.accuracy);
+  job.ground.reading.lot = lot_places(job.site);
   root.tell_unknown();
   if (!report.has_errors) add_design_problems(job.site.mound, report);
   if (!report.has_errors) note_unit_taken(document, report);

@@ -35,14 +35,31 @@ auto told_before(const Problems& notes, const Part& part) {
   }
 }
 
+/// Without the parts that lie far from the lot's: those were told, and would hide what marks show of the rest.
+std::vector<Shot> shots_of_lot(const std::vector<Shot>& all, const LotPlaces& lot) {
+  std::vector<bool> is_far(all.size());
+  for (const FarPart& part : find_far_parts(all, lot).parts) {
+    for (const std::size_t i : part.shots) is_far[i] = true;
+  }
+  std::vector<Shot> shots;
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    if (!is_far[i]) shots.push_back(all[i]);
+  }
+  return shots;
+}
+
 /// What bench marks or, without a word from them, the bed show of the whole survey: columns exchanged, another unit.
-Problems check_marks(const Survey& survey, const SiteDesign& site) {
-  Problems problems =
-      check_benchmarks(survey.all, site.lot.benchmark, site.lot.second_benchmark, grade_limits(site.unit).bed);
-  const Polyline2& line = site.mound.bed.line;
-  if (!problems.all.empty() || line.empty()) return problems;
-  return check_bed_place(survey.all, 0.5 * (line.front() + line.back()),
-                         line.size() > 2 ? "mound.bed.line" : "mound.center");
+Problems check_marks(const Survey& survey, const Job& job) {
+  const SiteDesign& site = job.site;
+  const std::vector<Shot> of_lot =
+      survey.left_out > 0 ? shots_of_lot(survey.all, job.ground.reading.lot) : std::vector<Shot>();
+  const std::vector<Shot>& shots = survey.left_out > 0 ? of_lot : survey.all;
+  Problems problems = check_benchmarks(shots, site.lot.benchmark, site.lot.second_benchmark,
+                                       grade_limits(site.unit).bed, survey.to_exchange);
+  const std::optional<Point2>& bed = job.ground.reading.lot.bed;
+  if (!problems.all.empty() || !bed) return problems;
+  return check_bed_place(shots, *bed, site.mound.bed.line.size() > 2 ? "mound.bed.line" : "mound.center",
+                         survey.to_exchange);
 }
 
 void tell_wide_contours(const Ground& ground, LengthUnit unit, Problems& notes) {
@@ -61,9 +78,12 @@ void tell_wide_contours(const Ground& ground, LengthUnit unit, Problems& notes) 
 void read_ground(SiteResults& results, const Progress& progress) {
   progress("reading the shots");
   results.survey = read_shots(results.job.ground.shots, results.job.ground.reading);
-  results.notes.append(check_marks(results.survey, results.job.site));
+  results.notes.append(check_marks(results.survey, results.job));
   results.notes.append(results.job.notes);
   results.notes.append(results.survey.notes);
+  results.notes.throw_if_errors();
+  results.job.ground.options.shots_left_out = results.survey.left_out;
+  results.job.ground.options.files = results.survey.files;
   progress("triangulating the ground");
   GroundReport report;
   results.ground = told_before(results.notes, [&] {

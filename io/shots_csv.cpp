@@ -102,7 +102,33 @@ class ShotsReader {
     return shots;
   }
 
+  /// How northing and easting are exchanged: as the file or the job says which column is which.
+  std::string to_exchange() const {
+    const std::string headings = opening_.header
+                                     ? fmt::format("exchange the headings \"{}\" and \"{}\" in {} line {}",
+                                                   heading(northing), heading(easting), file_, header_line())
+                                     : std::string();
+    std::string order;
+    const std::vector<std::string> usual = {"point", "northing", "easting", "elevation", "description"};
+    for (const std::string& word : columns_.empty() ? usual : columns_) {
+      const std::optional<Column> column = column_of(word);
+      order += fmt::format("{}\"{}\"", order.empty() ? "" : ", ",
+                           column == northing  ? "easting"
+                           : column == easting ? "northing"
+                                               : word);
+    }
+    if (columns_.empty() && opening_.header) return headings;
+    return fmt::format("{}{}write in the job: [ground] columns = [{}]", headings, headings.empty() ? "" : " and ",
+                       order);
+  }
+
  private:
+  std::string heading(Column column) const {
+    const std::size_t at = layout_[column];
+    return at < opening_.header->fields.size() ? excerpt(opening_.header->fields[at])
+                                               : std::string(column_names[column]);
+  }
+
   void error(std::string what, int line, std::string_view column, std::string what_to_do) {
     told_ = true;
     problems_.add({Severity::error, std::move(what), where(line, column), std::move(what_to_do)});
@@ -551,7 +577,9 @@ ShotFile shots_of(std::string_view text, std::string name, const ShotsOptions& o
                   CappedProblems& problems) {
   ShotFile file{std::move(name), {}};
   const std::string name_before = is_the_survey ? "" : file.name + " ";
-  file.shots = ShotsReader(text, file.name, options, name_before, problems).read();
+  ShotsReader reader(text, file.name, options, name_before, problems);
+  file.shots = reader.read();
+  if (!file.shots.empty()) file.to_exchange = reader.to_exchange();
   return file;
 }
 
@@ -576,7 +604,7 @@ std::vector<ShotFile> line_files_of(const ShotsOptions& options, CappedProblems&
 }
 
 Survey sorted(const ShotFile& file, const ShotsOptions& options, CappedProblems& problems) {
-  Survey survey = sort_survey(file, line_files_of(options, problems), options.codes, problems);
+  Survey survey = sort_survey(file, line_files_of(options, problems), options.codes, problems, options.lot);
   survey.notes = problems.report();
   survey.notes.throw_if_errors();
   return survey;

@@ -34,6 +34,7 @@ struct ShotsOptions {
   SurveyCodes codes;
   LengthUnit unit = LengthUnit::foot;                  // of the job: marks such as "31.2 m" must agree with it
   std::vector<std::filesystem::path> breakline_files;  // each is one breakline, in file order
+  LotPlaces lot = {};                                  // what the job says of where the lot is
 };
 
 /// The word for a column in messages and in `columns`: "northing" for "N", "" for a word that names none.

@@ -1,3 +1,5 @@
+#include "io/survey.h"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -11,7 +13,6 @@
 #include "io/ascii.h"
 #include "io/line_joining.h"
 #include "io/nearest_word.h"
-#include "io/survey.h"
 
 namespace moundwright::io {
 namespace {
@@ -85,8 +86,8 @@ struct NumberIndex {
 
 class Sorter {
  public:
-  Sorter(const ShotFile& file, const SurveyCodes& codes, CappedProblems& problems)
-      : file_(file), codes_(codes), words_(codes.line_words), problems_(problems) {}
+  Sorter(const ShotFile& file, const SurveyCodes& codes, const LotPlaces& lot, CappedProblems& problems)
+      : file_(file), codes_(codes), lot_(lot), words_(codes.line_words), problems_(problems) {}
 
   void sort() {
     survey.all.reserve(file_.shots.size());
@@ -115,6 +116,9 @@ class Sorter {
 
   /// Joins the lines. What cannot be part of the ground is left out of it, and said first: lines look wrong for it.
   void finish() {
+    survey.to_exchange = file_.to_exchange;
+    survey.files.push_back({0, file_.name});
+    for (const auto& [first, file] : line_files_) survey.files.push_back({first, *file});
     tell_misplaced_words();
     const std::vector<bool> strays = told_strays();
     for (auto& [name, line] : lines_) join(line, strays);
@@ -204,17 +208,57 @@ class Sorter {
     }
   }
 
-  /// True of each ground shot that strays; empty where none does.
+  /// "ground.csv lines 5 to 54", "ground.csv lines 5, 7, 9 and 40 more".
+  std::string where_all(const std::vector<std::size_t>& ground_shots) const {
+    constexpr std::size_t named = 3;
+    const auto line = [&](std::size_t i) { return survey.ground_shots[ground_shots[i]].line; };
+    const std::size_t last = ground_shots.size() - 1;
+    if (static_cast<std::size_t>(line(last) - line(0)) == last)
+      return fmt::format("{} lines {} to {}", file_of(ground_shots[0]), line(0), line(last));
+    std::string text = fmt::format("{} lines", file_of(ground_shots[0]));
+    for (std::size_t i = 0; i < std::min(named, last + 1); ++i)
+      text += fmt::format("{} {}", i == 0 ? "" : ",", line(i));
+    return last < named ? text : text + fmt::format(" and {} more", last + 1 - named);
+  }
+
+  /// True of each ground shot that is of a part far from the lot's; empty where none is.
+  std::vector<bool> told_far_parts() {
+    const FarParts found = find_far_parts(survey.ground_shots, lot_);
+    if (found.parts.empty()) return {};
+    if (!found.is_lot_known) {
+      Problem doubt = found.in_doubt;
+      for (const FarPart& part : found.parts) doubt.where += (doubt.where.empty() ? "" : "; ") + where_all(part.shots);
+      problems_.add(std::move(doubt));
+      is_in_doubt_ = true;
+      return {};
+    }
+    std::vector<bool> far(survey.ground_shots.size());
+    for (const FarPart& part : found.parts) {
+      for (const std::size_t i : part.shots) far[i] = true;
+      problems_.add({Severity::warning, part.what + ". They are left out of the ground", where_all(part.shots),
+                     part.what_to_do + ": until then the yards rest on the other shots alone"});
+    }
+    return far;
+  }
+
+  /// True of each ground shot that strays or is of a part far from the lot's; empty where none is.
   std::vector<bool> told_strays() {
-    std::vector<bool> strays;
-    for (const StrayShot& stray : find_strays(survey.ground_shots)) {
+    std::vector<bool> strays = told_far_parts();
+    if (is_in_doubt_) return strays;
+    std::vector<Shot> near;
+    std::vector<std::size_t> place_of;  // of those, among all
+    for (std::size_t i = 0; i < strays.size(); ++i) {
+      if (!strays[i]) near.push_back(survey.ground_shots[i]), place_of.push_back(i);
+    }
+    for (const StrayShot& stray : find_strays(strays.empty() ? survey.ground_shots : near)) {
+      const std::size_t shot = place_of.empty() ? stray.shot : place_of[stray.shot];
       strays.resize(survey.ground_shots.size());
-      strays[stray.shot] = true;
+      strays[shot] = true;
       problems_.add(Severity::warning, [&] {
-        return Problem{Severity::warning, stray.what + "; it is left out of the ground", where(stray.shot),
-                       stray.what_to_do};
+        return Problem{Severity::warning, stray.what + "; it is left out of the ground", where(shot), stray.what_to_do};
       });
     }
+    survey.left_out = static_cast<std::size_t>(std::count(strays.begin(), strays.end(), true));
     return strays;
   }
 
@@ -227,6 +271,8 @@ class Sorter {
       if (!strays[i]) kept.push_back(std::move(survey.ground_shots[i]));
     }
     survey.ground_shots = std::move(kept);
+    for (ShotsOfFile& file : survey.files)
+      file.first = file.first < now_at.size() ? now_at[file.first] : survey.ground_shots.size();
     for (Breakline& line : survey.breaklines) {
       for (std::size_t& i : line) i = now_at[i];
     }
@@ -266,8 +312,10 @@ class Sorter {
 
   std::map<std::string, Misplaced> misplaced_;  // by code
   const std::string* last_plain_ = nullptr;
+  bool is_in_doubt_ = false;  // which part of the survey is the lot's
   const ShotFile& file_;
   const SurveyCodes& codes_;
+  const LotPlaces& lot_;
   LineVocabulary words_;
   CappedProblems& problems_;
   NumberIndex numbers_;
@@ -344,11 +392,11 @@ std::string to_text(const LineName& name) {
 }
 
 Survey sort_survey(const ShotFile& survey, const std::vector<ShotFile>& line_files, const SurveyCodes& codes,
-                   CappedProblems& problems) {
+                   CappedProblems& problems, const LotPlaces& lot) {
   check_codes_apart(codes, problems);
   check_lengths(survey, problems);
   for (const ShotFile& file : line_files) check_lengths(file, problems);
-  Sorter sorter(survey, codes, problems);
+  Sorter sorter(survey, codes, lot, problems);
   sorter.sort();
   for (const ShotFile& file : line_files) sorter.add_line_file(file);
   sorter.finish();

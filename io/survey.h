@@ -11,6 +11,7 @@
 #include <string>
 #include <vector>
 
+#include "geom/far_parts.h"
 #include "geom/ground.h"
 #include "io/capped_problems.h"
 #include "io/line_words.h"
@@ -27,6 +28,7 @@ struct SurveyCodes {
 struct ShotFile {
   std::string name;
   std::vector<Shot> shots;
+  std::string to_exchange = {};  // how its northings and eastings are exchanged: "exchange the headings ..."
 };
 
 /// What a breakline is called.
@@ -43,6 +45,9 @@ struct Survey {
   std::vector<Shot> all;              // ground or not, in file order
   std::vector<Breakline> breaklines;  // indices into ground_shots
   std::vector<LineName> line_names;   // of each breakline
+  ShotFiles files;                    // of ground_shots
+  std::string to_exchange;            // how its northings and eastings are exchanged, where they are
+  std::size_t left_out = 0;           // shots that are no part of the ground, since they lie far from the lot
   Problems notes;                     // warnings and notes; errors are thrown
 };
 
@@ -51,7 +56,9 @@ struct Survey {
 /// there). Warns of: two shots with one number; a code that no shot has; lines that look wrong (join_lines). Adds
 /// errors to `problems` for a code that is both a breakline's and skipped, for names and descriptions that
 /// are too long to be any, and for a survey without ground shots.
+/// `lot` tells which part of a survey in two places is the lot's: the rest is left out, and told; where it does not
+/// tell, the survey is refused.
 Survey sort_survey(const ShotFile& survey, const std::vector<ShotFile>& line_files, const SurveyCodes& codes,
-                   CappedProblems& problems);
+                   CappedProblems& problems, const LotPlaces& lot = {});
 
 }  // namespace moundwright::io

@@ -100,7 +100,21 @@ TEST(OnePlace, ThreeElevationsAtAPlaceAreNoWall) {
   shots.push_back(shot(10, 10, 105, 78));
   const auto problems = refusal_of(shots, {{3, 4, 5}, {9, 8}});
   ASSERT_THAT(problems, SizeIs(1));
-  EXPECT_THAT(problems[0].what_to_do, HasSubstr("point 78 has a third, 105.00"));
+  EXPECT_THAT(problems[0].what, AllOf(HasSubstr("point 5 and point 78"), HasSubstr("101.00 and 105.00"),
+                                      HasSubstr("of the same place are point 77 at 103.00")));
+  EXPECT_THAT(problems[0].what_to_do, HasSubstr("a place has one elevation, or two"));
+}
+
+TEST(OnePlace, ThreeShotsOverMoreThanTheLimitNameTheLowestAndTheHighest) {
+  auto shots = nine();
+  shots.push_back(shot(10, 10.02, 101.06, 77));
+  shots.push_back(shot(10, 9.98, 100.94, 78));
+  const auto problems = refusal_of(shots);
+  ASSERT_THAT(problems, SizeIs(testing::Ge(1)));
+  const Problem& error = problems.back();
+  EXPECT_THAT(error.what, AllOf(HasSubstr("point 77 and point 78"), HasSubstr("101.06 and 100.94, more than 0.1 apart"),
+                                HasSubstr("of the same place are point 5 at 101.00")));
+  for (const Problem& problem : problems) EXPECT_THAT(problem.what, testing::Not(HasSubstr("the mean")));
 }
 
 TEST(OnePlace, ShotsBeyondTheLimitInPlanAreTwo) {

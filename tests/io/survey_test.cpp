@@ -71,6 +71,14 @@ std::vector<std::string> refusal(const std::string& csv, const std::string& job)
   return texts;
 }
 
+double yards(const std::string& csv, const std::string& job) { return computed(Scratch(), csv, job).takeoff.fill_cy; }
+
+/// The job with a line under [ground].
+std::string with_columns(const std::string& line) {
+  std::string job = job_text;
+  return job.replace(job.find("[mound]"), 0, line);
+}
+
 std::string exchanged() {
   return hillside([](std::vector<Shot>& shots) {
     for (Shot& s : shots) std::swap(s.northing, s.easting);
@@ -90,6 +98,9 @@ TEST(SurveyCauses, ColumnsExchangedAreToldBeforeTheBedOffTheSurvey) {
     EXPECT_THAT(told[0], HasSubstr("would be among them with northing and easting exchanged"));
     EXPECT_THAT(told[0], HasSubstr(marks.empty() ? "mound.center: the middle of the bed" : "bench mark BM1"));
     EXPECT_THAT(told[0], HasSubstr("[ground] columns = [\"point\", \"easting\", \"northing\""));
+    const std::size_t begin = told[0].find("columns = ["), end = told[0].find(']', begin);
+    const std::string columns = told[0].substr(begin, end + 1 - begin) + "\n";
+    EXPECT_DOUBLE_EQ(yards(exchanged(), with_columns(columns) + marks), yards(hillside(), job_text + marks));
     EXPECT_THAT(told[1], HasSubstr("there is no surveyed ground under the bed"));
   }
 }
@@ -98,7 +109,7 @@ TEST(SurveyCauses, MetresForFeetAreToldBeforeTheBedOffTheSurvey) {
   for (const std::string& marks : {std::string(benchmark), std::string()}) {
     const auto told = refusal(in_metres(), job_text + marks);
     ASSERT_THAT(told, SizeIs(testing::Ge(2))) << marks;
-    EXPECT_THAT(told[0], HasSubstr("would be among them in metres"));
+    EXPECT_THAT(told[0], HasSubstr("would be among them in meters"));
     EXPECT_THAT(told.back(), HasSubstr("there is no surveyed ground under the bed"));
   }
 }
@@ -111,10 +122,103 @@ TEST(SurveyCauses, WhatBenchMarksShowGoesBeforeTheShots) {
   });
   std::string marks = benchmark;
   marks.replace(marks.find("101.0"), 5, "274.6");  // metres
+  const auto told = refusal(csv, job_text + marks);
+  ASSERT_THAT(told, SizeIs(testing::Ge(1)));
+  EXPECT_THAT(told[0], HasSubstr("error: bench mark BM1"));
+  EXPECT_THAT(told[0], HasSubstr("in meters it would be 900.92 ft and fit"));
+  marks = benchmark;
+  marks.replace(marks.find("101.0"), 5, "500.0");
+  marks.replace(marks.find("4970.0"), 6, "4400.0");  // off the lot: a person decides
   const SiteResults results = computed(folder, csv, job_text + marks);
   ASSERT_THAT(results.notes.all, SizeIs(testing::Ge(2)));
-  EXPECT_THAT(results.notes.all[0].what, HasSubstr("in metres it would be 900.92 ft and fit"));
+  EXPECT_THAT(results.notes.all[0].what, HasSubstr("500.00 but the shots lie between"));
   EXPECT_THAT(results.notes.all[1].what, HasSubstr("point 85 at elevation"));
+}
+
+TEST(SurveyCauses, TheAdviceForExchangedColumnsWorksWhenFollowed) {
+  const double right = yards(hillside(), job_text);
+  const std::vector<std::pair<std::string, std::string>> headings = {{"northing", "easting"}, {"Y", "X"}};
+  for (const auto& [n, e] : headings) {
+    const auto file = [&](const std::string& first, const std::string& second) {
+      return "point," + first + "," + second + ",elevation,description\n" + exchanged();
+    };
+    const auto told = refusal(file(n, e), job_text);
+    ASSERT_THAT(told, SizeIs(testing::Ge(1)));
+    EXPECT_THAT(told[0], HasSubstr("exchange the headings \"" + n + "\" and \"" + e + "\" in g.csv line 1"));
+    EXPECT_DOUBLE_EQ(yards(file(e, n), job_text), right);
+  }
+  // what the job says is exchanged: the advice gives the other order
+  const auto told = refusal(hillside(), with_columns("columns = [\"ignore\", \"easting\", \"northing\", \"z\"]\n"));
+  ASSERT_THAT(told, SizeIs(testing::Ge(1)));
+  const std::string advised = "columns = [\"ignore\", \"northing\", \"easting\", \"z\"]";
+  EXPECT_THAT(told[0], HasSubstr(advised));
+  EXPECT_DOUBLE_EQ(yards(hillside(), with_columns(advised + "\n")), right);
+  // header and job agree, and both are wrong
+  const std::string both = "columns = [\"point\", \"easting\", \"northing\"]\n";
+  const auto with_both = refusal("p,x,y,z,d\n" + hillside(), with_columns(both));
+  ASSERT_THAT(with_both, SizeIs(testing::Ge(1)));
+  EXPECT_THAT(with_both[0],
+              HasSubstr("exchange the headings \"y\" and \"x\" in g.csv line 1 and write in the job: [ground] "
+                        "columns = [\"point\", \"northing\", \"easting\"]"));
+  EXPECT_DOUBLE_EQ(
+      yards("p,y,x,z,d\n" + hillside(), with_columns("columns = [\"point\", \"northing\", \"easting\"]\n")), right);
+}
+
+TEST(SurveyCauses, AHalfInAnotherFrameIsToldAndLeftOutOrRefused) {
+  const auto spoiled = [](std::size_t count) {
+    return hillside([count](std::vector<Shot>& shots) {
+      for (std::size_t i = 0; i < count; ++i) std::swap(shots[i].northing, shots[i].easting);
+    });
+  };
+  const Scratch folder;
+  const SiteResults results = computed(folder, spoiled(60), std::string(job_text) + benchmark);
+  EXPECT_THAT(results.survey.ground_shots, SizeIs(109));
+  EXPECT_EQ(results.survey.left_out, 60U);
+  ASSERT_THAT(results.notes.all, SizeIs(testing::Ge(1)));
+  const std::string told = to_text(results.notes.all[0]);
+  EXPECT_THAT(told, HasSubstr("g.csv lines 1 to 60: 60 of the 169 shots lie"));
+  EXPECT_THAT(told, HasSubstr("with northing and easting exchanged they would be among them"));
+  EXPECT_THAT(told, HasSubstr("Exchange northing and easting of those lines"));
+  EXPECT_NEAR(results.takeoff.fill_cy, yards(hillside(), job_text), 0.02 * results.takeoff.fill_cy);
+
+  std::string elsewhere = job_text;
+  elsewhere.replace(elsewhere.find("n = 15000.0"), 11, "n = 95000.0");
+  const auto refused = refusal(spoiled(60), elsewhere);
+  ASSERT_THAT(refused, SizeIs(1));
+  EXPECT_THAT(refused[0], HasSubstr("109 shots at N 14"));
+  EXPECT_THAT(refused[0], HasSubstr("60 shots at N 4"));
+}
+
+TEST(SurveyCauses, AGoodShotLeftAloneIsNotTheOneToCheck) {
+  std::string job = job_text;
+  job.replace(job.find("[mound]"), 0, "longest_edge = 40.0\n");
+  const SiteResults results = computed(Scratch(), hillside([](std::vector<Shot>& shots) {
+                                         for (std::size_t i = 1; i < 50; ++i)
+                                           std::swap(shots[i].northing, shots[i].easting);
+                                       }),
+                                       job);
+  for (const Problem& problem : results.notes.all) {
+    EXPECT_THAT(problem.what_to_do, Not(HasSubstr("check its northing and easting"))) << problem.what;
+  }
+}
+
+TEST(SurveyCauses, ABustOfOneSetUpIsToldBeforeWhatFollowsFromIt) {
+  const SiteResults results = computed(Scratch(), hillside([](std::vector<Shot>& shots) {
+                                         for (const std::size_t i : {70, 71, 83, 84, 85, 97}) shots[i].elevation += 100;
+                                       }),
+                                       job_text);
+  EXPECT_FALSE(blocking_problems(results).all.empty());
+  ASSERT_THAT(results.notes.all, SizeIs(testing::Ge(2)));
+  EXPECT_THAT(results.notes.all[0].what,
+              HasSubstr("points 71, 72, 84, 85, 86 and 98, 6 shots side by side, stand 100."));
+  EXPECT_THAT(results.notes.all[0].where, testing::StartsWith("g.csv line 71, N "));
+}
+
+TEST(SurveyCauses, ADoubledShotIsToldOnce) {
+  const SiteResults results = computed(Scratch(), hillside() + "85,15000.000,5000.000,100.000,GS\n", job_text);
+  std::size_t told = 0;
+  for (const Problem& problem : results.notes.all) told += to_text(problem).find("85") != std::string::npos;
+  EXPECT_LE(told, 1U);
 }
 
 TEST(SurveyCauses, OneShotFarOffDoesNotHideWhatTheBenchMarkShows) {

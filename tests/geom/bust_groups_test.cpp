@@ -1,0 +1,202 @@
+// Busts side by side are told as a group; what ground does, and what crews shoot for its own sake, is none.
+#include "geom/bust_groups.h"
+
+#include <fmt/format.h>
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <fstream>
+#include <functional>
+#include <random>
+#include <sstream>
+
+#include "test_paths.h"
+
+namespace moundwright {
+namespace {
+
+using testing::AllOf;
+using testing::HasSubstr;
+using testing::IsEmpty;
+using testing::Not;
+using testing::SizeIs;
+
+using Height = std::function<double(double, double)>;
+
+double rolling(double x, double y) {
+  return 412 + 0.075 * y - 0.03 * x + 0.8 * std::sin(y / 37) + 0.6 * std::cos(x / 29);
+}
+
+/// A shot about every 15 over 180 by 180.
+std::vector<Shot> lot(const Height& height = rolling, unsigned seed = 7) {
+  std::mt19937 random(seed);
+  std::uniform_real_distribution<double> off(-2, 2);
+  std::normal_distribution<double> noise(0, 0.02);
+  std::vector<Shot> shots;
+  for (int i = 0; i < 12; ++i) {
+    for (int k = 0; k < 12; ++k) {
+      const double x = 15.0 * k + off(random), y = 15.0 * i + off(random);
+      const int number = static_cast<int>(shots.size());
+      shots.push_back({std::to_string(101 + number), y, x, height(x, y) + noise(random), "GS", number + 2});
+    }
+  }
+  return shots;
+}
+
+std::vector<std::size_t> nearest(const std::vector<Shot>& shots, double x, double y, std::size_t count) {
+  std::vector<std::size_t> all(shots.size());
+  for (std::size_t i = 0; i < all.size(); ++i) all[i] = i;
+  std::sort(all.begin(), all.end(), [&](std::size_t a, std::size_t b) {
+    const auto off = [&](std::size_t i) { return std::hypot(shots[i].easting - x, shots[i].northing - y); };
+    return off(a) < off(b);
+  });
+  all.resize(count);
+  std::sort(all.begin(), all.end());
+  return all;
+}
+
+std::vector<BustGroup> groups_of(const std::vector<Shot>& shots, const std::vector<Breakline>& lines = {}) {
+  const Ground ground = make_ground(shots, lines);
+  std::vector<bool> on_line(ground.points.size());
+  for (std::size_t i = 0; i < on_line.size(); ++i) {
+    for (const Breakline& line : lines) {
+      on_line[i] = on_line[i] || std::find(line.begin(), line.end(), ground.shot_of_point[i]) != line.end();
+    }
+  }
+  return find_bust_groups(ground, find_standings(ground), on_line, GroundOptions{}.bust_factor);
+}
+
+/// The shots of all groups, by index.
+std::vector<std::size_t> shots_in_groups(const std::vector<Shot>& shots) {
+  const Ground ground = make_ground(shots);
+  std::vector<std::size_t> found;
+  for (const BustGroup& group : groups_of(shots)) {
+    for (const std::uint32_t p : group.points) found.push_back(static_cast<std::size_t>(ground.shot_of_point[p]));
+  }
+  std::sort(found.begin(), found.end());
+  return found;
+}
+
+TEST(BustGroups, OfOneSetUpAreFound) {
+  for (const double off : {1.0, -1.0, 3.0, -10.0, 100.0}) {
+    for (const std::size_t count : {2U, 3U, 5U, 9U}) {
+      for (unsigned seed = 1; seed <= 5; ++seed) {
+        if (std::abs(off) < 3 && count > 3) continue;  // a foot over forty feet square is what ground may do
+        auto shots = lot(rolling, seed);
+        const auto group = nearest(shots, 85, 85, count);
+        for (const std::size_t i : group) shots[i].elevation += off;
+        EXPECT_EQ(shots_in_groups(shots), group) << off << " " << count << " " << seed;
+      }
+    }
+  }
+}
+
+TEST(BustGroups, AtTheEdgeOfTheSurveyAreFoundWhereNoBankIsSoSteep) {
+  for (const std::size_t count : {5U, 20U, 60U}) {
+    auto shots = lot();
+    std::vector<std::size_t> group;
+    for (std::size_t i = 1; i <= count; ++i) group.push_back(i), shots[i].elevation += 100;
+    EXPECT_EQ(shots_in_groups(shots), group) << count;
+  }
+}
+
+TEST(BustGroups, AreToldWithTheCauseAndNoGoodShotIs) {
+  auto shots = lot();
+  for (std::size_t i = 1; i <= 20; ++i) shots[i].elevation += 100;
+  GroundReport report;
+  make_ground(shots, {}, {.files = {{0, "ground.csv"}}}, &report);
+  ASSERT_THAT(report.problems.all, SizeIs(1));
+  const Problem& told = report.problems.all[0];
+  EXPECT_EQ(told.severity, Severity::warning);
+  EXPECT_THAT(told.what, AllOf(HasSubstr("points 102, 103, "), HasSubstr("20 shots side by side, stand "),
+                               HasSubstr("above the ground all round them"), HasSubstr("height of instrument")));
+  EXPECT_THAT(told.where, testing::StartsWith("ground.csv line 3"));
+  EXPECT_THAT(told.what_to_do, HasSubstr("check"));
+}
+
+TEST(BustGroups, OrdinaryGroundHasNone) {
+  for (unsigned seed = 1; seed <= 100; ++seed) EXPECT_THAT(groups_of(lot(rolling, seed)), IsEmpty()) << seed;
+  const std::vector<Height> lots = {
+      [](double x, double) { return 100 + 4 * std::floor(x / 45); },  // terraces
+      [](double x, double) { return x < 90    ? 100.0
+                                    : x < 102 ? 100 + 0.5 * (x - 90)
+                                              : 106; },  // a bank
+      [](double x, double y) { return 100 + 0.0008 * ((x - 90) * (x - 90) + (y - 90) * (y - 90)); },
+      [](double x, double y) { return 100 + 12 * std::exp(-std::hypot(x - 90, y - 90) / 40); },  // a hill
+      [](double x, double) { return 100 - 3 * std::exp(-std::abs(x - 90) / 12); },               // a swale
+      [](double x, double y) { return 100 + 0.1 * std::abs(x - y); },  // a ridge, the other way
+      [](double, double y) { return y > 160 ? 108.0 : 100.0; }};       // the road above
+  for (std::size_t which = 0; which < lots.size(); ++which) {
+    for (unsigned seed = 1; seed <= 20; ++seed)
+      EXPECT_THAT(groups_of(lot(lots[which], seed)), IsEmpty()) << which << " " << seed;
+  }
+}
+
+TEST(BustGroups, WhatWasShotForItsOwnSakeIsNone) {
+  // A pad 30 square and a berm, 4 and 3 high at 2:1, with shots at top and toe, on an even lot.
+  const auto even = [](double x, double y) { return 100 + 0.02 * x - 0.05 * y; };
+  auto shots = lot(even);
+  std::erase_if(shots, [](const Shot& s) { return std::hypot(s.easting - 90, s.northing - 90) < 42; });
+  const auto add = [&](double x, double y, double up) {
+    shots.push_back({fmt::format("P{}", shots.size()), y, x, even(x, y) + up, "GS", 0});
+  };
+  for (const double half : {15.0, 23.0}) {
+    for (const double s : {-1.0, 0.0, 1.0}) {
+      for (const double t : {-1.0, 0.0, 1.0}) {
+        if (s == 0 && t == 0 && half > 15) continue;
+        add(90 + half * s, 90 + half * t, half > 15 ? 0 : 4);
+      }
+    }
+  }
+  EXPECT_THAT(groups_of(shots), IsEmpty());
+  auto berm = lot(even);
+  std::erase_if(berm, [](const Shot& s) { return std::abs(s.easting - 90) < 10 && std::abs(s.northing - 90) < 40; });
+  shots = berm;
+  for (double y = 60; y <= 120; y += 12) add(90, y, 3), add(84, y, 0), add(96, y, 0);
+  add(90, 54, 0), add(90, 126, 0);
+  EXPECT_THAT(groups_of(shots), IsEmpty());
+}
+
+std::vector<std::vector<double>> numbers_in(const std::string& file) {
+  std::ifstream in(std::string(MOUNDWRIGHT_TEST_DATA) + "/" + file);
+  std::vector<std::vector<double>> rows;
+  for (std::string line; std::getline(in, line);) {
+    if (line.empty() || line[0] == '#' || line[0] == 'x') continue;
+    std::istringstream cells(line);
+    rows.emplace_back();
+    for (std::string cell; std::getline(cells, cell, ',');) rows.back().push_back(std::stod(cell));
+  }
+  return rows;
+}
+
+TEST(BustGroups, PublishedSurveysHaveNoneNorPairsTooSteep) {
+  std::vector<Shot> davis, crater;
+  for (const auto& row : numbers_in("davis1973-topo.csv"))
+    davis.push_back({"", 50 * row[1], 50 * row[0], row[2], "", 0});
+  const auto rows = numbers_in("maunga-whau-dem.csv");
+  for (std::size_t r = 0; r < rows.size(); ++r) {
+    for (std::size_t c = 0; c < rows[r].size(); ++c) {
+      crater.push_back({"", 10.0 * static_cast<double>(c), -10.0 * static_cast<double>(r), rows[r][c], "", 0});
+    }
+  }
+  ASSERT_THAT(davis, SizeIs(52));
+  ASSERT_THAT(crater, SizeIs(87 * 61));
+  for (const auto& shots : {davis, crater}) {
+    EXPECT_THAT(groups_of(shots), IsEmpty());
+    GroundReport report;
+    make_ground(shots, {}, {}, &report);
+    for (const Problem& problem : report.problems.all) EXPECT_THAT(problem.what, Not(HasSubstr("apart in plan")));
+  }
+}
+
+TEST(BustGroups, ALineIsNone) {
+  auto shots = lot();
+  Breakline line;
+  for (std::size_t i = 52; i < 58; ++i) line.push_back(i), shots[i].elevation += 3;
+  EXPECT_THAT(groups_of(shots, {line}), IsEmpty());
+}
+
+}  // namespace
+}  // namespace moundwright
