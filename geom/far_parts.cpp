@@ -215,18 +215,18 @@ bool is_near(const Box& box, const Mark& mark, const Reach& reach) {
          (!mark.elevation || box.outside(*mark.elevation) <= reach.height);
 }
 
-struct Lot {
+struct ChosenLot {
   std::optional<std::size_t> part;
   bool is_disputed = false;
   std::string shown_by;  // ", where the bed and the bench mark are"
 };
 
-Lot lot_among(const std::vector<Part>& parts, const LotPlaces& lot, std::size_t sampled) {
+ChosenLot lot_among(const std::vector<Part>& parts, const LotPlaces& lot, std::size_t sampled) {
   if (!lot.bed && lot.marks.empty()) {
     const double share = static_cast<double>(parts[0].places.size()) / static_cast<double>(sampled);
     return {share >= share_that_tells ? std::optional<std::size_t>(0) : std::nullopt, false, {}};
   }
-  Lot found;
+  ChosenLot found;
   const Reach reach = reach_of(parts);
   int shown = 0;
   const auto take = [&](std::optional<std::size_t> part, const char* what) {
@@ -324,7 +324,8 @@ std::vector<std::vector<std::size_t>> shots_of(const std::vector<Part>& parts, c
   return members;
 }
 
-Problem doubt(const std::vector<Part>& parts, const std::vector<std::vector<std::size_t>>& members, const Lot& lot) {
+Problem doubt(const std::vector<Part>& parts, const std::vector<std::vector<std::size_t>>& members,
+              const ChosenLot& lot) {
   std::string all;
   for (std::size_t i = 0; i < parts.size(); ++i) {
     all += fmt::format("{}{}",
@@ -355,7 +356,7 @@ FarParts find_far_parts(const std::vector<Shot>& shots, const LotPlaces& lot) {
       std::max(least_shots, static_cast<std::size_t>(std::ceil(least_share * static_cast<double>(sampled))));
   const std::vector<Part> parts = joined(pieces_of(std::move(sample), least));
   if (parts.size() < 2) return {};
-  const Lot found = lot_among(parts, lot, sampled);
+  const ChosenLot found = lot_among(parts, lot, sampled);
   std::vector<std::vector<std::size_t>> members = shots_of(parts, shots);
   FarParts far;
   far.is_lot_known = found.part.has_value();

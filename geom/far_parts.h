@@ -14,8 +14,8 @@
 #include <string>
 #include <vector>
 
-#include "geom/design.h"
 #include "geom/ground.h"
+#include "geom/lot.h"
 
 namespace moundwright {
 

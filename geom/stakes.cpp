@@ -8,8 +8,8 @@
 #include <set>
 
 #include "geom/dotted_key.h"
-#include "geom/limits.h"
 #include "geom/finished_surface.h"
+#include "geom/limits.h"
 #include "geom/plan.h"
 #include "geom/shot_names.h"
 #include "geom/trade_text.h"

@@ -413,7 +413,7 @@ LotPlaces lot_places(const SiteDesign& site) {
   LotPlaces lot;
   const Polyline2& line = site.mound.bed.line;
   if (!line.empty()) lot.bed = 0.5 * (line.front() + line.back());
-  for (const std::optional<Mark>& mark : {site.benchmark, site.second_benchmark}) {
+  for (const std::optional<Mark>& mark : {site.lot.benchmark, site.lot.second_benchmark}) {
     if (mark) lot.marks.push_back(*mark);
   }
   return lot;

@@ -251,7 +251,7 @@ test('every caution stands where the danger is met', () => onPhone(packet('fernh
 
 test('a metric job is in metres all over', () => onPhone(packet('fernhollow', (text) => text.replace('units = "ft"', 'units = "m"')), async (page) => {
   await press(page, 'Rod on BM2');
-  assert.equal(await page.locator('.unit').innerText(), 'metres');
+  assert.equal(await page.locator('.unit').innerText(), 'meters');
   await page.locator('#entry input').fill('5.1');
   await press(page, /^OK$/);
   assert.match(await page.locator('.refused').textContent(), /5\.100 is past the end of a 5 m rod/);

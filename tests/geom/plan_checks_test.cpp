@@ -309,9 +309,9 @@ TEST(BasalArea, AMetricJobIsInLitresAndSquareMetres) {
   EXPECT_EQ(area.unit, "sq m");
   EXPECT_THAT(area.text, HasSubstr("lies on 780.0 sq m of soil"));
   EXPECT_THAT(area.what_to_do, HasSubstr("70.0 sq m are missing"));
-  const PlanCheck flow = only(checks, "flow per metre of bed");
+  const PlanCheck flow = only(checks, "flow per meter of bed");
   EXPECT_NEAR(*flow.found, 1700.0 / 60, 1e-9);
-  EXPECT_THAT(flow.text, HasSubstr("1700 litres a day over 60.0 m of bed are 28.33 litres a day for each metre"));
+  EXPECT_THAT(flow.text, HasSubstr("1700 liters a day over 60.0 m of bed are 28.33 liters a day for each meter"));
 }
 
 TEST(BasalArea, ASandWedgeCountsOutToWhereItMeetsTheSoil) {

@@ -25,7 +25,7 @@ std::string after(const std::string& text, const std::string& before) {
 /// A number of the text, from 0; that of m3 is none.
 std::string number_of(std::string text, std::size_t place) {
   static const std::regex cubic_metres(R"(\bm3\b)");
-  text = std::regex_replace(text, cubic_metres, "cubic metres");
+  text = std::regex_replace(text, cubic_metres, "cubic meters");
   static const std::regex number(R"([-+]?\d[\d,]*(?:\.\d+)?)");
   auto found = std::sregex_iterator(text.begin(), text.end(), number);
   for (; place > 0 && found != std::sregex_iterator(); --place) ++found;
@@ -289,7 +289,7 @@ void read_bid(const PaperTable& table, Readings& out) {
 void read_sum(const PaperTable& table, Readings& out) {
   const std::map<std::string, std::string> figures = {
       {"Material", "material"}, {"Items", "items"},   {"Haul", "haul"},
-      {"Machines", "machine"},  {"Labour", "labour"}, {"Direct cost", "direct"},
+      {"Machines", "machine"},  {"Labor", "labour"},  {"Direct cost", "direct"},
       {"Overhead", "overhead"}, {"Margin", "margin"}, {"Price", "total"}};
   for (const Row& row : table.rows) out.add_printed("bid " + figures.at(row[0]), row[1]);
 }
@@ -359,7 +359,7 @@ void read_sentences(const std::string& words, const Truth& truth, Readings& out)
   out.add_printed("perimeter", between(words, "; toe ", " "));
   if (!truth.figures.contains("bid total")) return;
   static const std::regex bid(
-      R"((\S+) a cubic (?:yard|metre) of fill in place; (\S+) machine hours, (\S+) hours of labour)");
+      R"((\S+) a cubic (?:yard|meter) of fill in place; (\S+) machine hours, (\S+) hours of labor)");
   std::smatch m;
   ASSERT_TRUE(std::regex_search(words, m, bid));
   out.add_printed("bid per_yard", m[1]);

@@ -48,7 +48,7 @@ void name_as_in_feet(SheetsByName& sheets) {
     for (std::vector<std::string>& row : sheet) {
       for (std::string& cell : row) {
         cell = std::regex_replace(cell, std::regex("\\bm3\\b"), "cu yd");
-        if (cell == "a cubic metre of fill in place") cell = "a cubic yard of fill in place";
+        if (cell == "a cubic meter of fill in place") cell = "a cubic yard of fill in place";
       }
     }
   }
@@ -229,7 +229,7 @@ void read_bid(const SheetCells& sheet, Readings& out) {
                                                         {"item", "items"},
                                                         {"haul", "haul"},
                                                         {"machine", "machine"},
-                                                        {"labour", "labour"},
+                                                        {"labor", "labour"},
                                                         {"direct cost", "direct"},
                                                         {"overhead, of the direct cost", "overhead"},
                                                         {"margin, of the price", "margin"},

@@ -286,7 +286,7 @@ TEST_F(Command, TheReportFitsAPageUnlessAllOfItIsAskedFor) {
   }
   EXPECT_THAT(brief.text, HasSubstr("good  bed bottom, sand under the bed, laterals, separation (3), "));
   for (const char* only_in_full :
-       {"\nLifts ", "\nArriving ", "\nBalance", "\nItems ", "\n  labour ", "good  separation: "}) {
+       {"\nLifts ", "\nArriving ", "\nBalance", "\nItems ", "\n  labor ", "good  separation: "}) {
     EXPECT_THAT(full.text, HasSubstr(only_in_full));
     EXPECT_THAT(brief.text, Not(HasSubstr(only_in_full)));
   }
