@@ -142,7 +142,7 @@ class GroupFinder {
 
   // ---- whether they are one ----
 
-  void try_group(Points group) {
+  void try_group(const Points& group) {
     if (group.size() > most()) return;
     std::size_t on_line = 0;
     for (const std::uint32_t v : group) {

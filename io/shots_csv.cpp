@@ -104,10 +104,9 @@ class ShotsReader {
 
   /// How northing and easting are exchanged: as the file or the job says which column is which.
   std::string to_exchange() const {
-    const std::string headings = opening_.header
-                                     ? fmt::format("exchange the headings \"{}\" and \"{}\" in {} line {}",
-                                                   heading(northing), heading(easting), file_, header_line())
-                                     : std::string();
+    std::string headings = opening_.header ? fmt::format("exchange the headings \"{}\" and \"{}\" in {} line {}",
+                                                         heading(northing), heading(easting), file_, header_line())
+                                           : std::string();
     std::string order;
     const std::vector<std::string> usual = {"point", "northing", "easting", "elevation", "description"};
     for (const std::string& word : columns_.empty() ? usual : columns_) {
