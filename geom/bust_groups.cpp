@@ -4,7 +4,6 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <numeric>
 #include <optional>
 
 namespace moundwright {
@@ -26,6 +25,7 @@ class GroupFinder {
       : ground_(ground), standings_(standings), on_line_(on_line), least_(factor * standings.spread) {
     marks_.resize(ground.points.size());
     taken_.resize(ground.points.size());
+    state_.resize(ground.points.size());
   }
 
   std::vector<BustGroup> find() {
@@ -39,7 +39,7 @@ class GroupFinder {
  private:
   using Vertex = TinVertex<double>;
   const Vertex& at(std::uint32_t v) const { return ground_.tree.vertices[v]; }
-  std::size_t most() const { return ground_.points.size() / 2; }
+  std::size_t most() const { return std::min<std::size_t>(ground_.points.size() / 2, 2000); }
 
   double distance(std::uint32_t a, std::uint32_t b) const { return std::hypot(at(a).x - at(b).x, at(a).y - at(b).y); }
 
@@ -53,24 +53,14 @@ class GroupFinder {
   /// Far off the ground round them, a group is what is left when the steep edges are cut, however large it is.
   void try_parts_cut_off() {
     constexpr double too_little = 1e-3, how_the_ground_is = 0.4;
+    const double longest = twice_usual_distance();
     float steepest = 0;
     for (const Standing& s : standings_.all) steepest = std::max(steepest, s.steepest);
     for (double cut = 0.75 * static_cast<double>(steepest); cut > std::max(least_, too_little); cut *= 0.75) {
       const auto steep = std::count_if(standings_.all.begin(), standings_.all.end(),
                                        [cut](const Standing& s) { return static_cast<double>(s.steepest) > cut; });
       if (static_cast<double>(steep) > how_the_ground_is * static_cast<double>(standings_.all.size())) break;
-      try_parts_below(cut);
-    }
-  }
-
-  template <class F>
-  void for_each_edge(F f) const {
-    const auto& tree = ground_.tree;
-    for (std::uint32_t t = 0; t < tree.triangles.size(); ++t) {
-      for (int i = 0; i < 3; ++i) {
-        if (tree.neighbours[t][i] < static_cast<std::int32_t>(t))
-          f(tree.triangles[t][i], tree.triangles[t][(i + 1) % 3]);
-      }
+      try_parts_below(cut, longest);
     }
   }
 
@@ -83,25 +73,33 @@ class GroupFinder {
     return 2 * median(std::move(distances));
   }
 
-  void try_parts_below(double cut) {
-    const double longest = twice_usual_distance();
-    Points part_of(ground_.points.size());
-    std::iota(part_of.begin(), part_of.end(), 0u);
-    const auto root = [&](std::uint32_t i) {
-      while (part_of[i] != i) i = part_of[i] = part_of[part_of[i]];
-      return i;
-    };
-    for_each_edge([&](std::uint32_t a, std::uint32_t b) {
-      if (std::abs(at(a).r - at(b).r) > cut || distance(a, b) > longest) return;
-      const std::uint32_t first = root(a), second = root(b);
-      part_of[std::max(first, second)] = std::min(first, second);
-    });
-    std::vector<std::uint32_t> sizes(part_of.size());
-    for (std::uint32_t i = 0; i < part_of.size(); ++i) ++sizes[root(i)];
-    for (std::uint32_t i = 0; i < part_of.size(); ++i) {
-      if (part_of[i] != i || sizes[i] < 2 || sizes[i] > most()) continue;
-      try_group(gathered(i, [&](std::uint32_t v) { return root(v) == i; }));
+  /// Each such part has a shot with a steep edge; what is too large for a group is not walked to its end.
+  void try_parts_below(double cut, double longest) {
+    Points walked;
+    for (std::uint32_t start = 0; start < state_.size(); ++start) {
+      if (state_[start] != State::untouched || static_cast<double>(standings_.all[start].steepest) <= cut) continue;
+      Points part{start};
+      state_[start] = State::walked;
+      bool is_large = false;
+      for (std::size_t i = 0; i < part.size() && !is_large; ++i) {
+        const std::uint32_t from = part[i];
+        round(from, [&](std::uint32_t to) {
+          if (std::abs(at(from).r - at(to).r) > cut || distance(from, to) > longest) return;
+          is_large = is_large || state_[to] == State::large;
+          if (state_[to] != State::untouched) return;
+          state_[to] = State::walked;
+          part.push_back(to);
+        });
+        is_large = is_large || part.size() > most();
+      }
+      walked.insert(walked.end(), part.begin(), part.end());
+      if (is_large) {
+        for (const std::uint32_t v : part) state_[v] = State::large;
+      } else if (part.size() > 1) {
+        try_group(std::move(part));
+      }
     }
+    for (const std::uint32_t v : walked) state_[v] = State::untouched;
   }
 
   /// A little off it, its shots lie off the mean of their neighbours, more than the ground does elsewhere.
@@ -311,7 +309,9 @@ class GroupFinder {
   double least_;
   Points marks_;
   std::uint32_t stamp_ = 0;
-  std::vector<bool> taken_;  // by a group that was found
+  enum class State : std::uint8_t { untouched, walked, large };
+  std::vector<State> state_;  // of each point, while parts are walked
+  std::vector<bool> taken_;   // by a group that was found
   std::vector<BustGroup> groups_;
 };
 

@@ -16,8 +16,9 @@ struct BustGroup {
   double least = 0, most = 0;         // of them, nearest to zero and farthest
 };
 
-/// Finds groups of busts, two shots to half of all. A group is one where the ground round it, two shots deep, lies
-/// near a surface of second degree (a plane at the outside), and all of the group's shots off it on one side:
+/// Finds groups of busts, two shots to half of all (2000 at most). A group is one where the ground round it, two shots
+/// deep, lies near a surface of second degree (a plane at the outside), and all of the group's shots off it on one
+/// side:
 ///  - by about one amount (none more than 0.4 of it otherwise), 4 times what that ground itself is off the surface,
 ///  with
 ///    none of the shots next to the group off by 0.4 of it;
