@@ -96,7 +96,7 @@ class GroupFinder {
       if (is_large) {
         for (const std::uint32_t v : part) state_[v] = State::large;
       } else if (part.size() > 1) {
-        try_group(std::move(part));
+        try_group(part);
       }
     }
     for (const std::uint32_t v : walked) state_[v] = State::untouched;
@@ -116,7 +116,7 @@ class GroupFinder {
           if (seen[v] || !is_off(v)) continue;
           Points group = gathered(v, is_off);
           for (const std::uint32_t p : group) seen[p] = true;
-          if (group.size() > 1) try_group(std::move(group));
+          if (group.size() > 1) try_group(group);
         }
       }
     }
