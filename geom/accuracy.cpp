@@ -38,11 +38,11 @@ double integral_of(const Hat& plane, const Polygon2& polygon) {
   return sum / 6;
 }
 
-std::array<Point2, 3> corners_in_mound_frame(const Ground& ground, const MoundPlan& plan, std::uint32_t triangle) {
+std::array<Point2, 3> corners_in_mound_frame(const MoundPlace& mound, std::uint32_t triangle) {
   std::array<Point2, 3> corner;
   for (std::size_t i = 0; i < 3; ++i) {
-    const Point3& p = ground.points[ground.tree.triangles[triangle][i]];
-    corner[i] = plan.placement.to_mound(ground.to_world(p.head<2>()));
+    const Point3& p = mound.ground.points[mound.ground.tree.triangles[triangle][i]];
+    corner[i] = mound.from_reduced(p.head<2>());
   }
   return corner;
 }
@@ -118,23 +118,22 @@ class ToeTerm {
 
 class Derivatives {
  public:
-  Derivatives(const Ground& ground, const MoundPlan& plan, const Buildup& buildup)
-      : ground_(ground), plan_(plan), strip_(plan.design.prepare.strip) {
+  explicit Derivatives(const PlacedMound& mound) : mound_(mound), strip_(mound.design().prepare.strip) {
     const auto empty = [&](const std::string& name) {
-      return VolumeSlopes{name, std::vector<double>(ground.points.size(), 0.0), 0};
+      return VolumeSlopes{name, std::vector<double>(mound.ground.points.size(), 0.0), 0};
     };
-    for (const LayerResult& layer : buildup.layers) result_.fill.push_back(empty(layer.name));
-    for (const CutItem& cut : buildup.cuts) result_.cut.push_back(empty(cut.name));
+    for (const LayerResult& layer : mound.buildup.layers) result_.fill.push_back(empty(layer.name));
+    for (const CutItem& cut : mound.buildup.cuts) result_.cut.push_back(empty(cut.name));
   }
 
   void add(const FootprintPiece& piece) {
-    const std::array<Hat, 3> hats = hats_of(corners_in_mound_frame(ground_, plan_, piece.triangle));
+    const std::array<Hat, 3> hats = hats_of(corners_in_mound_frame(mound_, piece.triangle));
     const std::optional<ToeTerm> toe =
         piece.toe && strip_ > 0 ? std::optional<ToeTerm>(std::in_place, piece, hats, strip_) : std::nullopt;
     Slope below;
     for (std::uint32_t i = 0; i < piece.cell->level_count; ++i) {
-      const CellLevel<double>& level = plan_.cells->levels[piece.cell->first_level + i];
-      Slope slope = of_surface(part_above_prepared(plan_, piece, i), hats, piece.in_pit);
+      const CellLevel<double>& level = mound_.cells().levels[piece.cell->first_level + i];
+      Slope slope = of_surface(part_above_prepared(mound_, piece, i), hats, piece.in_pit);
       if (toe) slope.add(toe->of_thickness_below(level.plane), 1);
       Slope layer = slope;
       layer.add(below, -1);
@@ -147,8 +146,7 @@ class Derivatives {
   VolumeDerivatives take() { return std::move(result_); }
 
  private:
-  const Ground& ground_;
-  const MoundPlan& plan_;
+  const PlacedMound& mound_;
   const double strip_;
   VolumeDerivatives result_;
 
@@ -170,13 +168,13 @@ class Derivatives {
   }
 
   void put(const Slope& slope, std::uint32_t triangle, VolumeSlopes& into) const {
-    for (std::size_t i = 0; i < 3; ++i) into.by_point[ground_.tree.triangles[triangle][i]] += slope.by_corner[i];
+    for (std::size_t i = 0; i < 3; ++i) into.by_point[mound_.ground.tree.triangles[triangle][i]] += slope.by_corner[i];
     into.by_bottom += slope.by_bottom;
   }
 };
 
-bool bottom_follows_ground(const MoundPlan& plan, const Buildup& buildup) {
-  return !plan.design.bottom_elevation && buildup.governing;
+bool bottom_follows_ground(const PlacedMound& mound) {
+  return !mound.placement.bottom_elevation && mound.buildup.governing;
 }
 
 double square(double x) { return x * x; }
@@ -200,48 +198,45 @@ VolumeSlopes added(const std::vector<VolumeSlopes>& items, const char* name, std
 
 /// The mound with its shots in error: what its bed bottom does, and its volumes with it.
 struct Shaken {
-  const Ground& ground;
-  double random;  // of a shot, job units
-  MoundPlan plan;
-  Buildup buildup;  // on a bed as high as it is on average
-  HighPlaces high;  // places that may set it; none where it is given
+  double random;      // of a shot, job units
+  PlacedMound mound;  // on a bed as high as it is on average
+  HighPlaces high;    // places that may set it; none where it is given
   BedRise bed;
   BottomMoves moves;
 
   bool follows_ground() const { return !high.places.empty(); }
 };
 
-Shaken shaken(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, double random) {
-  HighPlaces high = bottom_follows_ground(plan, buildup) ? high_places(ground, plan, random) : HighPlaces{};
+Shaken shaken(const PlacedMound& mound, double random) {
+  HighPlaces high = bottom_follows_ground(mound) ? high_places(mound, random) : HighPlaces{};
   BedRise bed(high.places, random);
-  Shaken result{ground, random, plan, buildup, std::move(high), std::move(bed), {}};
-  if (!result.follows_ground()) return result;
-  result.moves = result.bed.moves();
-  result.plan.design.bottom_elevation = buildup.bottom_elevation + result.moves.rise;
-  result.buildup = build_up(ground, result.plan);
-  return result;
+  if (high.places.empty()) return {random, mound, std::move(high), std::move(bed), {}};
+  BottomMoves moves = bed.moves();
+  MoundPlace raised = as_high(mound, mound.compiled);
+  *raised.placement.bottom_elevation += moves.rise;
+  return {random, place_mound(raised), std::move(high), std::move(bed), std::move(moves)};
 }
 
 /// Variance of a volume. `held`: what it is with the bed bottom held; each shot that may set the bed is put right.
-double variance_of(const VolumeSlopes& slopes, double held, const Shaken& mound, const BottomMoves& moves) {
+double variance_of(const VolumeSlopes& slopes, double held, const Shaken& shaken, const BottomMoves& moves) {
   double change = 0;
-  const std::vector<std::uint32_t>& points = mound.bed.points();
+  const std::vector<std::uint32_t>& points = shaken.bed.points();
   for (std::size_t i = 0; i < points.size(); ++i) {
     const double alone = slopes.by_point[points[i]];
     change += square(alone + slopes.by_bottom * moves.share[i]) - square(alone);
   }
-  return held + square(mound.random) * change + square(slopes.by_bottom * moves.rest);
+  return held + square(shaken.random) * change + square(slopes.by_bottom * moves.rest);
 }
 
 double variance_with_bottom_held(const VolumeSlopes& slopes, double random) {
   return square(random) * sum_of_squares(slopes.by_point);
 }
 
-PlusOrMinus plus_or_minus(const VolumeSlopes& slopes, const Shaken& mound, double rise, double systematic,
+PlusOrMinus plus_or_minus(const VolumeSlopes& slopes, const Shaken& shaken, double rise, double systematic,
                           double yards) {
-  const double held = variance_with_bottom_held(slopes, mound.random);
-  const double together = sum_of(slopes.by_point) + (mound.follows_ground() ? slopes.by_bottom : 0);
-  return {slopes.name, std::sqrt(variance_of(slopes, held, mound, mound.moves)) * yards,
+  const double held = variance_with_bottom_held(slopes, shaken.random);
+  const double together = sum_of(slopes.by_point) + (shaken.follows_ground() ? slopes.by_bottom : 0);
+  return {slopes.name, std::sqrt(variance_of(slopes, held, shaken, shaken.moves)) * yards,
           systematic * std::abs(together) * yards, rise * yards};
 }
 
@@ -255,14 +250,14 @@ struct Candidate {
 
 class Advisor {
  public:
-  Advisor(const Shaken& mound, const VolumeSlopes& fill)
-      : mound_(mound),
+  Advisor(const Shaken& shaken, const VolumeSlopes& fill)
+      : shaken_(shaken),
         fill_(fill),
         slope_(fill.by_point),
-        held_(variance_with_bottom_held(fill, mound.random)),
-        before_(variance_of(fill, held_, mound, mound.moves)) {
-    const std::vector<std::uint32_t>& points = mound.bed.points();
-    for (std::size_t i = 0; i < points.size(); ++i) slope_[points[i]] += fill.by_bottom * mound.moves.share[i];
+        held_(variance_with_bottom_held(fill, shaken.random)),
+        before_(variance_of(fill, held_, shaken, shaken.moves)) {
+    const std::vector<std::uint32_t>& points = shaken.bed.points();
+    for (std::size_t i = 0; i < points.size(); ++i) slope_[points[i]] += fill.by_bottom * shaken.moves.share[i];
   }
 
   std::vector<ShotAdvice> best(double yards) {
@@ -280,7 +275,7 @@ class Advisor {
   }
 
  private:
-  const Shaken& mound_;
+  const Shaken& shaken_;
   const VolumeSlopes& fill_;
   std::vector<double> slope_;  // by point, with the bed bottom going where it goes on average
   double held_, before_;
@@ -294,16 +289,16 @@ class Advisor {
   /// A shot taken again and averaged has half the variance.
   void add_repeats() {
     for (std::uint32_t i = 0; i < slope_.size(); ++i) {
-      if (slope_[i] == 0 || mound_.ground.shot_of_point[i] < 0) continue;
-      candidates_.push_back({mound_.ground.points[i].head<2>(), {i}, square(mound_.random * slope_[i]) / 2});
+      if (slope_[i] == 0 || shaken_.mound.ground.shot_of_point[i] < 0) continue;
+      candidates_.push_back({shaken_.mound.ground.points[i].head<2>(), {i}, square(shaken_.random * slope_[i]) / 2});
     }
   }
 
   /// A new shot in the middle of a triangle takes its own hat and a third of that from each corner's.
   void add_middles() {
-    const Ground& ground = mound_.ground;
+    const Ground& ground = shaken_.mound.ground;
     std::map<std::uint32_t, double> own;  // derivative by a shot in the middle, by triangle
-    for_each_footprint_piece(ground, mound_.plan, mound_.buildup, [&](const FootprintPiece& piece) {
+    for_each_footprint_piece(shaken_.mound, [&](const FootprintPiece& piece) {
       if (piece.in_pit || may_set_the_bed(piece.triangle)) return;
       if (ground.is_assumed(piece.triangle)) return;  // that it wants shots is told by itself
       own[piece.triangle] += slope_of_middle(piece);
@@ -315,17 +310,17 @@ class Advisor {
         candidate.at += ground.points[i].head<2>() / 3;
         candidate.gain += square(slope_[i]) - square(slope_[i] - d / 3);
       }
-      candidate.gain *= square(mound_.random);
+      candidate.gain *= square(shaken_.random);
       candidates_.push_back(candidate);
     }
   }
 
   bool may_set_the_bed(std::uint32_t triangle) const {
-    return std::binary_search(mound_.high.triangles.begin(), mound_.high.triangles.end(), triangle);
+    return std::binary_search(shaken_.high.triangles.begin(), shaken_.high.triangles.end(), triangle);
   }
 
   double slope_of_middle(const FootprintPiece& piece) const {
-    const std::array<Point2, 3> corner = corners_in_mound_frame(mound_.ground, mound_.plan, piece.triangle);
+    const std::array<Point2, 3> corner = corners_in_mound_frame(shaken_.mound, piece.triangle);
     const Point2 middle = (corner[0] + corner[1] + corner[2]) / 3;
     double sum = 0;
     for (std::size_t i = 0; i < 3; ++i) {
@@ -342,20 +337,20 @@ class Advisor {
     const std::size_t count = std::min(most, candidates_.size());
     for (std::size_t i = 0; i < count; ++i) {
       Candidate& candidate = candidates_[i];
-      const std::vector<std::uint32_t>& points = mound_.bed.points();
+      const std::vector<std::uint32_t>& points = shaken_.bed.points();
       const auto at = std::lower_bound(points.begin(), points.end(), candidate.points[0]);
       if (candidate.points.size() > 1 || at == points.end() || *at != candidate.points[0]) continue;
       if (candidate.gain < worth_a_look * before_) continue;  // one of thousands
       const auto twice = static_cast<std::size_t>(at - points.begin());
-      const BottomMoves moves = mound_.bed.moves(twice);
+      const BottomMoves moves = shaken_.bed.moves(twice);
       const double slope = fill_.by_point[*at] + fill_.by_bottom * moves.share[twice];
-      candidate.gain = before_ - variance_of(fill_, held_, mound_, moves) + square(mound_.random * slope) / 2;
+      candidate.gain = before_ - variance_of(fill_, held_, shaken_, moves) + square(shaken_.random * slope) / 2;
     }
     put_best_first(count);
   }
 
   ShotAdvice advice_of(const Candidate& candidate, double yards) const {
-    const Ground& ground = mound_.ground;
+    const Ground& ground = shaken_.mound.ground;
     ShotAdvice shot{ground.to_world(candidate.at),
                     {},
                     std::sqrt(before_) * yards,
@@ -369,33 +364,33 @@ class Advisor {
 
 double PlusOrMinus::both_cy() const { return std::hypot(random_cy, systematic_cy); }
 
-VolumeDerivatives volume_derivatives(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
-  Derivatives derivatives(ground, plan, buildup);
-  for_each_footprint_piece(ground, plan, buildup, [&](const FootprintPiece& piece) { derivatives.add(piece); });
+VolumeDerivatives volume_derivatives(const PlacedMound& mound) {
+  Derivatives derivatives(mound);
+  for_each_footprint_piece(mound, [&](const FootprintPiece& piece) { derivatives.add(piece); });
   return derivatives.take();
 }
 
-Accuracy accuracy_of(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const ShotAccuracy& shots,
-                     LengthUnit unit) {
+Accuracy accuracy_of(const PlacedMound& mound, const ShotAccuracy& shots, LengthUnit unit) {
   const double yards = cubic_yards_per(unit);
-  const Shaken mound = shaken(ground, plan, buildup, shots.random);
-  const VolumeDerivatives d = volume_derivatives(ground, mound.plan, mound.buildup);
+  const Shaken in_error = shaken(mound, shots.random);
+  const VolumeDerivatives d = volume_derivatives(in_error.mound);
   const auto with = [&](const VolumeSlopes& slopes, double raised, double as_surveyed) {
-    return plus_or_minus(slopes, mound, raised - as_surveyed, shots.systematic, yards);
+    return plus_or_minus(slopes, in_error, raised - as_surveyed, shots.systematic, yards);
   };
   Accuracy result;
   result.shots = shots;
-  if (mound.follows_ground()) result.bottom_rise = mound.moves.rise;
+  if (in_error.follows_ground()) result.bottom_rise = in_error.moves.rise;
   for (std::size_t k = 0; k < d.fill.size(); ++k) {
-    result.fill.push_back(with(d.fill[k], mound.buildup.layers[k].volume, buildup.layers[k].volume));
+    result.fill.push_back(with(d.fill[k], in_error.mound.buildup.layers[k].volume, mound.buildup.layers[k].volume));
   }
   for (std::size_t k = 0; k < d.cut.size(); ++k) {
-    result.cut.push_back(with(d.cut[k], mound.buildup.cuts[k].volume, buildup.cuts[k].volume));
+    result.cut.push_back(with(d.cut[k], in_error.mound.buildup.cuts[k].volume, mound.buildup.cuts[k].volume));
   }
-  const VolumeSlopes fill = added(d.fill, "fill", ground.points.size());
-  result.total_fill = with(fill, mound.buildup.total_fill(), buildup.total_fill());
-  result.total_cut = with(added(d.cut, "cut", ground.points.size()), mound.buildup.total_cut(), buildup.total_cut());
-  result.more_shots = Advisor(mound, fill).best(yards);
+  const VolumeSlopes fill = added(d.fill, "fill", mound.ground.points.size());
+  result.total_fill = with(fill, in_error.mound.buildup.total_fill(), mound.buildup.total_fill());
+  result.total_cut = with(added(d.cut, "cut", mound.ground.points.size()), in_error.mound.buildup.total_cut(),
+                          mound.buildup.total_cut());
+  result.more_shots = Advisor(in_error, fill).best(yards);
   return result;
 }
 

@@ -1,6 +1,6 @@
 // How sure the volumes are, from how good the shots are.
 //
-//   Accuracy a = accuracy_of(ground, plan, buildup, {.random = 0.05, .systematic = 0.02}, LengthUnit::foot);
+//   Accuracy a = accuracy_of(mound, {.random = 0.05, .systematic = 0.02}, LengthUnit::foot);
 //   a.fill[0].random_cy, a.fill[0].systematic_cy, a.more_shots[0].at
 //
 // Exact derivatives. A layer's volume falls by the integral of a shot's hat function over the ground the layer rests
@@ -27,7 +27,7 @@
 #include <string>
 #include <vector>
 
-#include "geom/buildup.h"
+#include "geom/placed_mound.h"
 #include "geom/shot_accuracy.h"
 #include "geom/units.h"
 
@@ -57,7 +57,7 @@ struct VolumeSlopes {
 struct VolumeDerivatives {
   std::vector<VolumeSlopes> fill, cut;  // in the order of Buildup::layers and ::cuts
 };
-VolumeDerivatives volume_derivatives(const Ground& ground, const MoundPlan& plan, const Buildup& buildup);
+VolumeDerivatives volume_derivatives(const PlacedMound& mound);
 
 struct Accuracy {
   ShotAccuracy shots;
@@ -66,7 +66,6 @@ struct Accuracy {
   PlusOrMinus total_fill, total_cut;
   std::vector<ShotAdvice> more_shots;  // best first, a handful
 };
-Accuracy accuracy_of(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const ShotAccuracy& shots,
-                     LengthUnit unit);
+Accuracy accuracy_of(const PlacedMound& mound, const ShotAccuracy& shots, LengthUnit unit);
 
 }  // namespace moundwright

@@ -165,10 +165,9 @@ double length_of(const Polyline2& line) {
   return length;
 }
 
-void add_fence(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const FenceOptions& fence,
-               LengthUnit unit, AreaItems& areas) {
+void add_fence(const PlacedMound& mound, const FenceOptions& fence, LengthUnit unit, AreaItems& areas) {
   std::vector<Point2> points;
-  for (const Polygon2& loop : toe_in_mound_frame(ground, plan, buildup.toe)) {
+  for (const Polygon2& loop : toe_in_mound_frame(mound, mound.buildup.toe)) {
     points.insert(points.end(), loop.begin(), loop.end());
   }
   const Polygon2 hull = hull_of(std::move(points));
@@ -186,7 +185,7 @@ void add_fence(const Ground& ground, const MoundPlan& plan, const Buildup& build
   item.price = fence.price;
   if (fence.price) item.cost = cost_of(fence.price, length_in(fence.price->unit, item.order, unit));
   areas.items.push_back(std::move(item));
-  for (const Point2& p : line) areas.fence_line.push_back(ground.to_local(plan.placement.to_world(p)));
+  for (const Point2& p : line) areas.fence_line.push_back(mound.to_reduced(p));
 }
 
 // ---- stockpiles --------------------------------------------------------------------------------------------------
@@ -218,26 +217,26 @@ Polygon2 outline_of(const StockpileResult& pile, const Point2& middle) {
 }
 
 /// True if an outline in the mound frame is on the mound or where its water goes.
-bool lies_downslope(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Polygon2& outline) {
-  Eigen::AlignedBox2d mound, pile;
-  for (const Polygon2& loop : toe_in_mound_frame(ground, plan, buildup.toe)) {
-    for (const Point2& p : loop) mound.extend(p);
+bool lies_downslope(const PlacedMound& mound, const Polygon2& outline) {
+  Eigen::AlignedBox2d covered, pile;
+  for (const Polygon2& loop : toe_in_mound_frame(mound, mound.buildup.toe)) {
+    for (const Point2& p : loop) covered.extend(p);
   }
   for (const Point2& p : outline) pile.extend(p);
-  return pile.max().x() > mound.min().x() && pile.min().x() < mound.max().x() && pile.max().y() > mound.min().y();
+  return pile.max().x() > covered.min().x() && pile.min().x() < covered.max().x() && pile.max().y() > covered.min().y();
 }
 
-std::vector<std::string> faults_of(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-                                   const Polygon2& outline, const std::vector<KeepClear>& keep_clear) {
+std::vector<std::string> faults_of(const PlacedMound& mound, const Polygon2& outline,
+                                   const std::vector<KeepClear>& keep_clear) {
   std::vector<std::string> faults;
-  if (lies_downslope(ground, plan, buildup, outline)) {
+  if (lies_downslope(mound, outline)) {
     faults.emplace_back("it would lie on the mound or below it: move it upslope or past an end");
   }
   Polygon2 on_lot;
   bool is_surveyed = true;
   for (const Point2& p : outline) {
-    on_lot.push_back(plan.placement.to_world(p));
-    is_surveyed = is_surveyed && elevation_at(ground, ground.to_local(on_lot.back()));
+    on_lot.push_back(mound.to_world(p));
+    is_surveyed = is_surveyed && elevation_at(mound.ground, mound.ground.to_local(on_lot.back()));
   }
   for (const KeepClear& feature : keep_clear) {
     if (!feature.line.empty() && !(distance_to_feature({on_lot}, feature) > 0)) {
@@ -248,8 +247,7 @@ std::vector<std::string> faults_of(const Ground& ground, const MoundPlan& plan, 
   return faults;
 }
 
-StockpileResult stockpile_of(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-                             const StockpileOptions& options, const AreaOptions& site) {
+StockpileResult stockpile_of(const PlacedMound& mound, const StockpileOptions& options, const AreaOptions& site) {
   StockpileResult pile;
   pile.material = options.material;
   const Material* material = find_material(site.estimate.materials, options.material);
@@ -262,8 +260,7 @@ StockpileResult stockpile_of(const Ground& ground, const MoundPlan& plan, const 
   pile.volume = options.loads * one->each;
   shape_pile(pile.volume.cy / cubic_yards_per(site.unit), options.height, options.run, pile);
   if (options.at) {
-    pile.faults =
-        faults_of(ground, plan, buildup, outline_of(pile, plan.placement.to_mound(*options.at)), site.keep_clear);
+    pile.faults = faults_of(mound, outline_of(pile, mound.to_mound(*options.at)), site.keep_clear);
   }
   pile.note = !pile.faults.empty() ? fmt::format("{}", fmt::join(pile.faults, "; "))
               : options.at         ? "clear of the mound, its downslope side and what is to be kept clear"
@@ -280,20 +277,19 @@ AreaItem pipe_item(const PipeOptions& pipe, LengthUnit unit) {
 
 }  // namespace
 
-AreaItems area_items(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Takeoff& takeoff,
-                     const AreaOptions& site) {
+AreaItems area_items(const PlacedMound& mound, const Takeoff& takeoff, const AreaOptions& site) {
   const AreaItemOptions& options = site.estimate.areas;
   AreaItems areas;
-  areas.finished_area = finished_area(ground, plan, buildup);
+  areas.finished_area = finished_area(mound);
   if (takeoff.scarify_area > 0) areas.items.push_back(scarify_item(takeoff, options.scarify, site.unit));
-  if (options.fabric) areas.items.push_back(fabric_item(plan.design, *options.fabric, site.unit));
+  if (options.fabric) areas.items.push_back(fabric_item(mound.design(), *options.fabric, site.unit));
   for (const SpreadOptions& spread : options.spread) {
     areas.items.push_back(spread_item(spread, areas.finished_area, site.unit));
   }
-  if (options.fence) add_fence(ground, plan, buildup, *options.fence, site.unit, areas);
+  if (options.fence) add_fence(mound, *options.fence, site.unit, areas);
   for (const PipeOptions& pipe : options.pipes) areas.items.push_back(pipe_item(pipe, site.unit));
   for (const StockpileOptions& pile : options.stockpiles) {
-    areas.stockpiles.push_back(stockpile_of(ground, plan, buildup, pile, site));
+    areas.stockpiles.push_back(stockpile_of(mound, pile, site));
   }
   return areas;
 }

@@ -5,9 +5,9 @@
 #include <string>
 #include <vector>
 
-#include "geom/buildup.h"
 #include "geom/estimate_plan.h"
 #include "geom/lot.h"
+#include "geom/placed_mound.h"
 #include "geom/takeoff.h"
 #include "geom/units.h"
 
@@ -49,7 +49,6 @@ struct AreaOptions {
 /// Seed and mulch: on the true slope area. Fence: round the toe on its downslope side, at a distance, with returns.
 /// Stockpile: a windrow with round ends at its own slope, its ridge along the mound. It may not lie on the mound or
 /// where its water goes, on anything to keep clear of, or off the surveyed ground. Scarify: the footprint.
-AreaItems area_items(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Takeoff& takeoff,
-                     const AreaOptions& options);
+AreaItems area_items(const PlacedMound& mound, const Takeoff& takeoff, const AreaOptions& options);
 
 }  // namespace moundwright

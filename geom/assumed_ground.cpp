@@ -41,22 +41,21 @@ double fill_over(const FootprintPiece& piece) {
 
 }  // namespace
 
-std::optional<OnAssumedGround> on_assumed_ground(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-                                                 LengthUnit unit) {
-  if (ground.assumed.empty()) return std::nullopt;
+std::optional<OnAssumedGround> on_assumed_ground(const PlacedMound& mound, LengthUnit unit) {
+  if (mound.ground.assumed.empty()) return std::nullopt;
   OnAssumedGround assumed;
-  for_each_footprint_piece(ground, plan, buildup, [&](const FootprintPiece& piece) {
-    if (!ground.is_assumed(piece.triangle)) return;
+  for_each_footprint_piece(mound, [&](const FootprintPiece& piece) {
+    if (!mound.ground.is_assumed(piece.triangle)) return;
     assumed.area += plan_area(piece.outline);
     assumed.fill_cy += fill_over(piece) * cubic_yards_per(unit);
   });
   if (!(assumed.area > 0)) return std::nullopt;
-  const std::vector<Polygon2> survey = surveyed_outline(ground);
-  for (const Polygon2& loop : buildup.toe.outer) {
+  const std::vector<Polygon2> survey = surveyed_outline(mound.ground);
+  for (const Polygon2& loop : mound.buildup.toe.outer) {
     for (const Point2& p : loop) {
-      if (!is_assumed_at(ground, p)) continue;
+      if (!is_assumed_at(mound.ground, p)) continue;
       const double past = distance_to(survey, p);
-      if (past > assumed.farthest) assumed.farthest = past, assumed.at = ground.to_world(p);
+      if (past > assumed.farthest) assumed.farthest = past, assumed.at = mound.ground.to_world(p);
     }
   }
   return assumed;

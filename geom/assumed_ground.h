@@ -7,7 +7,7 @@
 #include <string>
 #include <vector>
 
-#include "geom/buildup.h"
+#include "geom/placed_mound.h"
 #include "geom/units.h"
 
 namespace moundwright {
@@ -23,8 +23,7 @@ struct OnAssumedGround {
 };
 
 /// None where the whole footprint stands on surveyed ground.
-std::optional<OnAssumedGround> on_assumed_ground(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-                                                 LengthUnit unit);
+std::optional<OnAssumedGround> on_assumed_ground(const PlacedMound& mound, LengthUnit unit);
 
 /// Plan area of assumed ground inside a convex polygon (reduced).
 double assumed_area_in(const Ground& ground, const Polygon2& convex);

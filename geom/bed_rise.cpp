@@ -117,14 +117,15 @@ void add_places(const Ground& ground, std::uint32_t triangle, const Polygon2& ou
 
 }  // namespace
 
-HighPlaces high_places(const Ground& ground, const MoundPlan& plan, double random) {
+HighPlaces high_places(const MoundPlace& mound, double random) {
   constexpr double deviations = 6, rounding = 1e-12;
-  const std::vector<Polygon2> bed = bed_on_ground(ground, plan);
-  const double top = highest_under(ground, bed);
+  const std::vector<Polygon2> bed = bed_on_ground(mound);
+  const double top = highest_under(mound.ground, bed);
   const double least = top - deviations * random - rounding * std::abs(top);
   HighPlaces found;
   for (const Polygon2& outline : bed) {
-    for (const std::uint32_t t : triangles_meeting(ground, outline)) add_places(ground, t, outline, least, found);
+    for (const std::uint32_t t : triangles_meeting(mound.ground, outline))
+      add_places(mound.ground, t, outline, least, found);
   }
   std::sort(found.triangles.begin(), found.triangles.end());
   drop_repeats(found.places);

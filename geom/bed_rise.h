@@ -21,7 +21,7 @@
 #include <optional>
 #include <vector>
 
-#include "geom/buildup.h"
+#include "geom/compiled_mound.h"
 
 namespace moundwright {
 
@@ -38,7 +38,7 @@ struct HighPlaces {
   std::vector<HighPlace> places;
   std::vector<std::uint32_t> triangles;  // that carry one, ascending
 };
-HighPlaces high_places(const Ground& ground, const MoundPlan& plan, double random);
+HighPlaces high_places(const MoundPlace& mound, double random);
 
 /// bottom = as surveyed + rise + sum of share x error + rest, where the rest has no mean and goes with no shot's error.
 struct BottomMoves {

@@ -22,19 +22,6 @@ BuildupWork& BuildupWork::operator=(BuildupWork&&) noexcept = default;
 
 namespace {
 
-/// The part of a convex region inside its lines, starting from a square that holds the mound.
-Polygon2 outline_of(const ConcavePiece& region, double reach) {
-  using namespace plan_cells_detail;
-  Outline<double> outline = {
-      {-reach, -reach, untagged}, {reach, -reach, untagged}, {reach, reach, untagged}, {-reach, reach, untagged}};
-  for (const PlanLine& line : region.inside) {
-    outline = clipped(outline, PlaneOf<double>{line.a, line.b, line.c}, untagged, tolerance_in<double>(reach));
-  }
-  Polygon2 polygon;
-  for (const Corner<double>& corner : outline) polygon.emplace_back(corner.u, corner.v);
-  return polygon;
-}
-
 /// Centroid from integrals about the mound's origin; zero for an empty body.
 Point3 centroid_of(const Bulk<double>& bulk, const Point2& origin, const Plane& trend) {
   if (!(bulk.volume > 0)) return Point3::Zero();
@@ -92,40 +79,21 @@ double Buildup::total_cut() const {
   return sum;
 }
 
-MoundPlan plan_mound(const MoundDesign& design) {
-  check_design(design).throw_if_errors();
-  MoundPlan plan;
-  plan.design = design;
-  plan.placement = placement_of(design);
-  plan.shape = shape_of(design);
-  plan.cells = std::make_shared<const PlanCells<double>>(compile_cells<double>(plan.shape));
-  for (const ConcavePiece& region : plan.shape.bed) plan.bed_outlines.push_back(outline_of(region, plan.shape.reach));
-  return plan;
-}
-
-std::vector<Polygon2> bed_on_ground(const Ground& ground, const MoundPlan& plan) {
-  std::vector<Polygon2> outlines = plan.bed_outlines;
-  for (Polygon2& outline : outlines) {
-    for (Point2& p : outline) p = ground.to_local(plan.placement.to_world(p));
-  }
-  return outlines;
-}
-
-double bed_bottom(const Ground& ground, const MoundPlan& plan, std::optional<GroundExtreme>* governing) {
+double bed_bottom(const MoundPlace& place, std::optional<GroundExtreme>* governing) {
   std::optional<GroundExtreme> highest;
-  for (const Polygon2& outline : bed_on_ground(ground, plan)) {
-    std::optional<GroundExtreme> here = highest_ground(ground, outline);
+  for (const Polygon2& outline : bed_on_ground(place)) {
+    std::optional<GroundExtreme> here = highest_ground(place.ground, outline);
     if (here && (!highest || here->elevation > highest->elevation)) highest = std::move(here);
   }
-  const MoundDesign& design = plan.design;
-  if (!design.bottom_elevation && !highest) {
+  const Placement& placed = place.placement;
+  if (!placed.bottom_elevation && !highest) {
     throw Refusal({Severity::error,
                    "there is no surveyed ground under the bed, so its bottom cannot be set from the ground",
                    "mound.bottom.least_sand", "move the bed onto the survey, or check northing and easting"});
   }
-  const double bottom = design.bottom_elevation
-                            ? *design.bottom_elevation
-                            : highest->elevation - design.prepare.strip + design.least_sand.value_or(0.0);
+  const double bottom = placed.bottom_elevation
+                            ? *placed.bottom_elevation
+                            : highest->elevation - place.design().prepare.strip + placed.least_sand.value_or(0.0);
   if (!(std::abs(bottom) <= greatest_elevation)) {
     throw Refusal({Severity::error,
                    fmt::format("the bed bottom, set from the ground, is {:.2f}; the limit is {:.0f} either way", bottom,
@@ -137,33 +105,34 @@ double bed_bottom(const Ground& ground, const MoundPlan& plan, std::optional<Gro
   return bottom;
 }
 
-Buildup build_up(const Ground& ground, const MoundPlan& plan, BuildupWork& work) {
+Buildup build_up(const MoundPlace& place, BuildupWork& work) {
+  const Ground& ground = place.ground;
   Buildup result;
-  result.bottom_elevation = bed_bottom(ground, plan, &result.governing);
+  result.bottom_elevation = bed_bottom(place, &result.governing);
 
-  const KernelPrepare<double> prepare = kernel_prepare(plan.design);
+  const KernelPrepare<double> prepare = kernel_prepare(place.design());
   KernelWork<double>& kernel = work.buffers().kernel;
-  place(*plan.cells, kernel_spot(ground, plan, result.bottom_elevation), prepare, kernel);
+  moundwright::place(place.cells(), kernel_spot(place, result.bottom_elevation), prepare, kernel);
   const KernelResult<double>& r = run_kernel(ground.tree, prepare, kernel);
 
-  const Point2 origin = ground.to_local(plan.placement.origin);
+  const Point2 origin = ground.to_local(place.frame().origin);
   for (std::size_t k = 0; k < r.sums.layers.size(); ++k) {
-    result.layers.push_back(layer_result(plan.design.layers[k], r.sums.layers[k], origin, ground.trend));
+    result.layers.push_back(layer_result(place.design().layers[k], r.sums.layers[k], origin, ground.trend));
   }
-  add_cuts(plan.design, r.sums, origin, ground.trend, result);
+  add_cuts(place.design(), r.sums, origin, ground.trend, result);
   result.footprint_area = r.sums.footprint_area;
   result.sand_least = r.sums.sand.least;
   result.sand_most = r.sums.sand.most;
   result.specks = r.specks.size();
   result.specks_area = r.specks_area;
   add_loops(r.loops, origin, result);
-  result.berm = berm_lengths(ground, plan, result.toe);
+  result.berm = berm_lengths(place, result.toe);
   return result;
 }
 
-Buildup build_up(const Ground& ground, const MoundPlan& plan) {
+Buildup build_up(const MoundPlace& place) {
   BuildupWork work;
-  return build_up(ground, plan, work);
+  return build_up(place, work);
 }
 
 }  // namespace moundwright

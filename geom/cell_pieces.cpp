@@ -36,30 +36,30 @@ struct Descent {
 
 }  // namespace
 
-void for_each_cell_piece(const Ground& ground, const MoundPlan& plan, double bottom, const Polygon2& region,
+void for_each_cell_piece(const MoundPlace& mound, double bottom, const Polygon2& region,
                          const std::function<void(const CellPiece&)>& f) {
   Polygon2 on_ground = region;
-  for (Point2& p : on_ground) p = ground.to_local(plan.placement.to_world(p));
-  for (const std::uint32_t t : triangles_meeting(ground, on_ground)) {
+  for (Point2& p : on_ground) p = mound.to_reduced(p);
+  for (const std::uint32_t t : triangles_meeting(mound.ground, on_ground)) {
     Polygon2 corners;
     std::array<double, 3> height{};
     for (int i = 0; i < 3; ++i) {
-      const Point3& p = ground.points[ground.tree.triangles[t][i]];
-      corners.push_back(plan.placement.to_mound(ground.to_world(p.head<2>())));
+      const Point3& p = mound.ground.points[mound.ground.tree.triangles[t][i]];
+      corners.push_back(mound.from_reduced(p.head<2>()));
       height[i] = p.z() - bottom;
     }
     if (!(plan_area(corners) > 0)) continue;
-    Descent{*plan.cells, f, plane_through(corners, height), t}.go(plan.cells->root, clip_convex(corners, region));
+    Descent{mound.cells(), f, plane_through(corners, height), t}.go(mound.cells().root, clip_convex(corners, region));
   }
 }
 
-std::optional<double> finish_height(const MoundPlan& plan, const Point2& uv) {
-  std::int32_t at = plan.cells->root;
+std::optional<double> finish_height(const MoundPlace& mound, const Point2& uv) {
+  std::int32_t at = mound.cells().root;
   while (at >= 0) {
-    const PlanNode<double>& node = plan.cells->nodes[static_cast<std::size_t>(at)];
+    const PlanNode<double>& node = mound.cells().nodes[static_cast<std::size_t>(at)];
     at = node.line.at(uv.x(), uv.y()) > 0 ? node.positive : node.negative;
   }
-  const CellLevel<double>* top = top_level(plan, plan.cells->cells[static_cast<std::size_t>(-1 - at)]);
+  const CellLevel<double>* top = top_level(mound, mound.cells().cells[static_cast<std::size_t>(-1 - at)]);
   if (top == nullptr) return std::nullopt;
   return top->plane.at(uv.x(), uv.y());
 }

@@ -9,7 +9,7 @@
 #include <functional>
 #include <optional>
 
-#include "geom/buildup.h"
+#include "geom/compiled_mound.h"
 #include "geom/plan_cells.h"
 
 namespace moundwright {
@@ -23,16 +23,16 @@ struct CellPiece {
 };
 
 /// Calls f for every piece inside `region`, a convex counter-clockwise polygon in the mound frame.
-void for_each_cell_piece(const Ground& ground, const MoundPlan& plan, double bottom, const Polygon2& region,
+void for_each_cell_piece(const MoundPlace& mound, double bottom, const Polygon2& region,
                          const std::function<void(const CellPiece&)>& f);
 
 /// The outermost level of a cell; nullptr where no layer reaches it.
-inline const CellLevel<double>* top_level(const MoundPlan& plan, const PlanCell<double>& cell) {
-  return cell.level_count == 0 ? nullptr : &plan.cells->levels[cell.first_level + cell.level_count - 1];
+inline const CellLevel<double>* top_level(const MoundPlace& mound, const PlanCell<double>& cell) {
+  return cell.level_count == 0 ? nullptr : &mound.cells().levels[cell.first_level + cell.level_count - 1];
 }
 
 /// Height above the bed bottom of the highest of all layer shapes at a place (mound frame); nullopt where none reaches.
-std::optional<double> finish_height(const MoundPlan& plan, const Point2& uv);
+std::optional<double> finish_height(const MoundPlace& mound, const Point2& uv);
 
 /// Height above the bed bottom of one layer's own shape; nullopt outside a vertical side.
 std::optional<double> shape_height(const LayerShape& shape, const Point2& uv);

@@ -28,20 +28,20 @@ std::string azimuth_text(double azimuth) {
 
 }  // namespace
 
-Point2 across_piece(const MoundPlan& plan, std::size_t piece) {
-  const Point2 along = (plan.shape.line[piece + 1] - plan.shape.line[piece]).normalized();
-  return plan.placement.along * -along.y() + plan.placement.across() * along.x();
+Point2 across_piece(const MoundPlace& mound, std::size_t piece) {
+  const Point2 along = (mound.shape().line[piece + 1] - mound.shape().line[piece]).normalized();
+  return mound.frame().along * -along.y() + mound.frame().across() * along.x();
 }
 
-std::optional<BedFall> fall_under_bed(const Ground& ground, const MoundPlan& plan) {
+std::optional<BedFall> fall_under_bed(const MoundPlace& mound) {
   BedFall result;
   Point2 sum = Point2::Zero();
-  for (const Polygon2& outline : bed_on_ground(ground, plan)) {
+  for (const Polygon2& outline : bed_on_ground(mound)) {
     const std::size_t piece = result.pieces.size();
-    result.pieces.push_back(fit_plane(ground, outline));
+    result.pieces.push_back(fit_plane(mound.ground, outline));
     if (!result.pieces.back()) continue;
     const GroundFit& fit = *result.pieces.back();
-    const Point2 fall(-fit.plane.a, -fit.plane.b), across = across_piece(plan, piece), along(across.y(), -across.x());
+    const Point2 fall(-fit.plane.a, -fit.plane.b), across = across_piece(mound, piece), along(across.y(), -across.x());
     result.covered_area += fit.covered_area;
     result.slope += fit.covered_area * fit.slope;
     result.across += fit.covered_area * fall.dot(across);
@@ -62,7 +62,7 @@ double find_downslope(const Ground& ground, const MoundDesign& design) {
   const double axis = azimuth_of(design.bed.line.back() - design.bed.line.front());
   const double right = turned(axis + 90.0), left = turned(axis - 90.0);
   trial.downslope = right;
-  const std::optional<BedFall> fall = fall_under_bed(ground, plan_mound(trial));
+  const std::optional<BedFall> fall = fall_under_bed(place_as_drawn(ground, trial));
   if (!fall) ask("there is no surveyed ground under the bed, so which way it falls is not known", right, left);
 
   const double across = fall->across, along = fall->along;

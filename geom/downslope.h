@@ -5,7 +5,7 @@
 // It is the least-squares fall of the ground under the bed; where that is too flat or runs along it, a person must say.
 #pragma once
 
-#include "geom/buildup.h"
+#include "geom/compiled_mound.h"
 
 namespace moundwright {
 
@@ -21,10 +21,10 @@ struct BedFall {
 
 /// Each piece's plane is the least-squares fit over its area (fit_plane). Nullopt where there is no ground under the
 /// bed.
-std::optional<BedFall> fall_under_bed(const Ground& ground, const MoundPlan& plan);
+std::optional<BedFall> fall_under_bed(const MoundPlace& mound);
 
 /// Unit vector (east, north) square to a straight piece of the bed, toward the plan's downslope side.
-Point2 across_piece(const MoundPlan& plan, std::size_t piece);
+Point2 across_piece(const MoundPlace& mound, std::size_t piece);
 
 /// Azimuth water runs, degrees clockwise from grid north in [0, 360): whichever of the two perpendiculars of the bed's
 /// chord is on the side toward which the ground falls across the bed, on the mean of its pieces. `design.downslope` is

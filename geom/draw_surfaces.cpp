@@ -886,33 +886,32 @@ void gather(DrawWork::Buffers& work, DrawSurfaces& result) {
 
 }  // namespace
 
-void draw_surfaces(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const DrawOptions& options,
-                   DrawWork& draw_work, DrawSurfaces& result) {
+void draw_surfaces(const PlacedMound& mound, const DrawOptions& options, DrawWork& draw_work, DrawSurfaces& result) {
   DrawWork::Buffers& work = draw_work.buffers();
-  const std::size_t layer_count = plan.design.layers.size();
+  const std::size_t layer_count = mound.design().layers.size();
   result.layers.resize(layer_count);
   for (LayerSurfaces& layer : result.layers) layer.top.clear(), layer.underside.clear(), layer.walls.clear();
-  if (buildup.toe.outer.empty()) return;
+  if (mound.buildup.toe.outer.empty()) return;
 
-  if (work.cells != plan.cells) {
-    work.cells = plan.cells;
-    work.steps = StepFinder(*plan.cells, plan_cells_detail::plan_half_size * plan.shape.reach).steps();
+  if (work.cells != mound.compiled->cells) {
+    work.cells = mound.compiled->cells;
+    work.steps = StepFinder(mound.cells(), plan_cells_detail::plan_half_size * mound.shape().reach).steps();
   }
-  const auto spot = kernel_spot(ground, plan, buildup.bottom_elevation);
-  const auto& placed = place(*plan.cells, spot, kernel_prepare(plan.design), work.kernel);
+  const auto spot = kernel_spot(mound, mound.buildup.bottom_elevation);
+  const auto& placed = place(mound.cells(), spot, kernel_prepare(mound.design()), work.kernel);
   const Point2 origin(spot.x, spot.y);
-  if (buildup.specks > 0) work.toe.set(buildup.toe, origin);
-  const Drawing drawing{ground,
+  if (mound.buildup.specks > 0) work.toe.set(mound.buildup.toe, origin);
+  const Drawing drawing{mound.ground,
                         placed,
-                        buildup.specks > 0 ? &work.toe : nullptr,
+                        mound.buildup.specks > 0 ? &work.toe : nullptr,
                         origin,
-                        {spot.trend_a, spot.trend_b, ground.trend.at(origin)},
-                        plan.design.prepare.strip,
+                        {spot.trend_a, spot.trend_b, mound.ground.trend.at(origin)},
+                        mound.design().prepare.strip,
                         options.undersides && !options.outside_only,
                         options.outside_only,
                         options.outside_only ? options.coarse : 0};
 
-  const Polygon3 region = region_of(buildup, origin, options.keep);
+  const Polygon3 region = region_of(mound.buildup, origin, options.keep);
   if (region.empty()) return;
   const Box box = box_of(region);
   work.patches.clear();

@@ -2,7 +2,7 @@
 //
 //   DrawWork work;                                           // kept from one placement to the next
 //   DrawSurfaces s;
-//   draw_surfaces(ground, plan, buildup, {}, work, s);
+//   draw_surfaces(mound, {}, work, s);
 //   s.layers[0].top                                          // three points a triangle
 //
 // What it promises. The faces of a layer enclose the Buildup's own volume: top, underside and vertical walls face
@@ -19,7 +19,7 @@
 #include <optional>
 #include <vector>
 
-#include "geom/buildup.h"
+#include "geom/placed_mound.h"
 
 namespace moundwright {
 
@@ -56,7 +56,6 @@ class DrawWork {
 };
 
 /// Fills `result`, reusing its memory. `buildup` must be of this ground and plan.
-void draw_surfaces(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const DrawOptions& options,
-                   DrawWork& work, DrawSurfaces& result);
+void draw_surfaces(const PlacedMound& mound, const DrawOptions& options, DrawWork& work, DrawSurfaces& result);
 
 }  // namespace moundwright

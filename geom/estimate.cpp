@@ -24,9 +24,8 @@ MaterialOrder& order_of(std::vector<MaterialOrder>& orders, const std::string& m
 
 class Estimator {
  public:
-  Estimator(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Takeoff& takeoff,
-            const SiteDesign& site)
-      : ground_(ground), plan_(plan), buildup_(buildup), takeoff_(takeoff), site_(site), asked_(site.estimate) {}
+  Estimator(const PlacedMound& mound, const Takeoff& takeoff, const SiteDesign& site)
+      : mound_(mound), takeoff_(takeoff), site_(site), asked_(site.estimate) {}
 
   Estimate run() {
     cut_lifts();
@@ -36,19 +35,17 @@ class Estimator {
     use_site_soil();
     buy();
     balance();
-    e_.areas = area_items(ground_, plan_, buildup_, takeoff_, {site_.unit, asked_, site_.lot.requirements.keep_clear});
+    e_.areas = area_items(mound_, takeoff_, {site_.unit, asked_, site_.lot.requirements.keep_clear});
     warn_of_stockpiles();
     deliver();
-    if (asked_.accuracy) e_.accuracy = accuracy_of(ground_, plan_, buildup_, *asked_.accuracy, site_.unit);
+    if (asked_.accuracy) e_.accuracy = accuracy_of(mound_, *asked_.accuracy, site_.unit);
     tell_what_is_missing();
     price();
     return std::move(e_);
   }
 
  private:
-  const Ground& ground_;
-  const MoundPlan& plan_;
-  const Buildup& buildup_;
+  const PlacedMound& mound_;
   const Takeoff& takeoff_;
   const SiteDesign& site_;
   const EstimatePlan& asked_;
@@ -67,9 +64,9 @@ class Estimator {
 
   void cut_lifts() {
     e_.blends = asked_.blends;
-    e_.settled = settled_grades(ground_, plan_, buildup_, asked_.settlement);
+    e_.settled = settled_grades(mound_, asked_.settlement);
     if (!asked_.lifts) return;
-    e_.lifts = cut_in_lifts(ground_, plan_, buildup_, *asked_.lifts, asked_.interface, site_.unit);
+    e_.lifts = cut_in_lifts(mound_, *asked_.lifts, asked_.interface, site_.unit);
     e_.interface = e_.lifts->interface;
   }
 
@@ -217,7 +214,7 @@ class Estimator {
   }
 
   const Layer& design_of(const std::string& layer) const {
-    const auto& layers = plan_.design.layers;
+    const auto& layers = mound_.design().layers;
     return *std::find_if(layers.begin(), layers.end(), [&](const Layer& l) { return l.name == layer; });
   }
 
@@ -454,9 +451,8 @@ std::vector<WorkStage> order_of_work(const Takeoff& takeoff, const LiftPlan* lif
   return work;
 }
 
-Estimate estimate(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Takeoff& takeoff,
-                  const SiteDesign& site) {
-  return Estimator(ground, plan, buildup, takeoff, site).run();
+Estimate estimate(const PlacedMound& mound, const Takeoff& takeoff, const SiteDesign& site) {
+  return Estimator(mound, takeoff, site).run();
 }
 
 }  // namespace moundwright

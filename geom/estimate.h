@@ -1,6 +1,6 @@
 // The estimator's part: from neat volumes to an order and a price.
 //
-//   Estimate e = estimate(ground, plan, buildup, takeoff, site);
+//   Estimate e = estimate(mound, takeoff, site);
 //   for (const MaterialOrder& order : e.orders) ... order.loads->count ...
 //   for (const std::string& gap : e.missing) ...          // what a bid still wants
 //
@@ -16,6 +16,7 @@
 #include "geom/area_items.h"
 #include "geom/bid.h"
 #include "geom/lifts.h"
+#include "geom/placed_mound.h"
 #include "geom/site_design.h"
 #include "geom/site_soil.h"
 #include "geom/takeoff.h"
@@ -84,7 +85,6 @@ struct Estimate {
   Problems notes;
 };
 
-Estimate estimate(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Takeoff& takeoff,
-                  const SiteDesign& site);
+Estimate estimate(const PlacedMound& mound, const Takeoff& takeoff, const SiteDesign& site);
 
 }  // namespace moundwright

@@ -28,16 +28,14 @@ std::optional<std::array<Point2, 2>> zero_of(const PlanLine& line, const Polygon
 
 class Pieces {
  public:
-  Pieces(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-         const std::function<void(const FootprintPiece&)>& f)
-      : ground_(ground), plan_(plan), buildup_(buildup), f_(f) {
-    if (plan.design.prepare.undercut) {
-      pit_above_bottom_ = plan.design.prepare.undercut->elevation - buildup.bottom_elevation;
+  Pieces(const PlacedMound& mound, const std::function<void(const FootprintPiece&)>& f) : mound_(mound), f_(f) {
+    if (mound.design().prepare.undercut) {
+      pit_above_bottom_ = mound.design().prepare.undercut->elevation - mound.buildup.bottom_elevation;
     }
   }
 
   void add(const CellPiece& cell_piece) const {
-    const CellLevel<double>* top = top_level(plan_, *cell_piece.cell);
+    const CellLevel<double>* top = top_level(mound_, *cell_piece.cell);
     if (top == nullptr) return;
     FootprintPiece piece;
     piece.triangle = cell_piece.triangle;
@@ -49,21 +47,19 @@ class Pieces {
     if (piece.outline.empty()) return;
     const Point2 middle = middle_of(piece.outline);
     if (!(over.at(middle) > 0)) return;  // strictly above
-    if (buildup_.specks > 0 && !encloses(buildup_.toe, ground_.to_local(plan_.placement.to_world(middle)))) return;
+    if (mound_.buildup.specks > 0 && !encloses(mound_.buildup.toe, mound_.to_reduced(middle))) return;
     piece.toe = zero_of(over, cell_piece.outline);
     prepare(piece);
   }
 
  private:
-  const Ground& ground_;
-  const MoundPlan& plan_;
-  const Buildup& buildup_;
+  const PlacedMound& mound_;
   const std::function<void(const FootprintPiece&)>& f_;
   double pit_above_bottom_ = 0;
 
   void prepare(FootprintPiece& piece) const {
     piece.prepared = piece.ground;
-    piece.prepared.c -= plan_.design.prepare.strip;
+    piece.prepared.c -= mound_.design().prepare.strip;
     if (!piece.cell->has_pit) {
       f_(piece);
       return;
@@ -81,33 +77,30 @@ class Pieces {
   }
 };
 
-Polygon2 toe_box(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
-  return box_round(toe_in_mound_frame(ground, plan, buildup.toe));
-}
+Polygon2 toe_box(const PlacedMound& mound) { return box_round(toe_in_mound_frame(mound, mound.buildup.toe)); }
 
 }  // namespace
 
-void for_each_footprint_piece(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-                              const std::function<void(const FootprintPiece&)>& f) {
-  if (buildup.toe.outer.empty()) return;
-  const Pieces pieces(ground, plan, buildup, f);
-  for_each_cell_piece(ground, plan, buildup.bottom_elevation, toe_box(ground, plan, buildup),
+void for_each_footprint_piece(const PlacedMound& mound, const std::function<void(const FootprintPiece&)>& f) {
+  if (mound.buildup.toe.outer.empty()) return;
+  const Pieces pieces(mound, f);
+  for_each_cell_piece(mound, mound.buildup.bottom_elevation, toe_box(mound),
                       [&](const CellPiece& piece) { pieces.add(piece); });
 }
 
-Polygon2 part_above_prepared(const MoundPlan& plan, const FootprintPiece& piece, std::uint32_t level) {
+Polygon2 part_above_prepared(const MoundPlace& mound, const FootprintPiece& piece, std::uint32_t level) {
   // The outermost level stands above existing ground all over the piece.
   if (level + 1 == piece.cell->level_count) return piece.outline;
-  return clip_convex(piece.outline, above(plan.cells->levels[piece.cell->first_level + level].plane, piece.prepared));
+  return clip_convex(piece.outline, above(mound.cells().levels[piece.cell->first_level + level].plane, piece.prepared));
 }
 
-std::vector<double> contact_areas(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
-  std::vector<double> areas(plan.design.layers.size(), 0.0);
-  for_each_footprint_piece(ground, plan, buildup, [&](const FootprintPiece& piece) {
+std::vector<double> contact_areas(const PlacedMound& mound) {
+  std::vector<double> areas(mound.design().layers.size(), 0.0);
+  for_each_footprint_piece(mound, [&](const FootprintPiece& piece) {
     double below = 0;
     for (std::uint32_t i = 0; i < piece.cell->level_count; ++i) {
-      const double here = plan_area(part_above_prepared(plan, piece, i));
-      const auto layer = static_cast<std::size_t>(plan.cells->levels[piece.cell->first_level + i].layer);
+      const double here = plan_area(part_above_prepared(mound, piece, i));
+      const auto layer = static_cast<std::size_t>(mound.cells().levels[piece.cell->first_level + i].layer);
       areas[layer] += here - below;
       below = here;
     }
@@ -115,9 +108,9 @@ std::vector<double> contact_areas(const Ground& ground, const MoundPlan& plan, c
   return areas;
 }
 
-double finished_area(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
+double finished_area(const PlacedMound& mound) {
   double area = 0;
-  for_each_footprint_piece(ground, plan, buildup, [&](const FootprintPiece& piece) {
+  for_each_footprint_piece(mound, [&](const FootprintPiece& piece) {
     area += plan_area(piece.outline) * std::sqrt(1 + piece.finish.a * piece.finish.a + piece.finish.b * piece.finish.b);
   });
   return area;

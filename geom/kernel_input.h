@@ -3,16 +3,16 @@
 
 #include <utility>
 
-#include "geom/buildup.h"
 #include "geom/buildup_kernel.h"
+#include "geom/compiled_mound.h"
 
 namespace moundwright {
 
 /// Where the mound lies, with the bed bottom at a given elevation.
-inline KernelSpot<double> kernel_spot(const Ground& ground, const MoundPlan& plan, double bottom) {
-  const Point2 origin = ground.to_local(plan.placement.origin);
-  const Point2& along = plan.placement.along;
-  const Plane& trend = ground.trend;
+inline KernelSpot<double> kernel_spot(const MoundPlace& mound, double bottom) {
+  const Point2 origin = mound.ground.to_local(mound.frame().origin);
+  const Point2& along = mound.frame().along;
+  const Plane& trend = mound.ground.trend;
   return {origin.x(), origin.y(), along.x(), along.y(), bottom, trend.a, trend.b, trend.c};
 }
 
@@ -25,9 +25,9 @@ inline KernelPrepare<double> kernel_prepare(const MoundDesign& design) {
 }
 
 /// Lines and levels about the mound's origin, elevations as residuals.
-inline PlanCells<double> placed_cells(const Ground& ground, const MoundPlan& plan, double bottom) {
+inline PlanCells<double> placed_cells(const MoundPlace& mound, double bottom) {
   KernelWork<double> work;
-  place(*plan.cells, kernel_spot(ground, plan, bottom), kernel_prepare(plan.design), work);
+  place(mound.cells(), kernel_spot(mound, bottom), kernel_prepare(mound.design()), work);
   return std::move(work.placed);
 }
 

@@ -144,9 +144,9 @@ std::vector<Polygon2> cut_all(const MoundShape& shape, const std::vector<const L
   return polygons;
 }
 
-std::vector<Stretch> on_ground(const Ground& ground, const MoundPlan& plan, std::vector<Stretch> stretches) {
+std::vector<Stretch> on_ground(const MoundPlace& mound, std::vector<Stretch> stretches) {
   for (Stretch& stretch : stretches) {
-    for (Point2& end : stretch) end = ground.to_local(plan.placement.to_world(end));
+    for (Point2& end : stretch) end = mound.to_reduced(end);
   }
   return stretches;
 }
@@ -167,38 +167,38 @@ double lowest_toe(const Ground& ground, const Buildup& buildup) {
 
 }  // namespace
 
-std::vector<Contour> finished_contours(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-                                       double interval) {
+std::vector<Contour> finished_contours(const PlacedMound& mound, double interval) {
   if (!(interval > 0)) {
     throw Refusal({Severity::error, fmt::format("a contour interval of {} is not above zero", interval), {}, {}});
   }
-  const double high = buildup.bottom_elevation + greatest_height(plan.design), low = lowest_toe(ground, buildup);
+  const double high = mound.buildup.bottom_elevation + greatest_height(mound.design()),
+               low = lowest_toe(mound.ground, mound.buildup);
   if ((high - low) / interval > 10000) {
     throw Refusal({Severity::error, fmt::format("contours every {} would cut the mound too often", interval), {}, {}});
   }
   std::vector<const LayerShape*> all;
-  for (const LayerShape& layer : plan.shape.layers) all.push_back(&layer);
+  for (const LayerShape& layer : mound.shape().layers) all.push_back(&layer);
   std::vector<Contour> result;
   for (double n = std::ceil(low / interval); n * interval <= high; ++n) {
-    const std::vector<Polygon2> polygons = cut_all(plan.shape, all, n * interval - buildup.bottom_elevation);
+    const std::vector<Polygon2> polygons = cut_all(mound.shape(), all, n * interval - mound.buildup.bottom_elevation);
     std::vector<Stretch> inside;
-    for (const Stretch& stretch : on_ground(ground, plan, outline_of_union(polygons))) {
+    for (const Stretch& stretch : on_ground(mound, outline_of_union(polygons))) {
       std::vector<double> shares;
-      for (const Polygon2& loop : buildup.toe.outer) add_meetings(stretch, loop, shares);
-      for (const Polygon2& hole : buildup.toe.holes) add_meetings(stretch, hole, shares);
+      for (const Polygon2& loop : mound.buildup.toe.outer) add_meetings(stretch, loop, shares);
+      for (const Polygon2& hole : mound.buildup.toe.holes) add_meetings(stretch, hole, shares);
       keep_parts(
-          stretch, std::move(shares), [&](const Point2& p) { return encloses(buildup.toe, p); }, inside);
+          stretch, std::move(shares), [&](const Point2& p) { return encloses(mound.buildup.toe, p); }, inside);
     }
     if (!inside.empty()) result.push_back({n * interval, chained(std::move(inside))});
   }
   return result;
 }
 
-std::vector<Polyline2> flat_top_outline(const Ground& ground, const MoundPlan& plan, std::size_t layer) {
+std::vector<Polyline2> flat_top_outline(const MoundPlace& mound, std::size_t layer) {
   // A hair below the top, so that rounding does not take an edge away.
-  const double height = plan.design.layers[layer].top - 1e-9;
-  const std::vector<Polygon2> polygons = cut_all(plan.shape, {&plan.shape.layers[layer]}, height);
-  return chained(on_ground(ground, plan, outline_of_union(polygons)));
+  const double height = mound.design().layers[layer].top - 1e-9;
+  const std::vector<Polygon2> polygons = cut_all(mound.shape(), {&mound.shape().layers[layer]}, height);
+  return chained(on_ground(mound, outline_of_union(polygons)));
 }
 
 }  // namespace moundwright

@@ -1,6 +1,6 @@
 // Level lines of the mound's own surfaces, from the design's planes: finished contours and the edges of flat tops.
 //
-//   for (const Contour& c : finished_contours(ground, plan, buildup, 1.0)) draw(c.elevation, c.lines);
+//   for (const Contour& c : finished_contours(mound, 1.0)) draw(c.elevation, c.lines);
 //   flat_top_outline(ground, plan, k)                  // where layer k stands at its full height, or higher
 //
 // Where the finished surface is made by layers, it stands as high as z exactly inside the union of convex polygons (one
@@ -8,16 +8,15 @@
 // lines are in reduced plan coordinates; closed ones repeat their first point. Ends nearer than 1e-6 are joined.
 #pragma once
 
-#include "geom/buildup.h"
+#include "geom/placed_mound.h"
 
 namespace moundwright {
 
 /// Contours of the finished surface inside the toe, at every multiple of `interval` that it reaches. Throws Refusal for
 /// an interval that is not above zero, or that would cut the mound more than 10,000 times.
-std::vector<Contour> finished_contours(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-                                       double interval);
+std::vector<Contour> finished_contours(const PlacedMound& mound, double interval);
 
 /// The outline of where layer k's own shape stands at its `top` or higher, whatever lies over it.
-std::vector<Polyline2> flat_top_outline(const Ground& ground, const MoundPlan& plan, std::size_t layer);
+std::vector<Polyline2> flat_top_outline(const MoundPlace& mound, std::size_t layer);
 
 }  // namespace moundwright

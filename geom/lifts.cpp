@@ -31,19 +31,16 @@ std::size_t sliced_layers(const MoundDesign& design, const LiftOptions& options)
 
 /// The design with its first layers cut off level at `height` above the bed bottom, and then all of it again, so that
 /// the footprint stays what it is.
-MoundPlan cut_off(const MoundPlan& plan, const Buildup& buildup, std::size_t sliced, double height) {
-  MoundPlan cut = plan;
-  cut.design.bottom_elevation = buildup.bottom_elevation;
-  cut.design.least_sand.reset();
-  cut.design.layers.insert(cut.design.layers.begin(), plan.design.layers.begin(),
-                           plan.design.layers.begin() + static_cast<std::ptrdiff_t>(sliced));
-  cut.shape.layers.insert(cut.shape.layers.begin(), plan.shape.layers.begin(),
-                          plan.shape.layers.begin() + static_cast<std::ptrdiff_t>(sliced));
+MoundPlace cut_off(const PlacedMound& mound, std::size_t sliced, double height) {
+  MoundDesign design = mound.design();
+  MoundShape shape = mound.shape();
+  const auto last = static_cast<std::ptrdiff_t>(sliced);
+  design.layers.insert(design.layers.begin(), mound.design().layers.begin(), mound.design().layers.begin() + last);
+  shape.layers.insert(shape.layers.begin(), mound.shape().layers.begin(), mound.shape().layers.begin() + last);
   for (std::size_t k = 0; k < sliced; ++k) {
-    for (ConcavePiece& piece : cut.shape.layers[k].pieces) piece.planes.push_back({0, 0, height, false});
+    for (ConcavePiece& piece : shape.layers[k].pieces) piece.planes.push_back({0, 0, height, false});
   }
-  cut.cells = std::make_shared<const PlanCells<double>>(compile_cells<double>(cut.shape));
-  return cut;
+  return as_high(mound, compile_shape(std::move(design), std::move(shape)));
 }
 
 struct Heights {
@@ -51,13 +48,13 @@ struct Heights {
 };
 
 /// From the lowest prepared ground under the lifted layers to their highest top.
-Heights heights_of(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const LiftOptions& options) {
+Heights heights_of(const PlacedMound& mound, const LiftOptions& options) {
   Heights heights;
-  for_each_footprint_piece(ground, plan, buildup, [&](const FootprintPiece& piece) {
+  for_each_footprint_piece(mound, [&](const FootprintPiece& piece) {
     for (std::uint32_t i = 0; i < piece.cell->level_count; ++i) {
-      const CellLevel<double>& level = plan.cells->levels[piece.cell->first_level + i];
-      if (!is_lifted(options, plan.design.layers[static_cast<std::size_t>(level.layer)].name)) continue;
-      for (const Point2& p : part_above_prepared(plan, piece, i)) {
+      const CellLevel<double>& level = mound.cells().levels[piece.cell->first_level + i];
+      if (!is_lifted(options, mound.design().layers[static_cast<std::size_t>(level.layer)].name)) continue;
+      for (const Point2& p : part_above_prepared(mound, piece, i)) {
         heights.low = std::min(heights.low, piece.prepared.at(p.x(), p.y()));
         heights.high = std::max(heights.high, level.plane.at(p.x(), p.y()));
       }
@@ -151,12 +148,11 @@ FaceSums face_sums(const std::vector<Section>& sections, std::size_t layer, cons
   return sums;
 }
 
-std::vector<Section> sections_along(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-                                    const std::vector<Face>& faces) {
+std::vector<Section> sections_along(const PlacedMound& mound, const std::vector<Face>& faces) {
   std::vector<Section> sections;
-  const auto reduced = [&](const Point2& uv) { return ground.to_local(plan.placement.to_world(uv)); };
+  const auto reduced = [&](const Point2& uv) { return mound.to_reduced(uv); };
   for (const Face& face : faces) {
-    sections.push_back(cut_section(ground, plan, buildup, reduced(face.from), reduced(face.to)));
+    sections.push_back(cut_section(mound, reduced(face.from), reduced(face.to)));
   }
   return sections;
 }
@@ -175,16 +171,15 @@ double contact_between(const std::vector<std::pair<Polygon2, PlaneOf<double>>>& 
 
 /// Where a layer rests on scarified ground, in convex parts: those it covers, and (with area counted below zero, by
 /// turning them over) those that an earlier layer covers already.
-std::vector<std::pair<Polygon2, PlaneOf<double>>> rests_of(const Ground& ground, const MoundPlan& plan,
-                                                           const Buildup& buildup, std::size_t layer) {
+std::vector<std::pair<Polygon2, PlaneOf<double>>> rests_of(const PlacedMound& mound, std::size_t layer) {
   std::vector<std::pair<Polygon2, PlaneOf<double>>> rests;
-  for_each_footprint_piece(ground, plan, buildup, [&](const FootprintPiece& piece) {
+  for_each_footprint_piece(mound, [&](const FootprintPiece& piece) {
     if (piece.in_pit) return;  // dug, not scarified
     for (std::uint32_t i = 0; i < piece.cell->level_count; ++i) {
-      if (static_cast<std::size_t>(plan.cells->levels[piece.cell->first_level + i].layer) != layer) continue;
-      rests.emplace_back(part_above_prepared(plan, piece, i), piece.prepared);
+      if (static_cast<std::size_t>(mound.cells().levels[piece.cell->first_level + i].layer) != layer) continue;
+      rests.emplace_back(part_above_prepared(mound, piece, i), piece.prepared);
       if (i == 0) continue;
-      Polygon2 earlier = part_above_prepared(plan, piece, i - 1);
+      Polygon2 earlier = part_above_prepared(mound, piece, i - 1);
       std::reverse(earlier.begin(), earlier.end());
       rests.emplace_back(std::move(earlier), piece.prepared);
     }
@@ -203,16 +198,16 @@ struct LiftedLayer {
   double face_volume = 0, pressed_area = 0;
 };
 
-std::vector<LiftedLayer> lifted_layers(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-                                       const LiftOptions& options, const InterfaceOptions& interface) {
+std::vector<LiftedLayer> lifted_layers(const PlacedMound& mound, const LiftOptions& options,
+                                       const InterfaceOptions& interface) {
   std::vector<LiftedLayer> layers;
-  for (std::size_t k = 0; k < plan.design.layers.size(); ++k) {
-    if (!is_lifted(options, plan.design.layers[k].name)) continue;
+  for (std::size_t k = 0; k < mound.design().layers.size(); ++k) {
+    if (!is_lifted(options, mound.design().layers[k].name)) continue;
     LiftedLayer& layer = layers.emplace_back(LiftedLayer{k, 0, {}, {}, {}, 0, 0});
     if (interface.face_run > 0) {
-      layer.faces = sections_along(ground, plan, buildup, vertical_faces(plan.shape.layers[k], plan.shape.reach));
+      layer.faces = sections_along(mound, vertical_faces(mound.shape().layers[k], mound.shape().reach));
     }
-    if (interface.pressed_depth > 0 && plan.design.prepare.scarify) layer.rests = rests_of(ground, plan, buildup, k);
+    if (interface.pressed_depth > 0 && mound.design().prepare.scarify) layer.rests = rests_of(mound, k);
   }
   return layers;
 }
@@ -242,15 +237,15 @@ std::vector<InterfaceLine> interface_lines(const MoundDesign& design, const std:
 
 }  // namespace
 
-LiftPlan cut_in_lifts(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const LiftOptions& options,
-                      const InterfaceOptions& interface, LengthUnit unit) {
+LiftPlan cut_in_lifts(const PlacedMound& mound, const LiftOptions& options, const InterfaceOptions& interface,
+                      LengthUnit unit) {
   LiftPlan result;
   result.depth = options.depth;
   if (!(options.depth > 0)) {
     throw Refusal({Severity::error, fmt::format("a lift is {} deep", options.depth), "lifts.depth",
                    "give the depth of material placed at once, more than zero"});
   }
-  const Heights heights = heights_of(ground, plan, buildup, options);
+  const Heights heights = heights_of(mound, options);
   if (!(heights.low < heights.high)) return result;
   const double yards = cubic_yards_per(unit);
   constexpr double rounding = 1e-9;  // of a lift
@@ -260,17 +255,17 @@ LiftPlan cut_in_lifts(const Ground& ground, const MoundPlan& plan, const Buildup
     throw Refusal({Severity::error, fmt::format("lifts {} deep are more than {} lifts", options.depth, most_lifts),
                    "lifts.depth", "give the depth in the job's length unit"});
   }
-  const std::size_t sliced = sliced_layers(plan.design, options);
-  std::vector<LiftedLayer> layers = lifted_layers(ground, plan, buildup, options, interface);
+  const std::size_t sliced = sliced_layers(mound.design(), options);
+  std::vector<LiftedLayer> layers = lifted_layers(mound, options, interface);
   BuildupWork work;
   for (double i = first; i < last; ++i) {
     const Interval above_bottom{i * options.depth, (i + 1) * options.depth};
-    const Buildup cut = build_up(ground, cut_off(plan, buildup, sliced, above_bottom.high), work);
+    const Buildup cut = build_up(cut_off(mound, sliced, above_bottom.high), work);
     Lift lift;
-    lift.bottom = buildup.bottom_elevation + above_bottom.low;
-    lift.top = buildup.bottom_elevation + above_bottom.high;
+    lift.bottom = mound.buildup.bottom_elevation + above_bottom.low;
+    lift.top = mound.buildup.bottom_elevation + above_bottom.high;
     for (LiftedLayer& layer : layers) {
-      const Layer& named = plan.design.layers[layer.index];
+      const Layer& named = mound.design().layers[layer.index];
       const double below = std::exchange(layer.below, cut.layers[layer.index].volume);
       const FaceSums face = face_sums(layer.faces, layer.index, {lift.bottom, lift.top});
       const double face_volume = interface.face_run * face.squared / 2;
@@ -288,55 +283,54 @@ LiftPlan cut_in_lifts(const Ground& ground, const MoundPlan& plan, const Buildup
     lift.number = static_cast<int>(result.lifts.size()) + 1;
     result.lifts.push_back(std::move(lift));
   }
-  result.interface = interface_lines(plan.design, layers, interface, yards);
+  result.interface = interface_lines(mound.design(), layers, interface, yards);
   return result;
 }
 
 namespace {
 
 /// Height above the bed bottom of the prepared ground at a place in the mound frame.
-double prepared_height(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Point2& uv) {
-  const auto here = elevation_at(ground, ground.to_local(plan.placement.to_world(uv)));
+double prepared_height(const PlacedMound& mound, const Point2& uv) {
+  const auto here = elevation_at(mound.ground, mound.to_reduced(uv));
   if (!here) return -std::numeric_limits<double>::infinity();
-  const Prepare& prepare = plan.design.prepare;
+  const Prepare& prepare = mound.design().prepare;
   double surface = *here - prepare.strip;
-  if (const auto above_pit_bottom = shape_height({plan.shape.pit}, uv)) {
+  if (const auto above_pit_bottom = shape_height({mound.shape().pit}, uv)) {
     surface = std::min(surface, prepare.undercut->elevation - *above_pit_bottom);
   }
-  return surface - buildup.bottom_elevation;
+  return surface - mound.buildup.bottom_elevation;
 }
 
 }  // namespace
 
-std::vector<SettledGrade> settled_grades(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-                                         const std::vector<SettlementAllowance>& allowances) {
+std::vector<SettledGrade> settled_grades(const PlacedMound& mound, const std::vector<SettlementAllowance>& allowances) {
   std::vector<SettledGrade> grades;
-  const std::vector<Layer>& layers = plan.design.layers;
+  const std::vector<Layer>& layers = mound.design().layers;
   const auto allowance_of = [&](const std::string& name) {
     const auto at = std::find_if(allowances.begin(), allowances.end(),
                                  [&](const SettlementAllowance& a) { return a.layer == name; });
     return at == allowances.end() ? 0.0 : at->allowance;
   };
-  const std::size_t piece = (plan.shape.line.size() - 2) / 2;  // half way along a bed that bends, too
-  const Point2 from = plan.shape.line[piece], to = plan.shape.line[piece + 1], middle = 0.5 * (from + to);
+  const std::size_t piece = (mound.shape().line.size() - 2) / 2;  // half way along a bed that bends, too
+  const Point2 from = mound.shape().line[piece], to = mound.shape().line[piece + 1], middle = 0.5 * (from + to);
   const Point2 along = (to - from).normalized(), across(-along.y(), along.x());
   for (std::size_t k = 0; k < layers.size(); ++k) {
     constexpr double hair = 1e-6;
-    const double up = plan.shape.half_width + layers[k].beyond.upslope - hair;
-    const double down = plan.shape.half_width + layers[k].beyond.downslope - hair;
+    const double up = mound.shape().half_width + layers[k].beyond.upslope - hair;
+    const double down = mound.shape().half_width + layers[k].beyond.downslope - hair;
     const std::pair<const char*, Point2> places[] = {{"ridge", middle + 0.5 * (down - up) * across},
                                                      {"edge of the flat top, upslope", middle - up * across},
                                                      {"edge of the flat top, downslope", middle + down * across}};
     for (const auto& [where, uv] : places) {
-      double surface = prepared_height(ground, plan, buildup, uv), raised = 0, thickness = 0;
+      double surface = prepared_height(mound, uv), raised = 0, thickness = 0;
       for (std::size_t j = 0; j <= k; ++j) {
-        const double top = shape_height(plan.shape.layers[j], uv).value_or(surface);
+        const double top = shape_height(mound.shape().layers[j], uv).value_or(surface);
         thickness = std::max(0.0, top - surface);
         const double allowance = allowance_of(layers[j].name);
         raised += thickness * allowance / (1 - allowance);
         surface += thickness;
       }
-      const double settled = buildup.bottom_elevation + surface;
+      const double settled = mound.buildup.bottom_elevation + surface;
       if (!(raised > 0)) continue;
       grades.push_back({layers[k].name, where, settled, settled + raised, thickness});
     }

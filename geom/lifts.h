@@ -1,6 +1,6 @@
 // The mound cut at lift elevations: what each lift takes of each layer, so that core and shell rise together.
 //
-//   LiftPlan lifts = cut_in_lifts(ground, plan, buildup, {0.75, {"core", "shell"}}, LengthUnit::foot);
+//   LiftPlan lifts = cut_in_lifts(mound, {0.75, {"core", "shell"}}, LengthUnit::foot);
 //   lifts.lifts[2].parts[0].in_place       // yards of core in the third lift
 //
 // Lift lines lie at whole lift depths from the bed bottom, up and down, so that the core ends on one. Exact: a layer
@@ -11,8 +11,8 @@
 #include <string>
 #include <vector>
 
-#include "geom/buildup.h"
 #include "geom/estimate_plan.h"
+#include "geom/placed_mound.h"
 #include "geom/yards.h"
 
 namespace moundwright {
@@ -46,8 +46,8 @@ struct LiftPlan {
 };
 
 /// Throws Refusal for a depth that is not above zero or cuts more than 200 lifts.
-LiftPlan cut_in_lifts(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const LiftOptions& lifts,
-                      const InterfaceOptions& interface, LengthUnit unit);
+LiftPlan cut_in_lifts(const PlacedMound& mound, const LiftOptions& lifts, const InterfaceOptions& interface,
+                      LengthUnit unit);
 
 /// Grade as placed, high, and as it will lie once settled, which is the plan's. Of every layer that settles or lies on
 /// one that does: topsoil over a cover is placed high by what the cover gives way. Neat yards are of the settled mound,
@@ -60,7 +60,6 @@ struct SettledGrade {
   double thickness = 0;  // settled
 };
 
-std::vector<SettledGrade> settled_grades(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-                                         const std::vector<SettlementAllowance>& allowances);
+std::vector<SettledGrade> settled_grades(const PlacedMound& mound, const std::vector<SettlementAllowance>& allowances);
 
 }  // namespace moundwright

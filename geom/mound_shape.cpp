@@ -250,7 +250,7 @@ double reach_of(const MoundDesign& design, const std::vector<Point2>& line) {
 
 }  // namespace
 
-Placement placement_of(const MoundDesign& design) {
+MoundFrame frame_of(const MoundDesign& design) {
   if (!design.downslope) {
     throw Refusal({Severity::error, "the downslope direction is not known", "mound.downslope",
                    "give the azimuth water runs, or let it be found from the ground"});
@@ -260,7 +260,7 @@ Placement placement_of(const MoundDesign& design) {
 }
 
 MoundShape shape_of(const MoundDesign& design) {
-  const Placement frame = placement_of(design);
+  const MoundFrame frame = frame_of(design);
   MoundShape shape;
   for (const Point2& p : line_left_to_right(design)) shape.line.push_back(frame.to_mound(p));
   shape.half_width = 0.5 * design.bed.width;

@@ -42,7 +42,7 @@ struct MoundShape {
 };
 
 /// Where the mound frame lies on the lot.
-struct Placement {
+struct MoundFrame {
   Point2 origin = Point2::Zero();  // easting, northing of the frame's origin
   Point2 along = Point2::UnitX();  // unit vector of u in easting, northing
   Point2 to_world(const Point2& uv) const { return origin + along * uv.x() + across() * uv.y(); }
@@ -52,7 +52,7 @@ struct Placement {
 
 /// The frame of a design whose downslope is known: the bed's line is taken in the order that puts downslope on its
 /// left hand. Throws Refusal if `design.downslope` is not set.
-Placement placement_of(const MoundDesign& design);
+MoundFrame frame_of(const MoundDesign& design);
 
 /// Planes of every layer. The design must have passed check_design and have its downslope set.
 MoundShape shape_of(const MoundDesign& design);

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "geom/downslope.h"
+#include "geom/placed_mound.h"
 #include "geom/plan_checks.h"
 #include "geom/printed.h"
 
@@ -15,9 +16,7 @@ namespace moundwright {
 
 /// A mound on its ground, as the checks see it.
 struct PlanCase {
-  const Ground& ground;
-  const MoundPlan& plan;
-  const Buildup& buildup;
+  const PlacedMound& mound;
   const CheckOptions& options;
   const std::vector<Shot>& shots;
   std::optional<BedFall> fall;  // of the ground under the bed
@@ -38,11 +37,6 @@ struct PlanCase {
   /// "160.0 sq ft".
   std::string area(double value) const { return fmt::format("{} {}", fixed_text(value, 1), area_unit()); }
   double square_feet(double area) const { return area * feet_per(options.unit) * feet_per(options.unit); }
-
-  Point2 world_of_reduced(const Point2& p) const { return ground.to_world(p); }
-  Point2 world_of_mound(const Point2& uv) const { return plan.placement.to_world(uv); }
-  Point2 mound_of_reduced(const Point2& p) const { return plan.placement.to_mound(ground.to_world(p)); }
-  Point2 reduced_of_mound(const Point2& uv) const { return ground.to_local(plan.placement.to_world(uv)); }
 };
 
 using PlanChecks = std::vector<PlanCheck>;

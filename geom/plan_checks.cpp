@@ -85,9 +85,9 @@ const char* to_text(Verdict verdict) {
   return "told";
 }
 
-std::vector<PlanCheck> check_plan(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-                                  const CheckOptions& options, const std::vector<Shot>& shots) {
-  const PlanCase c{ground, plan, buildup, options, shots, fall_under_bed(ground, plan)};
+std::vector<PlanCheck> check_plan(const PlacedMound& mound, const CheckOptions& options,
+                                  const std::vector<Shot>& shots) {
+  const PlanCase c{mound, options, shots, fall_under_bed(mound)};
   PlanChecks checks;
   for (const auto check :
        {check_survey_under_bed, check_bed_bottom, check_sand, check_laterals, check_separation, check_basal_area,

@@ -10,8 +10,8 @@
 #include <string>
 #include <vector>
 
-#include "geom/buildup.h"
 #include "geom/lot.h"
+#include "geom/placed_mound.h"
 #include "geom/units.h"
 
 namespace moundwright {
@@ -47,7 +47,7 @@ struct CheckOptions {
 /// job does not give is left out. Sizes and place are those of `plan`, so
 /// that a plan moved after it was made is checked where it is. `shots`, as given to make_ground, names the shots; left
 /// out, places are named by their coordinates alone.
-std::vector<PlanCheck> check_plan(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-                                  const CheckOptions& options = {}, const std::vector<Shot>& shots = {});
+std::vector<PlanCheck> check_plan(const PlacedMound& mound, const CheckOptions& options = {},
+                                  const std::vector<Shot>& shots = {});
 
 }  // namespace moundwright

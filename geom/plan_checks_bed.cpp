@@ -22,21 +22,21 @@ std::string shots_at(const PlanCase& c, const GroundExtreme& extreme) {
   return names.empty() ? names : names + ")";
 }
 
-std::string place_on(const PlanCase& c, const Point2& reduced) { return place_name(c.world_of_reduced(reduced)); }
+std::string place_on(const PlanCase& c, const Point2& reduced) { return place_name(c.mound.ground.to_world(reduced)); }
 
 }  // namespace
 
 void check_survey_under_bed(const PlanCase& c, PlanChecks& checks) {
   double bed = 0;
-  for (const Polygon2& outline : c.plan.bed_outlines) bed += plan_area(outline);
+  for (const Polygon2& outline : c.mound.compiled->bed_outlines) bed += plan_area(outline);
   double assumed = 0;
-  for (const Polygon2& outline : bed_on_ground(c.ground, c.plan)) assumed += assumed_area_in(c.ground, outline);
+  for (const Polygon2& outline : bed_on_ground(c.mound)) assumed += assumed_area_in(c.mound.ground, outline);
   const double bare = bed - (c.fall ? c.fall->covered_area : 0.0) + assumed;
   if (bare <= 1e-6 * bed) return;
-  Point2 at = c.plan.placement.origin;
-  for (const Polygon2& outline : bed_on_ground(c.ground, c.plan)) {
+  Point2 at = c.mound.frame().origin;
+  for (const Polygon2& outline : bed_on_ground(c.mound)) {
     for (const Point2& p : outline) {
-      if (!elevation_at(c.ground, p) || is_assumed_at(c.ground, p)) at = c.world_of_reduced(p);
+      if (!elevation_at(c.mound.ground, p) || is_assumed_at(c.mound.ground, p)) at = c.mound.ground.to_world(p);
     }
   }
   checks.push_back(
@@ -46,38 +46,38 @@ void check_survey_under_bed(const PlanCase& c, PlanChecks& checks) {
 }
 
 void check_bed_bottom(const PlanCase& c, PlanChecks& checks) {
-  if (!c.buildup.governing) return;
-  const GroundExtreme& high = *c.buildup.governing;
-  const double above = c.rise(high.elevation, c.buildup.bottom_elevation);
-  PlanCheck check{"bed bottom", Verdict::good, above, 0.0, c.unit(), {}, c.world_of_reduced(high.at), {}};
+  if (!c.mound.buildup.governing) return;
+  const GroundExtreme& high = *c.mound.buildup.governing;
+  const double above = c.rise(high.elevation, c.mound.buildup.bottom_elevation);
+  PlanCheck check{"bed bottom", Verdict::good, above, 0.0, c.unit(), {}, c.mound.ground.to_world(high.at), {}};
   const std::string where = fmt::format("the highest existing ground under the bed, {} at {}{}",
                                         c.elevation(high.elevation), place_on(c, high.at), shots_at(c, high));
-  if (c.buildup.bottom_elevation - high.elevation < -same_elevation) {
+  if (c.mound.buildup.bottom_elevation - high.elevation < -same_elevation) {
     check.verdict = Verdict::bad;
     check.text = fmt::format("the bed bottom at {} is {} below {}: stone in a clay bowl drowns",
-                             c.elevation(c.buildup.bottom_elevation), c.length(-above), where);
+                             c.elevation(c.mound.buildup.bottom_elevation), c.length(-above), where);
     check.what_to_do = fmt::format("raise the bed bottom to {} or more, or move the bed", c.elevation(high.elevation));
   } else {
-    check.text = fmt::format("the bed bottom at {} is {} above {}", c.elevation(c.buildup.bottom_elevation),
+    check.text = fmt::format("the bed bottom at {} is {} above {}", c.elevation(c.mound.buildup.bottom_elevation),
                              c.length(above), where);
   }
   checks.push_back(std::move(check));
 }
 
 void check_sand(const PlanCase& c, PlanChecks& checks) {
-  if (!c.buildup.governing) return;
-  const double least = c.buildup.sand_least;
-  const std::optional<double> asked = c.plan.design.least_sand;
+  if (!c.mound.buildup.governing) return;
+  const double least = c.mound.buildup.sand_least;
+  const std::optional<double> asked = c.mound.placement.least_sand;
   PlanCheck check{"sand under the bed",
                   asked ? Verdict::good : Verdict::told,
                   least,
                   asked,
                   c.unit(),
                   {},
-                  c.world_of_reduced(c.buildup.governing->at),
+                  c.mound.ground.to_world(c.mound.buildup.governing->at),
                   {}};
   check.text = fmt::format("the sand under the bed is {} at the least and {} at the most", c.length(least),
-                           c.length(c.buildup.sand_most));
+                           c.length(c.mound.buildup.sand_most));
   if (asked) check.text += fmt::format("; {} was asked", c.length(*asked));
   if (!(least > same_elevation) || (asked && least < *asked - 1e-6)) {
     check.verdict = Verdict::bad;
@@ -105,12 +105,12 @@ std::optional<Plane> depth_plane(const PlanCase& c) {
   const std::vector<Boring>& borings = c.asked().borings;
   if (borings.size() < 3) return std::nullopt;
   const auto rows = static_cast<Eigen::Index>(borings.size());
-  const Point2 center = c.ground.to_local(c.plan.placement.origin);
+  const Point2 center = c.mound.ground.to_local(c.mound.frame().origin);
   Eigen::MatrixX3d at(rows, 3);
   Eigen::VectorXd depth(rows);
   for (Eigen::Index i = 0; i < rows; ++i) {
     const Boring& boring = borings[static_cast<std::size_t>(i)];
-    const Point2 p = c.ground.to_local(boring.at) - center;
+    const Point2 p = c.mound.ground.to_local(boring.at) - center;
     at.row(i) << p.x(), p.y(), 1.0;
     depth(i) = boring.limiting_depth;
   }
@@ -131,7 +131,7 @@ std::vector<DepthPart> nearest_depths(const PlanCase& c, const std::vector<Polyg
       for (const Boring& other : borings) {
         const Point2 d = mine.at - other.at;
         if (d.norm() == 0) continue;
-        const Point2 middle = c.ground.to_local(0.5 * (mine.at + other.at));
+        const Point2 middle = c.mound.ground.to_local(0.5 * (mine.at + other.at));
         part = clip_convex(part, {d.x(), d.y(), -d.dot(middle)});
       }
       if (!part.empty()) parts.push_back({part, {0, 0, mine.limiting_depth}});
@@ -158,7 +158,7 @@ std::optional<GroundExtreme> highest_layer(const Ground& ground, const DepthPart
 
 void judge_separation(const PlanCase& c, double limiting, const std::string& where, PlanCheck check,
                       PlanChecks& checks) {
-  const double found = c.rise(limiting, c.buildup.bottom_elevation);
+  const double found = c.rise(limiting, c.mound.buildup.bottom_elevation);
   check.name = "separation";
   check.unit = c.unit();
   check.found = found;
@@ -166,7 +166,7 @@ void judge_separation(const PlanCase& c, double limiting, const std::string& whe
   check.text = fmt::format("the bed bottom is {} above the limiting layer {} (layer at {})", c.length(found), where,
                            c.elevation(limiting));
   if (check.asked) {
-    const double missing = *check.asked - (c.buildup.bottom_elevation - limiting);
+    const double missing = *check.asked - (c.mound.buildup.bottom_elevation - limiting);
     check.verdict = missing > 1e-9 ? Verdict::bad : Verdict::good;
     check.text += fmt::format("; {} is asked", c.length(*check.asked));
     if (missing > 1e-9) check.what_to_do = fmt::format("raise the bed bottom by {}", c.length(missing));
@@ -182,7 +182,7 @@ void check_separation(const PlanCase& c, PlanChecks& checks) {
   for (const Boring& boring : borings) {
     PlanCheck check;
     check.at = boring.at;
-    const std::optional<double> z = elevation_at(c.ground, c.ground.to_local(boring.at));
+    const std::optional<double> z = elevation_at(c.mound.ground, c.mound.ground.to_local(boring.at));
     if (z) {
       judge_separation(c, *z - boring.limiting_depth, "at boring " + boring.name, check, checks);
       continue;
@@ -192,7 +192,7 @@ void check_separation(const PlanCase& c, PlanChecks& checks) {
          "boring " + boring.name + " lies off the survey, so the elevation of its limiting layer is not known",
          boring.at, "shoot the ground at the boring"});
   }
-  const std::vector<Polygon2> bed = bed_on_ground(c.ground, c.plan);
+  const std::vector<Polygon2> bed = bed_on_ground(c.mound);
   const std::optional<Plane> plane = depth_plane(c);
   std::vector<DepthPart> parts;
   if (plane) {
@@ -202,12 +202,12 @@ void check_separation(const PlanCase& c, PlanChecks& checks) {
   }
   std::optional<GroundExtreme> worst;
   for (const DepthPart& part : parts) {
-    const auto high = highest_layer(c.ground, part);
+    const auto high = highest_layer(c.mound.ground, part);
     if (high && (!worst || high->elevation > worst->elevation)) worst = high;
   }
   if (!worst) return;
   PlanCheck check;
-  check.at = c.world_of_reduced(worst->at);
+  check.at = c.mound.ground.to_world(worst->at);
   const std::string taken = plane ? fmt::format("the plane that fits the {} borings' depths best", borings.size())
                                   : std::string("that of the nearest boring");
   judge_separation(c, worst->elevation, "at its worst under the bed, depth taken as " + taken, check, checks);
@@ -221,8 +221,8 @@ namespace {
 std::vector<ProfilePoint> edge_profile(const PlanCase& c, Face face) {
   std::vector<ProfilePoint> profile;
   double before = 0;
-  for (const BedEdge& edge : bed_edges(c.plan.shape, face)) {
-    for (ProfilePoint p : ground_along(c.ground, c.reduced_of_mound(edge.from), c.reduced_of_mound(edge.to))) {
+  for (const BedEdge& edge : bed_edges(c.mound.shape(), face)) {
+    for (ProfilePoint p : ground_along(c.mound.ground, c.mound.to_reduced(edge.from), c.mound.to_reduced(edge.to))) {
       p.s += before;
       profile.push_back(p);
     }
@@ -267,9 +267,9 @@ double mean_of(const std::vector<ProfilePoint>& profile) {
 }
 
 double mean_sand(const PlanCase& c, const std::vector<ProfilePoint>& profile) {
-  const Prepare& prepare = c.plan.design.prepare;
+  const Prepare& prepare = c.mound.design().prepare;
   const double pit = prepare.undercut ? prepare.undercut->elevation : std::numeric_limits<double>::infinity();
-  return c.buildup.bottom_elevation - mean_prepared(profile, prepare.strip, pit);
+  return c.mound.buildup.bottom_elevation - mean_prepared(profile, prepare.strip, pit);
 }
 
 /// How the contour through the bed bows in plan, told in elevation: heights along the edge, each carried straight
@@ -277,7 +277,7 @@ double mean_sand(const PlanCase& c, const std::vector<ProfilePoint>& profile) {
 /// the bend. It is how much higher the middle half is, on average, than the two outer quarters: above zero the contours
 /// bow downslope (convex), below zero the ground is a swale there (concave).
 double bow_of(const PlanCase& c, std::vector<ProfilePoint> profile) {
-  for (ProfilePoint& p : profile) p.z += c.fall->slope * c.mound_of_reduced(p.at).y();
+  for (ProfilePoint& p : profile) p.z += c.fall->slope * c.mound.from_reduced(p.at).y();
   const double length = profile.back().s;
   const auto left = part_of(profile, 0, 0.25 * length), middle = part_of(profile, 0.25 * length, 0.75 * length),
              right = part_of(profile, 0.75 * length, length);
@@ -307,7 +307,7 @@ std::vector<Skew> skews_of(const PlanCase& c) {
   for (std::size_t i = 0; i < c.fall->pieces.size(); ++i) {
     const std::optional<GroundFit>& fit = c.fall->pieces[i];
     if (!fit || fit->slope < level_ground) continue;
-    const Point2 fall(-fit->plane.a, -fit->plane.b), across = across_piece(c.plan, i);
+    const Point2 fall(-fit->plane.a, -fit->plane.b), across = across_piece(c.mound, i);
     const double down = fall.dot(across), aside = fall.dot(Point2(across.y(), -across.x()));
     skews.push_back({std::atan2(std::abs(aside), std::abs(down)) * 180.0 / std::acos(-1.0), std::max(0.0, -down), i});
   }
@@ -347,7 +347,7 @@ void check_skew(const PlanCase& c, PlanChecks& checks) {
                   std::nullopt,
                   "degrees",
                   skew_text(c, skews),
-                  c.world_of_mound(0.5 * (c.plan.shape.line[at] + c.plan.shape.line[at + 1])),
+                  c.mound.to_world(0.5 * (c.mound.shape().line[at] + c.mound.shape().line[at + 1])),
                   {}};
   if (worst.degrees > skew_to_look_at) {
     check.verdict = Verdict::look;
@@ -376,7 +376,8 @@ void check_contour_fit(const PlanCase& c, PlanChecks& checks) {
   const auto [low, high] = std::minmax_element(up.begin(), up.end(), by_z);
   const double range = high->z - low->z, bow = bow_of(c, up);
   const bool is_uneven = range > c.feet(told_unevenness_feet), is_swale = bow < -c.feet(told_bow_feet);
-  PlanCheck check{"contour fit", Verdict::good, range, std::nullopt, c.unit(), {}, c.world_of_reduced(low->at), {}};
+  PlanCheck check{
+      "contour fit", Verdict::good, range, std::nullopt, c.unit(), {}, c.mound.ground.to_world(low->at), {}};
   check.text = fmt::format(
       "along the bed's upslope edge the ground is {} at its highest, {} at its lowest and {} on average; "
       "sand averages {} there and {} along the downslope edge; in plan the contour is {}",
@@ -443,14 +444,14 @@ const BedLayer* stone_of(const std::vector<BedLayer>& stack) {
 }  // namespace
 
 void check_laterals(const PlanCase& c, PlanChecks& checks) {
-  const std::optional<double>& invert = c.plan.design.lateral_invert;
-  const std::vector<BedLayer> stack = layers_over_bed(c.plan.design.layers);
+  const std::optional<double>& invert = c.mound.design().lateral_invert;
+  const std::vector<BedLayer> stack = layers_over_bed(c.mound.design().layers);
   const BedLayer* stone = stone_of(stack);
   if (!invert || stone == nullptr) return;
   const auto around = std::find_if(stack.begin(), stack.end(), [&](const BedLayer& l) { return l.holds(*invert); });
   PlanCheck check{"laterals", Verdict::good, *invert, std::nullopt, c.unit(), {}, {}, {}};
   const std::string lie =
-      fmt::format("the laterals' invert at {} lies", c.elevation(c.buildup.bottom_elevation + *invert));
+      fmt::format("the laterals' invert at {} lies", c.elevation(c.mound.buildup.bottom_elevation + *invert));
   if (around != stack.end() && around->layer->material == stone->layer->material) {
     check.text = fmt::format("{} in {}, {} under its top", lie, around->layer->name, c.length(around->to - *invert));
   } else {
@@ -458,11 +459,11 @@ void check_laterals(const PlanCase& c, PlanChecks& checks) {
     const double bottom = std::max(stone->from, 0.0);
     const bool is_under = *invert < bottom;
     const std::string where = around != stack.end() ? "in " + around->layer->name : std::string("above every layer");
-    check.text = fmt::format(
-        "{} {}, not in {}, which lies on {} up to {}", lie, where, stone->layer->name,
-        bottom > 0 ? fmt::format("{} at {}", (stone - 1)->layer->name, c.elevation(c.buildup.bottom_elevation + bottom))
-                   : std::string("the bed bottom"),
-        c.elevation(c.buildup.bottom_elevation + stone->to));
+    check.text = fmt::format("{} {}, not in {}, which lies on {} up to {}", lie, where, stone->layer->name,
+                             bottom > 0 ? fmt::format("{} at {}", (stone - 1)->layer->name,
+                                                      c.elevation(c.mound.buildup.bottom_elevation + bottom))
+                                        : std::string("the bed bottom"),
+                             c.elevation(c.mound.buildup.bottom_elevation + stone->to));
     check.what_to_do = is_under
                            ? "raise the invert in [laterals]"
                            : fmt::format("lower the invert in [laterals], or raise the top of {}", stone->layer->name);

@@ -47,21 +47,21 @@ double area_above(const Polygon2& outline, const PlaneOf<double>& level, const P
 
 /// Where sand is the first thing on the soil: for each level the area above ground that its lower neighbour has not.
 double sand_on_soil(const PlanCase& c, const CellPiece& piece, const std::vector<bool>& sand) {
-  const CellLevel<double>* top = top_level(c.plan, *piece.cell);
+  const CellLevel<double>* top = top_level(c.mound, *piece.cell);
   if (top == nullptr) return 0;
   const Polygon2 footprint = clip_convex(piece.outline, above(top->plane, piece.ground));
   if (footprint.empty()) return 0;
-  const Prepare& prepare = c.plan.design.prepare;
+  const Prepare& prepare = c.mound.design().prepare;
   PlaneOf<double> stripped = piece.ground;
   stripped.c -= prepare.strip;
   std::optional<PlaneOf<double>> pit;
   if (piece.cell->has_pit) {
     pit = piece.cell->pit;
-    pit->c += prepare.undercut->elevation - c.buildup.bottom_elevation;
+    pit->c += prepare.undercut->elevation - c.mound.buildup.bottom_elevation;
   }
   double area = 0, below = 0;
   for (std::uint32_t l = 0; l < piece.cell->level_count; ++l) {
-    const CellLevel<double>& level = c.plan.cells->levels[piece.cell->first_level + l];
+    const CellLevel<double>& level = c.mound.cells().levels[piece.cell->first_level + l];
     const double reached = area_above(footprint, level.plane, stripped, pit);
     if (sand[static_cast<std::size_t>(level.layer)]) area += reached - below;
     below = reached;
@@ -85,11 +85,11 @@ Polygon2 basal_region(const MoundShape& shape, std::size_t piece, const Polygon2
 constexpr double level_ground = 0.01;  // as for downslope
 
 double basal_area(const PlanCase& c, bool level) {
-  const std::vector<bool> sand = sand_layers(c.plan.design.layers);
-  const Polygon2 box = box_round(toe_in_mound_frame(c.ground, c.plan, c.buildup.toe));
+  const std::vector<bool> sand = sand_layers(c.mound.design().layers);
+  const Polygon2 box = box_round(toe_in_mound_frame(c.mound, c.mound.buildup.toe));
   double area = 0;
-  for (std::size_t piece = 0; piece < c.plan.shape.bed.size(); ++piece) {
-    for_each_cell_piece(c.ground, c.plan, c.buildup.bottom_elevation, basal_region(c.plan.shape, piece, box, level),
+  for (std::size_t piece = 0; piece < c.mound.shape().bed.size(); ++piece) {
+    for_each_cell_piece(c.mound, c.mound.buildup.bottom_elevation, basal_region(c.mound.shape(), piece, box, level),
                         [&](const CellPiece& p) { area += sand_on_soil(c, p, sand); });
   }
   return area;
@@ -126,7 +126,7 @@ const FlowWords& flow_words(LengthUnit unit) {
 void check_basal_area(const PlanCase& c, PlanChecks& checks) {
   const bool metric = c.options.unit == LengthUnit::metre;
   const std::optional<double> asked = basal_area_asked(c.asked());
-  if (asked && !c.buildup.toe.outer.empty()) {
+  if (asked && !c.mound.buildup.toe.outer.empty()) {
     const bool level = c.fall && c.fall->slope < level_ground;
     const double area = basal_area(c, level), found = metric ? area : c.square_feet(area);
     const std::string unit = c.area_unit();
@@ -136,11 +136,11 @@ void check_basal_area(const PlanCase& c, PlanChecks& checks) {
                     asked,
                     unit,
                     {},
-                    c.plan.placement.origin,
+                    c.mound.frame().origin,
                     {}};
     const int decimals = metric ? 1 : 0;
     check.text = fmt::format("sand ({}) lies on {} {} of soil within the bed's length, {}; {} {} are asked",
-                             sand_names(c.plan.design.layers), fixed_text(found, decimals), unit,
+                             sand_names(c.mound.design().layers), fixed_text(found, decimals), unit,
                              level ? "on both sides as the ground is level" : "from its upslope edge downslope",
                              fixed_text(*asked, decimals), unit);
     if (check.verdict == Verdict::bad) {
@@ -151,8 +151,8 @@ void check_basal_area(const PlanCase& c, PlanChecks& checks) {
   }
   if (!c.asked().daily_flow) return;
   double length = 0;
-  for (std::size_t i = 0; i + 1 < c.plan.shape.line.size(); ++i)
-    length += (c.plan.shape.line[i + 1] - c.plan.shape.line[i]).norm();
+  for (std::size_t i = 0; i + 1 < c.mound.shape().line.size(); ++i)
+    length += (c.mound.shape().line[i + 1] - c.mound.shape().line[i]).norm();
   if (!metric) length *= feet_per(c.options.unit);
   const double flow = *c.asked().daily_flow / length;
   const FlowWords& words = flow_words(c.options.unit);
@@ -176,26 +176,26 @@ constexpr std::size_t told_singly = 5;  // rough ground has a score of puddles; 
 
 void tell_low_spot(const PlanCase& c, const LowSpot& spot, PlanChecks& checks) {
   const double deep = c.feet(0.1);  // grades off the bed are kept to it; common practice
-  const Face face = face_beyond(c.plan.shape, c.mound_of_reduced(spot.deepest_at_toe));
+  const Face face = face_beyond(c.mound.shape(), c.mound.from_reduced(spot.deepest_at_toe));
   const std::string farther_out =
       spot.depth - spot.depth_at_toe < c.feet(0.005) ? "" : fmt::format(", {} farther out", c.length(spot.depth));
   checks.push_back({"water", spot.depth_at_toe >= deep ? Verdict::bad : Verdict::look, spot.depth_at_toe, 0.0, c.unit(),
                     fmt::format("water would stand {} deep against the toe on the {}{}, over {} of ground, till it "
                                 "spills at elevation {} at {}",
                                 c.length(spot.depth_at_toe), face_name(face), farther_out, c.area(spot.area),
-                                c.elevation(spot.level), place_name(c.world_of_reduced(spot.spill))),
-                    c.world_of_reduced(spot.deepest_at_toe),
+                                c.elevation(spot.level), place_name(c.mound.ground.to_world(spot.spill))),
+                    c.mound.ground.to_world(spot.deepest_at_toe),
                     "grade a way out for the water before building, or move the mound"});
 }
 
 }  // namespace
 
 void check_water(const PlanCase& c, PlanChecks& checks) {
-  if (c.buildup.toe.outer.empty()) return;
+  if (c.mound.buildup.toe.outer.empty()) return;
   const double least = c.feet(0.01);  // elevations are given to it
   std::vector<LowSpot> spots;
   try {
-    spots = low_spots_at_toe(c.ground, c.buildup.toe, least);
+    spots = low_spots_at_toe(c.mound.ground, c.mound.buildup.toe, least);
   } catch (const Refusal& refusal) {
     checks.push_back({"water", Verdict::look, std::nullopt, std::nullopt, c.unit(),
                       std::string("low spots along the toe could not be worked out: ") + refusal.what(), std::nullopt,
@@ -208,7 +208,7 @@ void check_water(const PlanCase& c, PlanChecks& checks) {
     checks.push_back({"water", Verdict::look, next.depth_at_toe, 0.0, c.unit(),
                       fmt::format("{} more low spots along the toe are {} deep or less", spots.size() - told_singly,
                                   c.length(next.depth_at_toe)),
-                      c.world_of_reduced(next.deepest_at_toe), "grade the ground even along the toe"});
+                      c.mound.ground.to_world(next.deepest_at_toe), "grade the ground even along the toe"});
   }
   if (spots.empty()) {
     checks.push_back({"water", Verdict::good, 0.0, 0.0, c.unit(), "no closed low spot is left along the toe", {}, {}});
@@ -303,11 +303,11 @@ double distance_to_feature(const std::vector<Polygon2>& outlines, const KeepClea
 void check_keep_clear(const PlanCase& c, PlanChecks& checks) {
   const auto on_lot = [&](std::vector<Polygon2> polygons) {
     for (Polygon2& polygon : polygons) {
-      for (Point2& p : polygon) p = c.world_of_reduced(p);
+      for (Point2& p : polygon) p = c.mound.ground.to_world(p);
     }
     return polygons;
   };
-  const std::vector<Polygon2> bed = on_lot(bed_on_ground(c.ground, c.plan)), toe = on_lot(c.buildup.toe.outer);
+  const std::vector<Polygon2> bed = on_lot(bed_on_ground(c.mound)), toe = on_lot(c.mound.buildup.toe.outer);
   for (const KeepClear& feature : c.asked().keep_clear) {
     if (feature.from_bed) add_keep_clear(c, feature, "bed", bed, feature.from_bed, checks);
     if (feature.from_toe || !feature.from_bed) add_keep_clear(c, feature, "toe", toe, feature.from_toe, checks);

@@ -330,19 +330,18 @@ struct PlanMesher::Parts {
   std::optional<PlanTriangulation> triangulation;
 };
 
-PlanMesher::PlanMesher(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, MeshExtent extent)
-    : parts_(std::make_unique<Parts>()) {
+PlanMesher::PlanMesher(const PlacedMound& mound, MeshExtent extent) : parts_(std::make_unique<Parts>()) {
   Parts& parts = *parts_;
-  const double strip = plan.design.prepare.strip;
-  parts.cells = placed_cells(ground, plan, buildup.bottom_elevation);
-  parts.origin = ground.to_local(plan.placement.origin);
-  parts.trend = ground.trend;
-  const Polygon2 box = box_around(buildup.toe);
+  const double strip = mound.design().prepare.strip;
+  parts.cells = placed_cells(mound, mound.buildup.bottom_elevation);
+  parts.origin = mound.ground.to_local(mound.frame().origin);
+  parts.trend = mound.ground.trend;
+  const Polygon2 box = box_around(mound.buildup.toe);
   if (box.empty()) return;
-  parts.in_reach = triangles_meeting(ground, box);
-  std::vector<GroundTriangle> triangles = ground_triangles(ground, parts.in_reach, parts.origin, parts.corners);
+  parts.in_reach = triangles_meeting(mound.ground, box);
+  std::vector<GroundTriangle> triangles = ground_triangles(mound.ground, parts.in_reach, parts.origin, parts.corners);
   parts.pieces = cut_footprint(triangles, parts.cells, strip, parts.corners);
-  if (buildup.specks > 0) drop_specks(parts.pieces, buildup.toe, parts.origin);
+  if (mound.buildup.specks > 0) drop_specks(parts.pieces, mound.buildup.toe, parts.origin);
   for (const PlanPiece& piece : parts.pieces) parts.surfaces.push_back(surfaces_of(piece, parts.cells, strip));
   if (extent == MeshExtent::ground_in_reach) parts.round_about = std::move(triangles);
   if (!parts.pieces.empty()) parts.triangulation.emplace(parts.corners, parts.pieces, parts.round_about);

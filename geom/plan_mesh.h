@@ -1,7 +1,7 @@
 // The plan under the mound as one triangulation without T-junctions, on each triangle of which every surface (existing,
 // stripped and prepared ground, the top of every layer) is one plane.
 //
-//   PlanMesher mesher(ground, plan, buildup);
+//   PlanMesher mesher(mound);
 //   PlanMesh mesh = mesher.mesh();
 //   mesher.elevations_at(mesh.vertices[v], face.piece, z);      // z[surface_after(k)] is the top of layer k
 //
@@ -17,7 +17,7 @@
 #include <memory>
 #include <vector>
 
-#include "geom/buildup.h"
+#include "geom/placed_mound.h"
 
 namespace moundwright {
 
@@ -57,8 +57,7 @@ enum class MeshExtent {
 class PlanMesher {
  public:
   /// `buildup` must be of this ground and plan, and `ground` must outlive this.
-  PlanMesher(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-             MeshExtent extent = MeshExtent::footprint);
+  PlanMesher(const PlacedMound& mound, MeshExtent extent = MeshExtent::footprint);
   ~PlanMesher();
 
   bool is_empty() const;  // no footprint

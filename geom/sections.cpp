@@ -148,14 +148,13 @@ void gather(const Ground& ground, const TreeNode& node, const Point2& from, cons
 
 /// Everything along one cut.
 struct Cutter {
-  const MoundPlan& plan;
-  const Buildup& buildup;
+  const PlacedMound& mound;
   Point2 from, direction;  // reduced
   std::vector<CutShape> layers;
   CutShape pit;  // as heights
   std::vector<double> stops;
 
-  bool counts(double s) const { return buildup.specks == 0 || encloses(buildup.toe, from + direction * s); }
+  bool counts(double s) const { return mound.buildup.specks == 0 || encloses(mound.buildup.toe, from + direction * s); }
 
   /// All surfaces just inside an interval, taken at s with decisions made at `middle`.
   SectionColumn column(const Straight& ground, double s, double middle) const {
@@ -168,7 +167,7 @@ struct Cutter {
       result.surfaces.assign(layers.size() + 1, result.existing);
       return result;
     }
-    double surface = result.existing - plan.design.prepare.strip;
+    double surface = result.existing - mound.design().prepare.strip;
     for (const CutPiece& piece : pit) surface = std::min(surface, pit_at(piece, s, middle));
     result.surfaces.push_back(surface);
     for (const CutShape& layer : layers) {
@@ -190,7 +189,7 @@ struct Cutter {
 void add_orders(const Cutter& cutter, const Straight& ground, double from, double to, std::vector<double>& stops) {
   // Between two stops every shape is one straight line; where two of them cross, order changes.
   const double middle = 0.5 * (from + to);
-  std::vector<Straight> lines{ground, {ground.start - cutter.plan.design.prepare.strip, ground.slope}};
+  std::vector<Straight> lines{ground, {ground.start - cutter.mound.design().prepare.strip, ground.slope}};
   const auto add_active = [&](const CutShape& shape, int sign) {
     for (const CutPiece& piece : shape) {
       if (middle <= piece.from || middle >= piece.to) continue;
@@ -248,22 +247,22 @@ double Section::cut_area() const {
   return trapezoids(columns, [](const SectionColumn& c) { return c.existing - c.surfaces[0]; });
 }
 
-Section cut_section(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Point2& from,
-                    const Point2& to) {
+Section cut_section(const PlacedMound& mound, const Point2& from, const Point2& to) {
   const double length = (to - from).norm();
-  Cutter cutter{plan, buildup, from, (to - from) / length, {}, {}, {}};
-  const Point2 start = plan.placement.to_mound(ground.to_world(from));
-  const Line line{start, (plan.placement.to_mound(ground.to_world(to)) - start) / length};
-  for (const LayerShape& layer : plan.shape.layers) {
-    cutter.layers.push_back(cut_shape(layer.pieces, line, buildup.bottom_elevation));
+  Cutter cutter{mound, from, (to - from) / length, {}, {}, {}};
+  const Point2 start = mound.from_reduced(from);
+  const Line line{start, (mound.from_reduced(to) - start) / length};
+  for (const LayerShape& layer : mound.shape().layers) {
+    cutter.layers.push_back(cut_shape(layer.pieces, line, mound.buildup.bottom_elevation));
     add_stops(cutter.layers.back(), cutter.stops);
   }
-  if (plan.design.prepare.undercut) {
-    cutter.pit = cut_shape(plan.shape.pit, line, -plan.design.prepare.undercut->elevation);
+  if (mound.design().prepare.undercut) {
+    cutter.pit = cut_shape(mound.shape().pit, line, -mound.design().prepare.undercut->elevation);
     add_stops(cutter.pit, cutter.stops);
   }
   std::vector<GroundStretch> stretches;
-  if (!ground.tree.triangles.empty()) gather(ground, root_of(ground.tree), from, cutter.direction, length, stretches);
+  if (!mound.ground.tree.triangles.empty())
+    gather(mound.ground, root_of(mound.ground.tree), from, cutter.direction, length, stretches);
   std::sort(stretches.begin(), stretches.end(),
             [](const GroundStretch& p, const GroundStretch& q) { return p.from < q.from; });
   Section section;
@@ -318,10 +317,11 @@ void add_end_stations(double corner, double end, std::vector<double>& stations) 
   for (int k = 1; k < parts; ++k) stations.push_back(corner + (end - corner) * std::sin(0.5 * M_PI * k / parts));
 }
 
-std::vector<Cut> cuts_along(const MoundPlan& plan, double from, double to, double interval) {
+std::vector<Cut> cuts_along(const MoundPlace& mound, double from, double to, double interval) {
   std::vector<double> corners{from, to};
-  for (const LayerShape& layer : plan.shape.layers) add_corner_stations(layer.pieces, 10 * plan.shape.reach, corners);
-  add_corner_stations(plan.shape.pit, 10 * plan.shape.reach, corners);
+  for (const LayerShape& layer : mound.shape().layers)
+    add_corner_stations(layer.pieces, 10 * mound.shape().reach, corners);
+  add_corner_stations(mound.shape().pit, 10 * mound.shape().reach, corners);
   std::erase_if(corners, [&](double u) { return u < from || u > to; });
   std::sort(corners.begin(), corners.end());
   const auto same = [](double p, double q) { return q - p < 3 * aside; };
@@ -347,11 +347,11 @@ std::vector<Cut> cuts_along(const MoundPlan& plan, double from, double to, doubl
 
 }  // namespace
 
-EndAreas end_areas(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, double interval) {
+EndAreas end_areas(const PlacedMound& mound, double interval) {
   EndAreas result;
   result.interval = interval;
-  result.layers.assign(plan.design.layers.size(), 0.0);
-  const Polygon2 box = box_round(toe_in_mound_frame(ground, plan, buildup.toe));
+  result.layers.assign(mound.design().layers.size(), 0.0);
+  const Polygon2 box = box_round(toe_in_mound_frame(mound, mound.buildup.toe));
   const Point2 &low = box[0], &high = box[2];
   if (!(low.x() + 3 * aside < high.x())) return result;
   if ((high.x() - low.x()) / interval > most_sections) {
@@ -362,11 +362,9 @@ EndAreas end_areas(const Ground& ground, const MoundPlan& plan, const Buildup& b
   }
   std::vector<double> stations;
   std::vector<std::vector<double>> areas(result.layers.size() + 1);
-  for (const Cut& cut : cuts_along(plan, low.x(), high.x(), interval)) {
+  for (const Cut& cut : cuts_along(mound, low.x(), high.x(), interval)) {
     const double u = cut.station + cut.aside;
-    const Section section =
-        cut_section(ground, plan, buildup, ground.to_local(plan.placement.to_world({u, low.y() - 1})),
-                    ground.to_local(plan.placement.to_world({u, high.y() + 1})));
+    const Section section = cut_section(mound, mound.to_reduced({u, low.y() - 1}), mound.to_reduced({u, high.y() + 1}));
     stations.push_back(cut.station);
     for (std::size_t k = 0; k < result.layers.size(); ++k) areas[k].push_back(section.layer_area(k));
     areas.back().push_back(section.cut_area());

@@ -1,6 +1,6 @@
 // A vertical cut through the finished mound along a straight line in plan.
 //
-//   Section s = cut_section(ground, plan, buildup, from, to);     // reduced plan coordinates
+//   Section s = cut_section(mound, from, to);     // reduced plan coordinates
 //
 // Between two neighbouring columns every surface is straight, so areas by trapezoids are exact. Taken from the design's
 // planes and the triangles directly, without the plan cells, so that sections also check them.
@@ -8,7 +8,7 @@
 
 #include <vector>
 
-#include "geom/buildup.h"
+#include "geom/placed_mound.h"
 
 namespace moundwright {
 
@@ -29,8 +29,7 @@ struct Section {
   double cut_area() const;
 };
 
-Section cut_section(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Point2& from,
-                    const Point2& to);
+Section cut_section(const PlacedMound& mound, const Point2& from, const Point2& to);
 
 /// Average end area: each stretch between two stations times the mean of the areas at its ends. Two values at one
 /// station are the two sides of a vertical step.
@@ -49,6 +48,6 @@ struct EndAreas {
   std::vector<double> layers;
   double cut = 0;
 };
-EndAreas end_areas(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, double interval);
+EndAreas end_areas(const PlacedMound& mound, double interval);
 
 }  // namespace moundwright

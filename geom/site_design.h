@@ -1,9 +1,8 @@
-// Everything one job says about one mound on one lot, besides the shots.
+// Everything one job says of its lot and its price, besides the mound itself and the shots.
 #pragma once
 
 #include <string>
 
-#include "geom/design.h"
 #include "geom/estimate_plan.h"
 #include "geom/lot.h"
 #include "geom/plan_checks.h"
@@ -15,7 +14,6 @@ namespace moundwright {
 struct SiteDesign {
   std::string title;
   LengthUnit unit = LengthUnit::foot;
-  MoundDesign mound;
   Lot lot;
   double end_area_interval = 5.0;  // between the sections of the end-area check
   double station_interval = 10.0;  // between slope stakes along a face

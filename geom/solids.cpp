@@ -256,16 +256,17 @@ std::vector<Solid> make_solids(PlanMesher& mesher, const std::vector<Span>& span
 
 }  // namespace
 
-std::vector<Solid> layer_solids(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
-  PlanMesher mesher(ground, plan, buildup);
-  const std::vector<Span> spans = spans_of(buildup);
+std::vector<Solid> layer_solids(const PlacedMound& mound) {
+  PlanMesher mesher(mound);
+  const std::vector<Span> spans = spans_of(mound.buildup);
   std::vector<Solid> solids(spans.size());
   if (!mesher.is_empty()) solids = make_solids(mesher, spans);
-  for (std::size_t k = 0; k < buildup.layers.size(); ++k) {
-    solids[k].name = buildup.layers[k].name;
-    solids[k].material = buildup.layers[k].material;
+  for (std::size_t k = 0; k < mound.buildup.layers.size(); ++k) {
+    solids[k].name = mound.buildup.layers[k].name;
+    solids[k].material = mound.buildup.layers[k].material;
   }
-  for (std::size_t i = 0; i < buildup.cuts.size(); ++i) solids[buildup.layers.size() + i].name = buildup.cuts[i].name;
+  for (std::size_t i = 0; i < mound.buildup.cuts.size(); ++i)
+    solids[mound.buildup.layers.size() + i].name = mound.buildup.cuts[i].name;
   return solids;
 }
 

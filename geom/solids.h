@@ -17,7 +17,7 @@
 #include <string>
 #include <vector>
 
-#include "geom/buildup.h"
+#include "geom/placed_mound.h"
 
 namespace moundwright {
 
@@ -30,7 +30,7 @@ struct Solid {
 
 /// The Buildup's layers in their order, then its cuts in theirs. A layer that adds nothing has no triangles. `buildup`
 /// must be of this ground and plan.
-std::vector<Solid> layer_solids(const Ground& ground, const MoundPlan& plan, const Buildup& buildup);
+std::vector<Solid> layer_solids(const PlacedMound& mound);
 
 /// Signed volume, cubic job units: positive where the triangles face outward.
 double volume_of(const Solid& solid);

@@ -35,19 +35,18 @@ std::vector<CrossSection> cross_sections(const MoundShape& shape) {
 
 class StageSetter {
  public:
-  StageSetter(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, LengthUnit unit)
-      : ground_(ground),
-        plan_(plan),
-        bottom_(buildup.bottom_elevation),
+  StageSetter(const PlacedMound& mound, LengthUnit unit)
+      : mound_(mound),
+        bottom_(mound.buildup.bottom_elevation),
         decimals_(length_decimals(unit)),
-        sections_(cross_sections(plan.shape)),
+        sections_(cross_sections(mound.shape())),
         back_(sections_.rbegin(), sections_.rend()) {}
 
   std::vector<BuildStage> take() {
     add_prepared_ground();
     double over_bed = -std::numeric_limits<double>::infinity();
-    for (std::size_t k = 0; k < plan_.design.layers.size(); ++k) {
-      const Layer& layer = plan_.design.layers[k];
+    for (std::size_t k = 0; k < mound_.design().layers.size(); ++k) {
+      const Layer& layer = mound_.design().layers[k];
       const double height = layer.top + layer.crown;
       const bool rises = height > over_bed + tolerance;
       if (rises) add_lateral_invert(layer, over_bed);
@@ -64,8 +63,7 @@ class StageSetter {
   }
 
  private:
-  const Ground& ground_;
-  const MoundPlan& plan_;
+  const PlacedMound& mound_;
   double bottom_;
   int decimals_;
   std::vector<CrossSection> sections_;  // left to right
@@ -73,12 +71,12 @@ class StageSetter {
   std::vector<BuildStage> stages_;
 
   StagePoint point(std::string name, const Point2& at, std::optional<double> design) const {
-    return {std::move(name), plan_.placement.to_world(at), design, std::nullopt, std::nullopt};
+    return {std::move(name), mound_.to_world(at), design, std::nullopt, std::nullopt};
   }
 
   /// Both long edges of a level top `beyond` the bed, and the middle of it.
   std::vector<StagePoint> level_points(std::optional<double> design) const {
-    const double half = plan_.shape.half_width;
+    const double half = mound_.shape().half_width;
     std::vector<StagePoint> points;
     for (const CrossSection& s : sections_) {
       points.push_back(point("upslope edge, " + s.name, s.centre - half * s.across, design));
@@ -93,11 +91,11 @@ class StageSetter {
   }
 
   void add_prepared_ground() {
-    const Prepare& prepare = plan_.design.prepare;
+    const Prepare& prepare = mound_.design().prepare;
     BuildStage stage{StageKind::prepared, "prepared ground", false, std::nullopt, level_points(std::nullopt)};
     for (StagePoint& p : stage.points) {
-      if (plan_.design.least_sand) p.highest = printed_difference(bottom_, *plan_.design.least_sand, decimals_);
-      const std::optional<double> existing = elevation_at(ground_, ground_.to_local(p.at));
+      if (mound_.placement.least_sand) p.highest = printed_difference(bottom_, *mound_.placement.least_sand, decimals_);
+      const std::optional<double> existing = elevation_at(mound_.ground, mound_.ground.to_local(p.at));
       if (existing) p.ground = *existing - prepare.strip;
       if (!prepare.undercut || (p.ground && *p.ground < prepare.undercut->elevation)) continue;
       p.design = prepare.undercut->elevation;
@@ -108,7 +106,7 @@ class StageSetter {
 
   /// On the way up through the layer that holds it.
   void add_lateral_invert(const Layer& layer, double over_bed) {
-    const std::optional<double>& invert = plan_.design.lateral_invert;
+    const std::optional<double>& invert = mound_.design().lateral_invert;
     if (!invert || *invert <= over_bed + tolerance || *invert >= layer.top - tolerance) return;
     stages_.push_back({StageKind::lateral_invert, layer.name + ", to the lateral invert", true, std::nullopt,
                        level_points(bottom_ + *invert)});
@@ -118,12 +116,12 @@ class StageSetter {
     const bool is_sand = over_bed == -std::numeric_limits<double>::infinity();
     const bool at_bottom = layer.top > -tolerance && layer.top < tolerance;
     stages_.push_back({StageKind::layer, layer.name + (at_bottom ? ", to the bed bottom" : ", top"), true,
-                       is_sand && at_bottom ? plan_.design.least_sand : std::nullopt,
+                       is_sand && at_bottom ? mound_.placement.least_sand : std::nullopt,
                        level_points(bottom_ + layer.top)});
   }
 
   void add_crowned(const Layer& layer) {
-    const double edge = bottom_ + layer.top, half = plan_.shape.half_width;
+    const double edge = bottom_ + layer.top, half = mound_.shape().half_width;
     const double ridge = 0.5 * (layer.beyond.downslope - layer.beyond.upslope);  // the middle of the flat top
     BuildStage stage{StageKind::layer, layer.name, false, std::nullopt, {}};
     for (const CrossSection& s : sections_) {
@@ -142,7 +140,7 @@ class StageSetter {
 
   /// Half way across what shows of a level top round the layers before it, on each face where some shows.
   void add_ring(std::size_t k) {
-    const std::vector<Layer>& layers = plan_.design.layers;
+    const std::vector<Layer>& layers = mound_.design().layers;
     BuildStage stage{StageKind::layer, layers[k].name + ", top", false, std::nullopt, {}};
     const auto add = [&](const char* face, double ByFace::*side, const Point2& edge, const Point2& outward) {
       double inner = 0;
@@ -156,7 +154,7 @@ class StageSetter {
     };
     const auto middle = [](const BedEdge& e) { return Point2(0.5 * (e.from + e.to)); };
     const auto add_face = [&](const char* name, Face face, double ByFace::*side) {
-      const std::vector<BedEdge> edges = bed_edges(plan_.shape, face);
+      const std::vector<BedEdge> edges = bed_edges(mound_.shape(), face);
       const BedEdge& edge = edges[edges.size() / 2];
       add(name, side, middle(edge), edge.outward);
     };
@@ -170,9 +168,8 @@ class StageSetter {
 
 }  // namespace
 
-std::vector<BuildStage> build_stages(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-                                     LengthUnit unit) {
-  return StageSetter(ground, plan, buildup, unit).take();
+std::vector<BuildStage> build_stages(const PlacedMound& mound, LengthUnit unit) {
+  return StageSetter(mound, unit).take();
 }
 
 }  // namespace moundwright

@@ -19,7 +19,7 @@
 #include <string>
 #include <vector>
 
-#include "geom/buildup.h"
+#include "geom/placed_mound.h"
 #include "geom/units.h"
 
 namespace moundwright {
@@ -43,7 +43,6 @@ struct BuildStage {
 };
 
 /// `unit` says how elevations are printed: `highest` is the printed bed bottom less the printed least sand.
-std::vector<BuildStage> build_stages(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-                                     LengthUnit unit);
+std::vector<BuildStage> build_stages(const PlacedMound& mound, LengthUnit unit);
 
 }  // namespace moundwright

@@ -73,8 +73,8 @@ struct StakeLine {
 
 class StakeSetter {
  public:
-  StakeSetter(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const StakeOptions& options)
-      : ground_(ground), plan_(plan), shape_(plan.shape), buildup_(buildup), options_(options) {
+  StakeSetter(const PlacedMound& mound, const StakeOptions& options)
+      : mound_(mound), shape_(mound.shape()), options_(options) {
     double past = 0;
     for (std::size_t i = 0; i + 1 < shape_.line.size(); ++i) {
       starts_.push_back(past);
@@ -91,10 +91,8 @@ class StakeSetter {
   }
 
  private:
-  const Ground& ground_;
-  const MoundPlan& plan_;
+  const PlacedMound& mound_;
   const MoundShape& shape_;
-  const Buildup& buildup_;
   const StakeOptions& options_;
   std::vector<double> starts_;  // distance along the centre line to each of its points
   StakeOut out_;
@@ -103,8 +101,8 @@ class StakeSetter {
   std::size_t bend_count() const { return piece_count() - 1; }
   Point2 along(std::size_t piece) const { return (shape_.line[piece + 1] - shape_.line[piece]).normalized(); }
   Point2 across(std::size_t piece) const { return {-along(piece).y(), along(piece).x()}; }
-  Point2 local(const Point2& p) const { return ground_.to_local(plan_.placement.to_world(p)); }
-  std::optional<double> ground_at(const Point2& p) const { return elevation_at(ground_, local(p)); }
+  Point2 local(const Point2& p) const { return mound_.to_reduced(p); }
+  std::optional<double> ground_at(const Point2& p) const { return elevation_at(mound_.ground, local(p)); }
 
   StationOffset from_piece(std::size_t piece, const Point2& p) const {
     const Point2 d = p - shape_.line[piece];
@@ -122,7 +120,7 @@ class StakeSetter {
   }
 
   Stake& add(StakeKind kind, const Point2& at, const StationOffset& where, std::string what) {
-    const Point2 world = plan_.placement.to_world(at);
+    const Point2 world = mound_.to_world(at);
     Stake stake;
     stake.kind = kind;
     stake.what = std::move(what);
@@ -131,7 +129,7 @@ class StakeSetter {
     stake.northing = world.y();
     stake.easting = world.x();
     stake.ground = ground_at(at);
-    stake.ground_is_assumed = is_assumed_at(ground_, local(at));
+    stake.ground_is_assumed = is_assumed_at(mound_.ground, local(at));
     if (stake.ground_is_assumed) stake.what += ", ground assumed";
     out_.stakes.push_back(std::move(stake));
     return out_.stakes.back();
@@ -146,7 +144,7 @@ class StakeSetter {
 
   bool is_on_mound(const Point2& p) const {
     const Point2 at = local(p);
-    return std::any_of(buildup_.toe.outer.begin(), buildup_.toe.outer.end(),
+    return std::any_of(mound_.buildup.toe.outer.begin(), mound_.buildup.toe.outer.end(),
                        [&](const Polygon2& loop) { return is_inside(loop, at); });
   }
 
@@ -156,7 +154,7 @@ class StakeSetter {
     const double clearance = options_.hub_clearance;
     double toe = 0;
     for (const Point2& p : from) {
-      toe = std::max(toe, distance_to_toe(ground_, plan_, buildup_.toe, p, outward).value_or(0.0));
+      toe = std::max(toe, distance_to_toe(mound_, mound_.buildup.toe, p, outward).value_or(0.0));
     }
     double distance = clearance * std::ceil((toe + clearance) / clearance - 1e-9);
     // Past a first toe the same line may meet the mound again: rough ground, or a bed that bends back.
@@ -246,14 +244,14 @@ class StakeSetter {
   bool stands_on_mound(const Point2& p) const {
     const std::optional<OnSurface> top = finished_at(shape_, p);
     const std::optional<double> existing = ground_at(p);
-    return top && existing && buildup_.bottom_elevation + top->height > *existing;
+    return top && existing && mound_.buildup.bottom_elevation + top->height > *existing;
   }
 
   /// The survey ended before the mound met ground: no ground beyond, and the mound still stands above it here.
   bool is_survey_edge(const Point2& toe, const Point2& outward, double height) const {
     if (ground_at(toe + outward * 1e-3)) return false;
     const std::optional<double> existing = ground_at(toe - outward * 1e-3);
-    return !existing || buildup_.bottom_elevation + height > *existing + 0.01;
+    return !existing || mound_.buildup.bottom_elevation + height > *existing + 0.01;
   }
 
   std::optional<Catch> catch_on_ray(const std::string& what, const Point2& from, const Point2& outward) {
@@ -270,7 +268,7 @@ class StakeSetter {
                    surveyed ? "raise or move the mound" : "shoot more ground");
       return {};
     }
-    const std::vector<double> toes = distances_to_toe(ground_, plan_, buildup_.toe, from, outward);
+    const std::vector<double> toes = distances_to_toe(mound_, mound_.buildup.toe, from, outward);
     if (toes.empty()) note_missing(what, from, "the toe is not met", "look at the toe in plan");
     std::vector<Catch> catches;
     for (std::size_t i = 0; i < toes.size(); ++i) {
@@ -304,7 +302,7 @@ class StakeSetter {
 
   void add_slope_stake(const Catch& found, const StationOffset& where, std::string what) {
     Stake& stake = add(StakeKind::slope, found.at, where, std::move(what) + ", to the shoulder");
-    const double elevation = buildup_.bottom_elevation + found.shoulder;
+    const double elevation = mound_.buildup.bottom_elevation + found.shoulder;
     set_design(stake, elevation);
     stake.to_shoulder = found.in;
     const double rise = stake.ground ? elevation - *stake.ground : 0.0;
@@ -396,7 +394,7 @@ class StakeSetter {
 
   /// The layer that meets ground on the line of the end, square out from the long edge: it makes the corner as well.
   std::size_t layer_at_corner(const Point2& corner, const Point2& outward) const {
-    const std::optional<double> toe = distance_to_toe(ground_, plan_, buildup_.toe, corner, outward);
+    const std::optional<double> toe = distance_to_toe(mound_, mound_.buildup.toe, corner, outward);
     const std::optional<OnSurface> top =
         toe ? finished_at(shape_, corner + outward * std::max(0.0, *toe - step_in)) : std::nullopt;
     return top ? top->layer : shape_.layers.size() - 1;
@@ -408,7 +406,7 @@ class StakeSetter {
     const BedEdge end = bed_edges(shape_, end_face)[0];
     const Point2 corner = edge == Face::upslope ? end.from : end.to;
     const Point2 out = (edge == Face::upslope ? -1.0 : 1.0) * across(end.piece);
-    const Layer& layer = plan_.design.layers[layer_at_corner(corner, out)];
+    const Layer& layer = mound_.design().layers[layer_at_corner(corner, out)];
     const double run_edge = on_face(layer.side, edge), run_end = on_face(layer.side, end_face);
     // On a vertical side the ray would run along the wall itself: keep just inside it.
     const double past_edge = on_face(layer.beyond, edge) - (run_edge > 0 ? 0 : step_in);
@@ -447,7 +445,7 @@ class StakeSetter {
         return (a->at - here).norm() < (b->at - here).norm();
       });
       const FeedPoint& point = **nearest;
-      const Point2 at = plan_.placement.to_mound(point.at);
+      const Point2 at = mound_.to_mound(point.at);
       Stake& stake = add(StakeKind::feed, at, from_piece(nearest_piece(at), at), "feed point " + point.name);
       if (point.elevation) set_design(stake, *point.elevation);
       left.erase(nearest);
@@ -481,10 +479,10 @@ std::vector<Mark> marks_to_tie(const Lot& lot) {
 }
 
 /// A mark that no tape reaches has a slip of the decimal point in its place.
-void check_ties(const MoundPlan& plan, const Lot& lot, const std::vector<Mark>& marks) {
+void check_ties(const MoundPlace& mound, const Lot& lot, const std::vector<Mark>& marks) {
   Problems problems;
   for (const Mark& mark : marks) {
-    const double away = (mark.at - plan.placement.origin).norm();
+    const double away = (mark.at - mound.frame().origin).norm();
     if (away <= greatest_tape) continue;
     const bool is_benchmark = lot.ties.size() < 2 && lot.benchmark && mark.name == lot.benchmark->name;
     problems.error(fmt::format("the mark \"{}\", from which stakes are taped, is {} from the mound; the limit is {:g}",
@@ -546,12 +544,12 @@ bool keeps_apart(const KeepClear& feature, const Point2& from, const Point2& to)
 }
 
 /// The place on the bed's centre line nearest to a stake.
-Point2 nearest_on_bed(const Bed& bed, const Point2& at) {
-  Point2 nearest = bed.line.front();
-  for (std::size_t i = 1; i < bed.line.size(); ++i) {
-    const Point2 step = bed.line[i] - bed.line[i - 1];
-    const double part = std::clamp(step.dot(at - bed.line[i - 1]) / step.squaredNorm(), 0.0, 1.0);
-    const Point2 place = bed.line[i - 1] + part * step;
+Point2 nearest_on_bed(const std::vector<Point2>& line, const Point2& at) {
+  Point2 nearest = line.front();
+  for (std::size_t i = 1; i < line.size(); ++i) {
+    const Point2 step = line[i] - line[i - 1];
+    const double part = std::clamp(step.dot(at - line[i - 1]) / step.squaredNorm(), 0.0, 1.0);
+    const Point2 place = line[i - 1] + part * step;
     if ((place - at).norm() < (nearest - at).norm()) nearest = place;
   }
   return nearest;
@@ -566,7 +564,7 @@ std::string stake_list(const std::vector<const Stake*>& stakes) {
 }
 
 /// A stake that nobody may drive, or whose ground nobody knows, is told before someone walks to it.
-void note_places(const Bed& bed, const Requirements& asked, StakeOut& out) {
+void note_places(const std::vector<Point2>& line, const Requirements& asked, StakeOut& out) {
   const auto tell = [&](const auto& is_so, const std::string& what, const std::string& to_do) {
     std::vector<const Stake*> found;
     for (const Stake& stake : out.stakes) {
@@ -581,7 +579,7 @@ void note_places(const Bed& bed, const Requirements& asked, StakeOut& out) {
     tell(
         [&](const Stake& stake) {
           const Point2 at(stake.easting, stake.northing);
-          return keeps_apart(feature, nearest_on_bed(bed, at), at);
+          return keeps_apart(feature, nearest_on_bed(line, at), at);
         },
         fmt::format("{} {}", feature.closed ? "inside" : "on the far side of", feature.name),
         "do not drive it there: set it nearer on the same line with a smaller hub_clearance under [stakes], or get "
@@ -625,13 +623,13 @@ std::vector<Grade> grade_card(const MoundDesign& design, double bottom) {
   return card;
 }
 
-void check_spacing(const MoundPlan& plan, const StakeOptions& options) {
+void check_spacing(const MoundPlace& mound, const StakeOptions& options) {
   Problems problems;
   const auto is_length = [](double x) { return std::isfinite(x) && x > 0; };
   if (!is_length(options.station_interval)) {
     problems.error(fmt::format("the interval of slope stakes is {}", options.station_interval),
                    "stakes.station_interval", "give a length above zero, such as 10.0");
-  } else if (plan.shape.reach / options.station_interval > most_stakes / 10) {
+  } else if (mound.shape().reach / options.station_interval > most_stakes / 10) {
     problems.error(fmt::format("slope stakes every {} would be thousands", options.station_interval),
                    "stakes.station_interval", "give a longer interval, such as 10.0");
   }
@@ -656,18 +654,17 @@ const char* to_text(StakeKind kind) {
   return "";
 }
 
-StakeOut stake_out(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const StakeOptions& options,
-                   const std::vector<std::string>& taken) {
-  check_spacing(plan, options);
-  StakeOut out = StakeSetter(ground, plan, buildup, options).take();
+StakeOut stake_out(const PlacedMound& mound, const StakeOptions& options, const std::vector<std::string>& taken) {
+  check_spacing(mound, options);
+  StakeOut out = StakeSetter(mound, options).take();
   number_stakes(out.stakes, taken);
-  note_places(plan.design.bed, options.lot.requirements, out);
+  note_places(bed_line(mound), options.lot.requirements, out);
   out.tie_marks = marks_to_tie(options.lot);
-  check_ties(plan, options.lot, out.tie_marks);
+  check_ties(mound, options.lot, out.tie_marks);
   tie_stakes(out);
-  add_bed_checks(plan.shape, out);
-  add_hub_checks(plan.shape.line.size() - 2, out);
-  out.grades = grade_card(plan.design, buildup.bottom_elevation);
+  add_bed_checks(mound.shape(), out);
+  add_hub_checks(mound.shape().line.size() - 2, out);
+  out.grades = grade_card(mound.design(), mound.buildup.bottom_elevation);
   return out;
 }
 

@@ -25,8 +25,8 @@
 #include <string>
 #include <vector>
 
-#include "geom/buildup.h"
 #include "geom/lot.h"
+#include "geom/placed_mound.h"
 #include "geom/printed.h"
 #include "geom/units.h"
 
@@ -88,7 +88,7 @@ struct StakeOut {
 /// numbers do not matter. A stake is left out, and noted, where the survey ends before the mound meets ground or where
 /// ground stands above the mound at the bed's edge. Throws Refusal for an interval or clearance that is not above zero,
 /// and for an interval that would set more than 10,000 stakes.
-StakeOut stake_out(const Ground& ground, const MoundPlan& plan, const Buildup& buildup,
-                   const StakeOptions& options = {}, const std::vector<std::string>& taken = {});
+StakeOut stake_out(const PlacedMound& mound, const StakeOptions& options = {},
+                   const std::vector<std::string>& taken = {});
 
 }  // namespace moundwright

@@ -13,14 +13,12 @@ namespace moundwright {
 namespace {
 
 /// The same mound with only these items dug. Its footprint is the same, since that is found before anything is dug.
-MoundPlan with_items(const MoundPlan& plan, const DugItems& items) {
-  if (items == DugItems{}) return plan;
-  MoundDesign design = plan.design;
+PlacedMound with_items(const PlacedMound& mound, const DugItems& items) {
+  if (items == DugItems{}) return mound;
+  MoundDesign design = mound.design();
   if (!items.strip) design.prepare.strip = 0;
   if (!items.undercut) design.prepare.undercut.reset();
-  MoundPlan seen = plan_mound(design);
-  seen.placement = plan.placement;
-  return seen;
+  return {{mound.ground, compile_mound(design), mound.placement}, mound.buildup};
 }
 
 /// Every vertex of a mesh with the elevation of each surface; existing ground where a surface is not.
@@ -177,11 +175,11 @@ class DugMaker {
 
 }  // namespace
 
-DugGround dug_ground(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const DugItems& items) {
-  const MoundPlan seen = with_items(plan, items);
-  const Prepare& prepare = seen.design.prepare;
-  if (!(buildup.total_cut() > 0) || !(prepare.strip > 0 || prepare.undercut)) return {};
-  PlanMesher mesher(ground, seen, buildup, MeshExtent::ground_in_reach);
+DugGround dug_ground(const PlacedMound& mound, const DugItems& items) {
+  const PlacedMound seen = with_items(mound, items);
+  const Prepare& prepare = seen.design().prepare;
+  if (!(mound.buildup.total_cut() > 0) || !(prepare.strip > 0 || prepare.undercut)) return {};
+  PlanMesher mesher(seen, MeshExtent::ground_in_reach);
   if (mesher.is_empty()) return {};
   const PlanMesh mesh = mesher.mesh();
   DugMaker maker(mesher, mesh, prepare.strip);
@@ -191,37 +189,32 @@ DugGround dug_ground(const Ground& ground, const MoundPlan& plan, const Buildup&
   return std::move(maker.dug);
 }
 
-MoundPlan leaning(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
+MoundPlace leaning(const PlacedMound& mound) {
   Eigen::AlignedBox2d toe;
-  for (const Polygon2& loop : toe_in_mound_frame(ground, plan, buildup.toe)) {
+  for (const Polygon2& loop : toe_in_mound_frame(mound, mound.buildup.toe)) {
     for (const Point2& p : loop) toe.extend(p);
   }
-  MoundPlan leaned = plan;
-  leaned.design.least_sand.reset();
-  leaned.design.bottom_elevation = buildup.bottom_elevation;
-  if (toe.isEmpty()) return leaned;
+  if (toe.isEmpty()) return as_high(mound, mound.compiled);
   const Point2 margin = Point2::Constant(1);  // leaning carries the toe out by less
-  leaned.shape = leaning(plan.shape, face_lean, {toe.min() - margin, toe.max() + margin});
-  leaned.cells = std::make_shared<const PlanCells<double>>(compile_cells<double>(leaned.shape));
-  return leaned;
+  const Eigen::AlignedBox2d within(toe.min() - margin, toe.max() + margin);
+  return as_high(mound, compile_shape(mound.design(), leaning(mound.shape(), face_lean, within)));
 }
 
 Tin ground_tin(const Ground& ground) { return {ground.points, ground.tree.triangles}; }
 
-MoundSurfaces mound_surfaces(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
-  const MoundPlan leaned = leaning(ground, plan, buildup);
-  PlanMesher mesher(ground, leaned, build_up(ground, leaned), MeshExtent::ground_in_reach);
+MoundSurfaces mound_surfaces(const PlacedMound& mound) {
+  PlanMesher mesher(place_mound(leaning(mound)), MeshExtent::ground_in_reach);
   MoundSurfaces surfaces;
-  surfaces.after_layers.resize(buildup.layers.size());
-  surfaces.finished_lot = ground_tin(ground);
+  surfaces.after_layers.resize(mound.buildup.layers.size());
+  surfaces.finished_lot = ground_tin(mound.ground);
   if (mesher.is_empty()) return surfaces;
   const PlanMesh mesh = mesher.mesh();
   const std::vector<std::vector<double>> z = elevations_of(mesher, mesh);
   surfaces.prepared = over_footprint(mesher, mesh, z[prepared_surface]);
-  for (std::size_t k = 0; k < buildup.layers.size(); ++k) {
+  for (std::size_t k = 0; k < mound.buildup.layers.size(); ++k) {
     surfaces.after_layers[k] = over_footprint(mesher, mesh, z[surface_after(k)]);
   }
-  surfaces.finished_lot = over_lot(ground, mesher, mesh, z.back());
+  surfaces.finished_lot = over_lot(mound.ground, mesher, mesh, z.back());
   return surfaces;
 }
 

@@ -15,7 +15,7 @@
 #include <cstdint>
 #include <vector>
 
-#include "geom/buildup.h"
+#include "geom/placed_mound.h"
 
 namespace moundwright {
 
@@ -33,10 +33,10 @@ struct MoundSurfaces {
 };
 
 /// The same mound in the same place, its bed bottom as the Buildup has it, with no face upright inside the toe.
-MoundPlan leaning(const Ground& ground, const MoundPlan& plan, const Buildup& buildup);
+MoundPlace leaning(const PlacedMound& mound);
 
 /// `buildup` must be of this ground and plan. Empty TINs where there is no footprint, and the ground itself.
-MoundSurfaces mound_surfaces(const Ground& ground, const MoundPlan& plan, const Buildup& buildup);
+MoundSurfaces mound_surfaces(const PlacedMound& mound);
 
 /// What of the prepared ground is to be seen dug out.
 struct DugItems {
@@ -56,7 +56,7 @@ struct DugGround {
 
 /// `buildup` must be of this ground and plan. Nothing is opened where nothing is dug; of two items, one alone is dug
 /// from the surveyed ground, as if the other were not in the design.
-DugGround dug_ground(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const DugItems& items = {});
+DugGround dug_ground(const PlacedMound& mound, const DugItems& items = {});
 
 /// The ground as it was surveyed.
 Tin ground_tin(const Ground& ground);

@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "geom/assumed_ground.h"
-#include "geom/buildup.h"
+#include "geom/placed_mound.h"
 #include "geom/sections.h"
 #include "geom/units.h"
 
@@ -38,7 +38,6 @@ struct Takeoff {
   std::optional<OnAssumedGround> on_assumed;  // none where the whole mound rests on surveyed ground
 };
 
-Takeoff take_off(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, LengthUnit unit,
-                 double end_area_interval);
+Takeoff take_off(const PlacedMound& mound, LengthUnit unit, double end_area_interval);
 
 }  // namespace moundwright

@@ -212,10 +212,10 @@ std::vector<BedEdge> bed_edges(const MoundShape& shape, Face face) {
   return {};
 }
 
-std::vector<Polygon2> toe_in_mound_frame(const Ground& ground, const MoundPlan& plan, const ToeLine& toe) {
+std::vector<Polygon2> toe_in_mound_frame(const MoundPlace& mound, const ToeLine& toe) {
   std::vector<Polygon2> loops = toe.outer;
   for (Polygon2& loop : loops) {
-    for (Point2& p : loop) p = plan.placement.to_mound(ground.to_world(p));
+    for (Point2& p : loop) p = mound.from_reduced(p);
   }
   return loops;
 }
@@ -227,20 +227,20 @@ bool encloses(const ToeLine& toe, const Point2& p) {
   return inside;
 }
 
-std::vector<double> distances_to_toe(const Ground& ground, const MoundPlan& plan, const ToeLine& toe,
-                                     const Point2& from, const Point2& outward) {
-  return crossings(toe_in_mound_frame(ground, plan, toe), from, outward);
+std::vector<double> distances_to_toe(const MoundPlace& mound, const ToeLine& toe, const Point2& from,
+                                     const Point2& outward) {
+  return crossings(toe_in_mound_frame(mound, toe), from, outward);
 }
 
-std::optional<double> distance_to_toe(const Ground& ground, const MoundPlan& plan, const ToeLine& toe,
-                                      const Point2& from, const Point2& outward) {
-  const std::vector<double> all = distances_to_toe(ground, plan, toe, from, outward);
+std::optional<double> distance_to_toe(const MoundPlace& mound, const ToeLine& toe, const Point2& from,
+                                      const Point2& outward) {
+  const std::vector<double> all = distances_to_toe(mound, toe, from, outward);
   return all.empty() ? std::nullopt : std::optional(all.front());
 }
 
-BermLengths berm_lengths(const Ground& ground, const MoundPlan& plan, const ToeLine& toe) {
-  const std::vector<Polygon2> outer = toe_in_mound_frame(ground, plan, toe);
-  const auto on = [&](Face face) { return length_on(plan.shape, bed_edges(plan.shape, face), outer); };
+BermLengths berm_lengths(const MoundPlace& mound, const ToeLine& toe) {
+  const std::vector<Polygon2> outer = toe_in_mound_frame(mound, toe);
+  const auto on = [&](Face face) { return length_on(mound.shape(), bed_edges(mound.shape(), face), outer); };
   return {on(Face::upslope), on(Face::downslope), on(Face::left), on(Face::right)};
 }
 

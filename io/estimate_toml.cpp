@@ -612,7 +612,7 @@ void read_settlement(Table& layer, const std::string& name, EstimatePlan& plan) 
 }
 
 void read_estimate(Table& root, const std::optional<std::filesystem::path>& materials, Report& report,
-                   SiteDesign& site) {
+                   const std::vector<Layer>& mound_layers, SiteDesign& site) {
   EstimatePlan& plan = site.estimate;
   Rates rates;
   if (materials) {
@@ -624,7 +624,7 @@ void read_estimate(Table& root, const std::optional<std::filesystem::path>& mate
     }
   }
   read_price_list(root, plan, rates, bulk_units(site.unit));
-  const Words layers = names_of(site.mound.layers);
+  const Words layers = names_of(mound_layers);
   read_lifts(root, layers, plan);
   read_blends(root, plan);
   for (Table& table : root.tables("site_soil")) plan.site_soil.push_back(read_site_soil(table, plan, site.unit));

@@ -12,16 +12,18 @@
 
 #include <filesystem>
 #include <optional>
+#include <vector>
 
+#include "geom/design.h"
 #include "geom/site_design.h"
 #include "io/toml_table.h"
 
 namespace moundwright::io {
 
-/// Reads into `site.estimate`; layers must have been read. `materials` is the file that the job names. Every problem of
+/// Reads into `site.estimate`; `layers` are the mound's. `materials` is the file that the job names. Every problem of
 /// both files goes into `report`.
 void read_estimate(Table& root, const std::optional<std::filesystem::path>& materials, Report& report,
-                   SiteDesign& site);
+                   const std::vector<Layer>& layers, SiteDesign& site);
 
 /// The key of a layer: percent that it settles.
 void read_settlement(Table& layer, const std::string& name, EstimatePlan& plan);

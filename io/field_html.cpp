@@ -56,8 +56,8 @@ Json grades_json(const std::vector<Grade>& grades) {
 
 Json stakes_json(const SiteResults& r) {
   Json list = Json::array();
-  for (const Stake& stake : r.stakes.stakes) {
-    const LathGrade edge = lath_text(stake, r.stakes.grades, r.buildup.bottom_elevation).edge;
+  for (const Stake& stake : r.found().stakes.stakes) {
+    const LathGrade edge = lath_text(stake, r.found().stakes.grades, r.mound().buildup.bottom_elevation).edge;
     Json json = {{"number", stake.number},
                  {"kind", to_text(stake.kind)},
                  {"what", stake.what},
@@ -111,8 +111,7 @@ Json stage_json(const BuildStage& stage) {
 
 Json stages_json(const SiteResults& r) {
   Json list = Json::array();
-  for (const BuildStage& stage : build_stages(r.ground, r.plan, r.buildup, r.job.site.unit))
-    list.push_back(stage_json(stage));
+  for (const BuildStage& stage : build_stages(r.mound(), r.job.site.unit)) list.push_back(stage_json(stage));
   return list;
 }
 
@@ -141,11 +140,11 @@ Json features_json(const std::vector<KeepClear>& features) {
 }
 
 Json plan_json(const SiteResults& r) {
-  return {{"toe", reduced_loops_json(r.ground, r.buildup.toe.outer)},
-          {"holes", reduced_loops_json(r.ground, r.buildup.toe.holes)},
-          {"bed", reduced_loops_json(r.ground, bed_on_ground(r.ground, r.plan))},
+  return {{"toe", reduced_loops_json(r.ground(), r.mound().buildup.toe.outer)},
+          {"holes", reduced_loops_json(r.ground(), r.mound().buildup.toe.holes)},
+          {"bed", reduced_loops_json(r.ground(), bed_on_ground(r.mound()))},
           {"features", features_json(r.job.site.lot.requirements.keep_clear)},
-          {"downslope", *r.plan.design.downslope}};
+          {"downslope", *r.mound().design().downslope}};
 }
 
 /// Besides the limits of grades a 25 ft rod, in metric jobs the 5 m staff. All can be changed on the page.
@@ -160,7 +159,7 @@ Json limits_json(LengthUnit unit) {
 /// Those of the page as a whole by name, and those of each stage.
 Json cautions_json(const SiteResults& r) {
   Json stages = Json::array();
-  const std::vector<BuildStage> all = build_stages(r.ground, r.plan, r.buildup, r.job.site.unit);
+  const std::vector<BuildStage> all = build_stages(r.mound(), r.job.site.unit);
   for (std::size_t i = 0; i < all.size(); ++i) stages.push_back(stage_cautions(all, i));
   return {{"utilities", cautions::utilities}, {"trench", cautions::trench}, {"tank", cautions::tank},
           {"sewage", cautions::sewage},       {"govern", cautions::govern}, {"stages", stages}};
@@ -237,15 +236,15 @@ std::string field_json(const SiteResults& r) {
   json["title"] = site.title;
   json["unit"] = symbol(site.unit);
   json["benchmarks"] = benchmarks_json(site);
-  json["grades"] = grades_json(r.stakes.grades);
+  json["grades"] = grades_json(r.found().stakes.grades);
   json["stakes"] = stakes_json(r);
   json["stages"] = stages_json(r);
-  json["sides"] = tape_json(r.stakes.sides);
-  json["diagonals"] = tape_json(r.stakes.diagonals);
-  json["tie_marks"] = marks_json(r.stakes.tie_marks);
+  json["sides"] = tape_json(r.found().stakes.sides);
+  json["diagonals"] = tape_json(r.found().stakes.diagonals);
+  json["tie_marks"] = marks_json(r.found().stakes.tie_marks);
   json["plan"] = plan_json(r);
-  json["undercut"] = site.mound.prepare.undercut.has_value();
-  json["strip"] = site.mound.prepare.strip;
+  json["undercut"] = r.mound().design().prepare.undercut.has_value();
+  json["strip"] = r.mound().design().prepare.strip;
   json["limits"] = limits_json(site.unit);
   const std::string key = fingerprint(json.dump());
   json["key"] = key;

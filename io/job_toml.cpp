@@ -371,9 +371,9 @@ void read_marks(Table& root, SiteDesign& site) {
   }
 }
 
-void read_outputs(Table& root, SiteDesign& site) {
+void read_outputs(Table& root, MoundDesign& mound, SiteDesign& site) {
   if (std::optional<Table> laterals = root.table("laterals", Need::optional, "a table headed [laterals]")) {
-    site.mound.lateral_invert = laterals->number("invert", Need::required, Allowed::not_negative, "0.6");
+    mound.lateral_invert = laterals->number("invert", Need::required, Allowed::not_negative, "0.6");
     laterals->tell_unknown();
   }
   if (std::optional<Table> stakes = root.table("stakes", Need::optional, "a table headed [stakes]")) {
@@ -409,11 +409,11 @@ void add_design_problems(const MoundDesign& design, Report& report) {
   }
 }
 
-LotPlaces lot_places(const SiteDesign& site) {
+LotPlaces lot_places(const Job& job) {
   LotPlaces lot;
-  const Polyline2& line = site.mound.bed.line;
+  const Polyline2& line = job.mound.bed.line;
   if (!line.empty()) lot.bed = 0.5 * (line.front() + line.back());
-  for (const std::optional<Mark>& mark : {site.lot.benchmark, site.lot.second_benchmark}) {
+  for (const std::optional<Mark>& mark : {job.site.lot.benchmark, job.site.lot.second_benchmark}) {
     if (mark) lot.marks.push_back(*mark);
   }
   return lot;
@@ -444,17 +444,17 @@ Job job_from_toml(std::string_view text, const std::filesystem::path& path) {
   read_ground(root, folder, job.site.unit, job.ground);
   job.site.lot.benchmark = read_benchmark(root, "benchmark");
   job.site.lot.second_benchmark = read_benchmark(root, "second_benchmark");
-  read_mound(root, job.site.mound);
-  read_prepare(root, job.site.mound.prepare);
-  read_layers(root, job.site.mound.layers, job.site.estimate);
+  read_mound(root, job.mound);
+  read_prepare(root, job.mound.prepare);
+  read_layers(root, job.mound.layers, job.site.estimate);
   read_requirements(root, job.site.lot.requirements);
   read_marks(root, job.site);
-  read_outputs(root, job.site);
-  read_estimate(root, materials, report, job.site);
+  read_outputs(root, job.mound, job.site);
+  read_estimate(root, materials, report, job.mound.layers, job.site);
   job.ground.options.one_place = one_place_limits(job.site.unit, job.site.estimate.accuracy);
-  job.ground.reading.lot = lot_places(job.site);
+  job.ground.reading.lot = lot_places(job);
   root.tell_unknown();
-  if (!report.has_errors) add_design_problems(job.site.mound, report);
+  if (!report.has_errors) add_design_problems(job.mound, report);
   if (!report.has_errors) note_unit_taken(document, report);
   job.notes = report.problems.report();
   job.notes.throw_if_errors();

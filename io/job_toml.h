@@ -16,6 +16,7 @@
 #include <string_view>
 #include <vector>
 
+#include "geom/design.h"
 #include "geom/ground.h"
 #include "geom/site_design.h"
 #include "io/shots_csv.h"
@@ -33,6 +34,7 @@ struct GroundSource {
 struct Job {
   std::filesystem::path path;
   SiteDesign site;
+  MoundDesign mound;
   std::optional<std::string> crs;  // of the survey's coordinates, such as "EPSG:2253"; known, and in the job's unit
   GroundSource ground;
   Problems notes;  // warnings; errors are thrown

@@ -1,6 +1,6 @@
 // The one place that says what each layer looks like: on sheets, in pictures, in the 3D model and on the screen.
 //
-//   std::vector<MaterialStyle> styles = layer_styles(results.plan.design);   // styles[k] is layer k's
+//   std::vector<MaterialStyle> styles = layer_styles(results.mound().design());   // styles[k] is layer k's
 //
 // Colours are the earth's and far enough apart in lightness and hue to be told in print; hatches tell the layers apart
 // where there is no colour at all. A layer's look goes by the words in its name and material (stone, sand, topsoil,

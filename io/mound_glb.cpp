@@ -111,7 +111,7 @@ void add_node(Model& model, const std::string& name, const std::vector<Point3>& 
 }
 
 void add_solids(Model& model, const SiteResults& results, const std::vector<Solid>& solids) {
-  const std::vector<MaterialStyle> styles = layer_styles(results.plan.design);
+  const std::vector<MaterialStyle> styles = layer_styles(results.mound().design());
   for (std::size_t k = 0; k < solids.size(); ++k) {
     const Solid& solid = solids[k];
     if (solid.triangles.empty()) continue;
@@ -168,8 +168,8 @@ std::string packed(const Model& model) {
 
 std::string mound_glb(const SiteResults& results, const std::vector<Solid>& solids) {
   Model model;
-  const Point2 middle = results.plan.placement.origin, local = results.ground.to_local(middle);
-  const double datum = results.buildup.bottom_elevation;
+  const Point2 middle = results.mound().frame().origin, local = results.ground().to_local(middle);
+  const double datum = results.mound().buildup.bottom_elevation;
   model.origin = {local.x(), local.y(), datum};
   model.metres = metres_per(results.job.site.unit);
   Json& scene = model.json["scenes"][0];
@@ -178,13 +178,11 @@ std::string mound_glb(const SiteResults& results, const std::vector<Solid>& soli
   scene["extras"] = {{"origin", {{"n", middle.y()}, {"e", middle.x()}, {"elevation", datum}}},
                      {"units", symbol(results.job.site.unit)}};
   add_solids(model, results, solids);
-  add_ground(model, results.ground);
+  add_ground(model, results.ground());
   model.json["buffers"] = Json::array({{{"byteLength", model.binary.size()}}});
   return packed(model);
 }
 
-std::string mound_glb(const SiteResults& results) {
-  return mound_glb(results, layer_solids(results.ground, results.plan, results.buildup));
-}
+std::string mound_glb(const SiteResults& results) { return mound_glb(results, layer_solids(results.mound())); }
 
 }  // namespace moundwright::io

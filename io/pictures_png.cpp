@@ -95,7 +95,7 @@ void draw_heading(cairo_t* cairo, const SiteResults& results, const std::string&
 
 /// Level, name: highest first, as they stand in the mound; in smaller print where there are many.
 void draw_grade_card(cairo_t* cairo, const SiteResults& results, const PaperRect& box) {
-  const std::vector<Grade>& grades = results.stakes.grades;
+  const std::vector<Grade>& grades = results.found().stakes.grades;
   const double row = std::min(10.5, box.height / static_cast<double>(grades.size() + 1));
   TextStyle style;
   style.size = 0.65 * row;
@@ -137,7 +137,7 @@ void draw_plan_page(cairo_t* cairo, const SiteResults& results) {
   double y = small.bottom() + 8;
   y += draw_plan_key(cairo, results, {side.left, y, panel, 0}) + 8;
   // The yards stand on the sections too; they give way to the grades where a mound has many layers.
-  const double grades = 7.5 * static_cast<double>(results.stakes.grades.size() + 1);
+  const double grades = 7.5 * static_cast<double>(results.found().stakes.grades.size() + 1);
   const double materials = material_key_height(results);
   if (y + materials + 4 + grades <= bottom) y += draw_material_key(cairo, results, {side.left, y, panel, 0}) + 4;
   draw_grade_card(cairo, results, {side.left, y, panel, bottom - y});

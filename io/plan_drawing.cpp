@@ -52,10 +52,10 @@ struct PlanSheet {
     const Point2 off = (world - middle) * scale.points_per_unit();
     return frame.centre() + Point2(off.x(), -off.y());
   }
-  Point2 paper_of_reduced(const Point2& reduced) const { return paper(results.ground.to_world(reduced)); }
+  Point2 paper_of_reduced(const Point2& reduced) const { return paper(results.ground().to_world(reduced)); }
   Point2 reduced(const Point2& paper) const {
     const Point2 off = (paper - frame.centre()) / scale.points_per_unit();
-    return results.ground.to_local(middle + Point2(off.x(), -off.y()));
+    return results.ground().to_local(middle + Point2(off.x(), -off.y()));
   }
   Polyline2 paper(const Polyline2& world) const {
     Polyline2 line;
@@ -127,7 +127,7 @@ std::vector<Polyline2> outside_toe(const PlanSheet& sheet, const Polyline2& line
   std::vector<Polyline2> runs;
   bool before = false;
   const auto go_on_to = [&](const Point2& p) {
-    const bool outside = !encloses(sheet.results.buildup.toe, sheet.reduced(p));
+    const bool outside = !encloses(sheet.results.mound().buildup.toe, sheet.reduced(p));
     if (outside && !before) runs.emplace_back();
     if (outside) runs.back().push_back(p);
     before = outside;
@@ -167,15 +167,15 @@ void label_contours(PlanSheet& sheet, const std::vector<ContourLabel>& wanted) {
 }
 
 void draw_survey_limit(PlanSheet& sheet) {
-  for (const Polygon2& ring : surveyed_outline(sheet.results.ground)) {
+  for (const Polygon2& ring : surveyed_outline(sheet.results.ground())) {
     draw_lot_line(sheet, sheet.paper_of_reduced(ring), survey_pen, true);
   }
 }
 
 /// Over the mound's wash too: there it matters.
 void draw_assumed_ground(PlanSheet& sheet) {
-  if (sheet.results.ground.assumed.empty()) return;
-  for (const auto& triangle : assumed_triangles(sheet.results.ground)) {
+  if (sheet.results.ground().assumed.empty()) return;
+  for (const auto& triangle : assumed_triangles(sheet.results.ground())) {
     Polyline2 corners;
     for (const Point3& p : triangle) corners.push_back(sheet.paper_of_reduced(Point2(p.head<2>())));
     add_path(sheet.cairo, corners, true);
@@ -206,7 +206,7 @@ std::vector<std::pair<std::string, Polyline2>> draw_breaklines(PlanSheet& sheet)
 // ---- mound -------------------------------------------------------------------------------------------------------
 
 void add_loops(const PlanSheet& sheet) {
-  const ToeLine& toe = sheet.results.buildup.toe;
+  const ToeLine& toe = sheet.results.mound().buildup.toe;
   for (const Polygon2& loop : toe.outer) add_path(sheet.cairo, sheet.paper_of_reduced(loop), true);
   for (const Polygon2& hole : toe.holes) add_path(sheet.cairo, sheet.paper_of_reduced(hole), true);
 }
@@ -223,12 +223,13 @@ void draw_toe(PlanSheet& sheet) {
   add_loops(sheet);
   take_pen(sheet.cairo, toe_pen);
   cairo_stroke(sheet.cairo);
-  for (const Polygon2& loop : sheet.results.buildup.toe.outer) sheet.labels.avoid(sheet.paper_of_reduced(loop), true);
+  for (const Polygon2& loop : sheet.results.mound().buildup.toe.outer)
+    sheet.labels.avoid(sheet.paper_of_reduced(loop), true);
 }
 
 /// The stone's look, or none where the mound has no stone.
 MaterialStyle bed_style(const PlanSheet& sheet) {
-  for (const MaterialStyle& style : layer_styles(sheet.results.plan.design)) {
+  for (const MaterialStyle& style : layer_styles(sheet.results.mound().design())) {
     if (style.hatch == Hatch::pebbles) return {lighter(style.fill, 0.4), style.hatch};
   }
   return {paper_white, Hatch::none};
@@ -236,11 +237,11 @@ MaterialStyle bed_style(const PlanSheet& sheet) {
 
 void draw_bed(PlanSheet& sheet) {
   const MaterialStyle style = bed_style(sheet);
-  for (const Polygon2& outline : bed_on_ground(sheet.results.ground, sheet.results.plan)) {
+  for (const Polygon2& outline : bed_on_ground(sheet.results.mound())) {
     add_path(sheet.cairo, sheet.paper_of_reduced(outline), true);
     fill_material(sheet.cairo, style);
   }
-  for (const Polygon2& outline : bed_on_ground(sheet.results.ground, sheet.results.plan)) {
+  for (const Polygon2& outline : bed_on_ground(sheet.results.mound())) {
     draw_line(sheet.cairo, sheet.paper_of_reduced(outline), bed_pen, true);
   }
 }
@@ -270,10 +271,10 @@ bool same_lines(const std::vector<Polyline2>& a, const std::vector<Polyline2>& b
 /// Outlines of the layers' flat tops; layers with one outline share it.
 std::vector<TopEdge> top_edges(const PlanSheet& sheet) {
   std::vector<TopEdge> edges;
-  const std::vector<Layer>& layers = sheet.results.plan.design.layers;
+  const std::vector<Layer>& layers = sheet.results.mound().design().layers;
   for (std::size_t k = 0; k < layers.size(); ++k) {
     std::vector<Polyline2> lines;
-    for (const Polyline2& line : flat_top_outline(sheet.results.ground, sheet.results.plan, k)) {
+    for (const Polyline2& line : flat_top_outline(sheet.results.mound(), k)) {
       lines.push_back(sheet.paper_of_reduced(line));
     }
     const auto same =
@@ -343,7 +344,7 @@ void draw_stake_mark(cairo_t* cairo, StakeKind kind, const Point2& at) {
 }
 
 void draw_stakes(PlanSheet& sheet, std::vector<MarkLabel>& labels) {
-  for (const Stake& stake : sheet.results.stakes.stakes) {
+  for (const Stake& stake : sheet.results.found().stakes.stakes) {
     const Point2 at = sheet.paper(Point2(stake.easting, stake.northing));
     if (!sheet.frame.contains(at)) continue;
     draw_stake_mark(sheet.cairo, stake.kind, at);
@@ -371,7 +372,7 @@ std::vector<const Stake*> tied_hubs(const std::vector<Stake>& stakes) {
 }
 
 void draw_ties(PlanSheet& sheet, std::vector<std::pair<std::string, Polyline2>>& labels) {
-  const StakeOut& out = sheet.results.stakes;
+  const StakeOut& out = sheet.results.found().stakes;
   if (out.tie_marks.size() != 2) return;
   const int decimals = length_decimals(sheet.scale.unit);
   for (const Stake* hub : tied_hubs(out.stakes)) {
@@ -402,7 +403,7 @@ void draw_known_marks(PlanSheet& sheet, std::vector<MarkLabel>& labels) {
   if (sheet.options.bench_mark && sheet.results.job.site.lot.benchmark)
     mark(*sheet.results.job.site.lot.benchmark, true);
   if (!sheet.options.tape_ties) return;
-  for (const Mark& tie : sheet.results.stakes.tie_marks) {
+  for (const Mark& tie : sheet.results.found().stakes.tie_marks) {
     const bool is_benchmark =
         sheet.results.job.site.lot.benchmark && tie.name == sheet.results.job.site.lot.benchmark->name;
     if (!is_benchmark) mark(tie, false);
@@ -466,7 +467,7 @@ void draw_keep_clear(PlanSheet& sheet, std::vector<MarkLabel>& labels) {
 double nearest_stake(const PlanSheet& sheet, const Point2& at) {
   double least = 1e300;
   if (!sheet.options.stakes) return least;
-  for (const Stake& stake : sheet.results.stakes.stakes) {
+  for (const Stake& stake : sheet.results.found().stakes.stakes) {
     least = std::min(least, (sheet.paper(Point2(stake.easting, stake.northing)) - at).norm());
   }
   return least;
@@ -560,21 +561,21 @@ std::string joined_codes(const SiteResults& results) {
 
 PlanExtent plan_extent(const SiteResults& results, PlanView view) {
   Box2 box;
-  for (const Polygon2& loop : results.buildup.toe.outer) {
-    for (const Point2& p : loop) box.extend(results.ground.to_world(p));
+  for (const Polygon2& loop : results.mound().buildup.toe.outer) {
+    for (const Point2& p : loop) box.extend(results.ground().to_world(p));
   }
-  for (const Polygon2& outline : bed_on_ground(results.ground, results.plan)) {
-    for (const Point2& p : outline) box.extend(results.ground.to_world(p));
+  for (const Polygon2& outline : bed_on_ground(results.mound())) {
+    for (const Point2& p : outline) box.extend(results.ground().to_world(p));
   }
-  for (const Stake& stake : results.stakes.stakes) box.extend(Point2(stake.easting, stake.northing));
+  for (const Stake& stake : results.found().stakes.stakes) box.extend(Point2(stake.easting, stake.northing));
   if (view == PlanView::whole_lot) {
     if (results.job.site.lot.benchmark) box.extend(results.job.site.lot.benchmark->at);
-    for (const Mark& mark : results.stakes.tie_marks) box.extend(mark.at);
+    for (const Mark& mark : results.found().stakes.tie_marks) box.extend(mark.at);
     const Requirements& asked = results.job.site.lot.requirements;
     for (const KeepClear& feature : asked.keep_clear) extend(box, feature.line);
     for (const Boring& boring : asked.borings) box.extend(boring.at);
-    for (const Polygon2& ring : outline(results.ground)) {
-      for (const Point2& p : ring) box.extend(results.ground.to_world(p));
+    for (const Polygon2& ring : outline(results.ground())) {
+      for (const Point2& p : ring) box.extend(results.ground().to_world(p));
     }
   }
   const Point2 margin = Point2::Constant(0.04 * box.sizes().maxCoeff());
@@ -588,10 +589,10 @@ DrawingScale plan_scale(const SiteResults& results, const PlanExtent& extent, co
 
 double contour_interval(const SiteResults& results, const DrawingScale& scale) {
   // As close as the common fall of the lot lets contours stand 7 points apart.
-  const double slope = std::hypot(results.ground.trend.a, results.ground.trend.b);
+  const double slope = std::hypot(results.ground().trend.a, results.ground().trend.b);
   const double finest = scale.unit == LengthUnit::metre ? 0.25 : 1.0;
   const double wanted = std::max(slope, 0.01) * 7 / scale.points_per_unit();
-  return drawable_interval(results.ground, wanted <= finest ? finest : round_step(wanted));
+  return drawable_interval(results.ground(), wanted <= finest ? finest : round_step(wanted));
 }
 
 void draw_plan(cairo_t* cairo, const SiteResults& results, const PaperRect& frame, const PlanExtent& extent,
@@ -609,15 +610,14 @@ void draw_plan(cairo_t* cairo, const SiteResults& results, const PaperRect& fram
   if (options.keep_clear) wash_areas_to_keep_clear(sheet);
   if (options.survey_limit) draw_survey_limit(sheet);
   if (options.existing_contours)
-    draw_contours(sheet, contours(results.ground, interval), interval, false, contour_labels);
+    draw_contours(sheet, contours(results.ground(), interval), interval, false, contour_labels);
   if (options.breaklines) codes = draw_breaklines(sheet);
-  const std::vector<MaterialStyle> styles = layer_styles(results.plan.design);
+  const std::vector<MaterialStyle> styles = layer_styles(results.mound().design());
   wash_footprint(sheet, styles.empty() ? ground_style().fill : styles.back().fill);
   draw_assumed_ground(sheet);
   draw_bed(sheet);
   if (options.finished_contours) {
-    draw_contours(sheet, finished_contours(results.ground, results.plan, results.buildup, interval), interval, true,
-                  contour_labels);
+    draw_contours(sheet, finished_contours(results.mound(), interval), interval, true, contour_labels);
   }
   std::vector<TopEdge> edges;
   if (options.layer_outlines) draw_top_edges(sheet, edges = top_edges(sheet));
@@ -665,13 +665,13 @@ double draw_plan_key(cairo_t* cairo, const SiteResults& results, const PaperRect
   }
   if (options.keep_clear && !asked.keep_clear.empty()) line_entry("to be kept clear of", clear_pen);
   if (options.survey_limit) line_entry("limit of the survey", survey_pen);
-  if (!results.ground.assumed.empty()) {
+  if (!results.ground().assumed.empty()) {
     entry("assumed ground: not surveyed", [&](const Point2& from, const Point2& to) {
       fill_rect(cairo, {from.x(), from.y() - 3.5, to.x() - from.x(), 7}, assumed_ground_colour(), assumed_opacity);
     });
   }
   if (options.section_lines) line_entry("section line", section_pen);
-  if (options.tape_ties && results.stakes.tie_marks.size() == 2) line_entry("tape tie", tie_pen);
+  if (options.tape_ties && results.found().stakes.tie_marks.size() == 2) line_entry("tape tie", tie_pen);
   if (options.stakes) {
     mark_entry("hub", [&](const Point2& at) { draw_stake_mark(cairo, StakeKind::hub, at); });
     mark_entry("slope stake", [&](const Point2& at) { draw_stake_mark(cairo, StakeKind::slope, at); });

@@ -35,7 +35,7 @@ class FreeNumbers {
  public:
   explicit FreeNumbers(const SiteResults& results) {
     for (const Shot& shot : results.survey.all) taken_.insert(shot.point);
-    for (const Stake& stake : results.stakes.stakes) next_ = std::max(next_, stake.number + 1);
+    for (const Stake& stake : results.found().stakes.stakes) next_ = std::max(next_, stake.number + 1);
   }
   int take() {
     while (taken_.contains(std::to_string(next_))) ++next_;
@@ -53,7 +53,7 @@ void add_mark(const Mark& mark, const char* code, FreeNumbers& numbers, std::vec
 
 std::vector<CollectorPoint> points_of(const SiteResults& results) {
   std::vector<CollectorPoint> points;
-  for (const Stake& stake : results.stakes.stakes) {
+  for (const Stake& stake : results.found().stakes.stakes) {
     points.push_back({stake.number, stake.northing, stake.easting, stake.design,
                       fmt::format("{} {} {} {}", code_of(stake.kind), stake.station, stake.offset, stake.what)});
   }

@@ -102,7 +102,7 @@ class Writer {
 
   std::optional<BankYards> bank_of(const SiteSoil& soil) const {
     if (soil.bank) return soil.bank;
-    for (const TakeoffItem& cut : r_.takeoff.cut) {
+    for (const TakeoffItem& cut : r_.found().takeoff.cut) {
       if (cut.name == soil.from) return BankYards{cut.volume_cy};
     }
     return std::nullopt;
@@ -160,32 +160,32 @@ class Writer {
       }
       ++row;
     };
-    for (const TakeoffItem& item : r_.takeoff.fill) add(item, "fill", true);
-    total_row(row++, "total fill", 4, r_.takeoff.fill.size(), told(r_.takeoff.fill_cy),
-              told(r_.takeoff.end_area_fill_cy), true);
+    for (const TakeoffItem& item : r_.found().takeoff.fill) add(item, "fill", true);
+    total_row(row++, "total fill", 4, r_.found().takeoff.fill.size(), told(r_.found().takeoff.fill_cy),
+              told(r_.found().takeoff.end_area_fill_cy), true);
     fill_cell_ = takeoff_.ref({row - 1, 3});
     const Row first_cut = row;
-    for (const TakeoffItem& item : r_.takeoff.cut) add(item, "cut", false);
-    total_row(row++, "total cut", first_cut, r_.takeoff.cut.size(), told(r_.takeoff.cut_cy),
-              told(r_.takeoff.end_area_cut_cy), false);
-    if (r_.takeoff.scarify_area > 0) {
+    for (const TakeoffItem& item : r_.found().takeoff.cut) add(item, "cut", false);
+    total_row(row++, "total cut", first_cut, r_.found().takeoff.cut.size(), told(r_.found().takeoff.cut_cy),
+              told(r_.found().takeoff.end_area_cut_cy), false);
+    if (r_.found().takeoff.scarify_area > 0) {
       takeoff_.put({row, 0}, "area", CellLook::label);
       takeoff_.put({row, 1}, "scarify", CellLook::text);
-      takeoff_.put({row++, 5}, r_.takeoff.scarify_area, CellLook::area);
+      takeoff_.put({row++, 5}, r_.found().takeoff.scarify_area, CellLook::area);
     }
-    if (r_.takeoff.on_assumed) {
+    if (r_.found().takeoff.on_assumed) {
       takeoff_.put({row, 0}, "area", CellLook::label);
       takeoff_.put({row, 1}, "on assumed ground", CellLook::text);
-      takeoff_.put({row++, 5}, r_.takeoff.on_assumed->area, CellLook::area);
-      takeoff_.put(
-          {row++, 0},
-          fmt::format("Not surveyed: {}; {}.", to_text(*r_.takeoff.on_assumed, r_.job.site.unit), shoot_assumed_ground),
-          CellLook::note);
+      takeoff_.put({row++, 5}, r_.found().takeoff.on_assumed->area, CellLook::area);
+      takeoff_.put({row++, 0},
+                   fmt::format("Not surveyed: {}; {}.", to_text(*r_.found().takeoff.on_assumed, r_.job.site.unit),
+                               shoot_assumed_ground),
+                   CellLook::note);
     }
     ++row;
     takeoff_.put({row, 0},
                  fmt::format("Average end areas: {} sections, {:g} {} apart, as a check; the volume is exact.",
-                             r_.takeoff.end_area_sections, r_.takeoff.end_area_interval, unit()),
+                             r_.found().takeoff.end_area_sections, r_.found().takeoff.end_area_interval, unit()),
                  CellLook::note);
     takeoff_.widths({9, 18, 22, 12, 14, 14, 14, 14});
     takeoff_.freeze({4, 0});
@@ -1044,7 +1044,7 @@ class Writer {
         continue;
       }
       if (yards_cell_.contains(name)) {
-        for (const auto* items : {&r_.takeoff.fill, &r_.takeoff.cut}) {
+        for (const auto* items : {&r_.found().takeoff.fill, &r_.found().takeoff.cut}) {
           for (const TakeoffItem& item : *items) {
             if (item.name == name) add(yards_cell_.at(name), told(item.volume_cy));
           }

@@ -58,7 +58,7 @@ Problems check_marks(const Survey& survey, const Job& job) {
                                        grade_limits(site.unit).bed, survey.to_exchange);
   const std::optional<Point2>& bed = job.ground.reading.lot.bed;
   if (!problems.all.empty() || !bed) return problems;
-  return check_bed_place(shots, *bed, site.mound.bed.line.size() > 2 ? "mound.bed.line" : "mound.center",
+  return check_bed_place(shots, *bed, job.mound.bed.line.size() > 2 ? "mound.bed.line" : "mound.center",
                          survey.to_exchange);
 }
 
@@ -86,11 +86,12 @@ void read_ground(SiteResults& results, const Progress& progress) {
   results.job.ground.options.files = results.survey.files;
   progress("triangulating the ground");
   GroundReport report;
-  results.ground = told_before(results.notes, [&] {
-    return make_ground(results.survey.ground_shots, results.survey.breaklines, results.job.ground.options, &report);
+  results.shared_ground = told_before(results.notes, [&] {
+    return std::make_shared<const Ground>(
+        make_ground(results.survey.ground_shots, results.survey.breaklines, results.job.ground.options, &report));
   });
   results.notes.append(report.problems);
-  tell_wide_contours(results.ground, results.job.site.unit, results.notes);
+  tell_wide_contours(results.ground(), results.job.site.unit, results.notes);
 }
 
 Progress told_to(const Progress& given) {
@@ -99,25 +100,22 @@ Progress told_to(const Progress& given) {
 
 void compute_mound(SiteResults& results, const Progress& progress) {
   progress("building the mound up on the ground");
-  SiteDesign& site = results.job.site;
-  if (!site.mound.downslope) {
-    site.mound.downslope = downslope_for(results.ground, site.mound);
+  const SiteDesign& site = results.job.site;
+  MoundDesign design = std::exchange(results.job.mound, {});
+  if (!design.downslope) {
+    design.downslope = downslope_for(results.ground(), design);
     results.downslope_was_found = true;
   }
-  results.plan = plan_mound(site.mound);
-  results.buildup = build_up(results.ground, results.plan);
+  const PlacedMound mound = place_mound(place_as_drawn(results.ground(), design));
 
   progress("checking the plan, taking off, setting stakes");
-  Findings found = findings_of(results.ground, results.survey, site, results.plan, results.buildup);
-  results.fall = std::move(found.fall);
-  results.checks = std::move(found.checks);
-  results.takeoff = std::move(found.takeoff);
-  results.stakes = std::move(found.stakes);
-  if (results.takeoff.on_assumed) {
-    results.notes.warning(to_text(*results.takeoff.on_assumed, site.unit), "ground.extend", shoot_assumed_ground);
+  results.mounds.push_back({mound, findings_of(mound, results.survey, site)});
+  const Findings& found = results.found();
+  if (found.takeoff.on_assumed) {
+    results.notes.warning(to_text(*found.takeoff.on_assumed, site.unit), "ground.extend", shoot_assumed_ground);
   }
-  results.notes.append(results.stakes.notes);
-  results.estimate = estimate(results.ground, results.plan, results.buildup, results.takeoff, site);
+  results.notes.append(found.stakes.notes);
+  results.estimate = estimate(mound, found.takeoff, site);
   results.notes.append(results.estimate.notes);
 }
 
@@ -135,14 +133,13 @@ double downslope_for(const Ground& ground, const MoundDesign& design) {
   return std::round(100.0 * find_downslope(ground, design)) / 100.0;
 }
 
-Findings findings_of(const Ground& ground, const Survey& survey, const SiteDesign& site, const MoundPlan& plan,
-                     const Buildup& buildup) {
+Findings findings_of(const PlacedMound& mound, const Survey& survey, const SiteDesign& site) {
   Findings found;
-  const auto take = [&] { found.takeoff = take_off(ground, plan, buildup, site.unit, site.end_area_interval); };
+  const auto take = [&] { found.takeoff = take_off(mound, site.unit, site.end_area_interval); };
   const auto check = [&] {
-    found.fall = fall_under_bed(ground, plan);
-    found.checks = check_plan(ground, plan, buildup, check_options(site), survey.ground_shots);
-    found.stakes = stake_out(ground, plan, buildup, stake_options(site), point_names(survey));
+    found.fall = fall_under_bed(mound);
+    found.checks = check_plan(mound, check_options(site), survey.ground_shots);
+    found.stakes = stake_out(mound, stake_options(site), point_names(survey));
   };
   // In an arena of its own: a window's thread that waits for work of its own would else take this up meanwhile.
   tbb::task_arena().execute([&] { tbb::parallel_invoke(take, check); });
@@ -157,11 +154,12 @@ SiteResults compute_site(const std::filesystem::path& job_path, const Progress& 
 }
 
 Problems blocking_problems(const SiteResults& results) {
-  return blocking_problems(results.ground, results.buildup, results.checks, results.job.site.unit);
+  return blocking_problems(results.mound(), results.found().checks, results.job.site.unit);
 }
 
-Problems blocking_problems(const Ground& ground, const Buildup& b, const std::vector<PlanCheck>& checks,
-                           LengthUnit unit) {
+Problems blocking_problems(const PlacedMound& mound, const std::vector<PlanCheck>& checks, LengthUnit unit) {
+  const Ground& ground = mound.ground;
+  const Buildup& b = mound.buildup;
   Problems problems;
   if (!b.governing) {
     problems.error("there is no surveyed ground under the bed", "mound.center",

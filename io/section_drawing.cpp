@@ -266,7 +266,7 @@ bool write_inside(SectionSheet& sheet, std::size_t k, const std::string& text, c
 
 void label_layers(SectionSheet& sheet) {
   std::vector<std::pair<std::string, Point2>> outside;
-  const std::vector<Layer>& layers = sheet.results.plan.design.layers;
+  const std::vector<Layer>& layers = sheet.results.mound().design().layers;
   for (std::size_t k = 0; k < layers.size(); ++k) {
     const Spot spot = thickest(sheet, k);
     if (spot.width <= 0) continue;
@@ -302,7 +302,7 @@ void draw_elevations(SectionSheet& sheet, bool both_sides) {
 void draw_grades(SectionSheet& sheet, double room) {
   constexpr double apart = 8.8;
   std::vector<std::pair<double, std::string>> rows;  // paper y of the grade, text
-  for (const Grade& grade : sheet.results.stakes.grades) {
+  for (const Grade& grade : sheet.results.found().stakes.grades) {
     const std::string elevation = fixed_text(grade.elevation, length_decimals(sheet.scale.level.unit));
     rows.emplace_back(sheet.paper(0, grade.elevation).y(), elevation + "  " + grade.name);
   }
@@ -342,7 +342,7 @@ std::vector<double> dimension_stops(const SectionSheet& sheet) {
   const auto runs = runs_where(sheet.section, [](const SectionColumn& c) { return c.surfaces.back() - c.existing; });
   if (runs.empty()) return {};
   std::vector<double> stops{sheet.section.columns[runs.front().first].distance};
-  const std::vector<Polygon2> bed = bed_on_ground(sheet.results.ground, sheet.results.plan);
+  const std::vector<Polygon2> bed = bed_on_ground(sheet.results.mound());
   double before = 0, in = 1e300, out = -1e300;
   for (std::size_t i = 1; i < sheet.cut.line.size(); ++i) {
     const Point2& a = sheet.cut.line[i - 1];
@@ -420,7 +420,7 @@ void draw_title(SectionSheet& sheet) {
 double grades_width(const SiteResults& results, const PaperRect& frame) {
   constexpr double letter = 4.4, leader_and_elevation = 58;  // points, in the size that draw_grades writes
   std::size_t longest = 0;
-  for (const Grade& grade : results.stakes.grades) longest = std::max(longest, grade.name.size());
+  for (const Grade& grade : results.found().stakes.grades) longest = std::max(longest, grade.name.size());
   return std::min(leader_and_elevation + letter * static_cast<double>(longest), frame.width / 3);
 }
 
@@ -433,7 +433,7 @@ PaperRect plot_in(const PaperRect& frame, const SiteResults& results, const Sect
 
 double reach_of_toe(const SiteResults& results, const Point2& from, const Point2& direction) {
   double most = 0;
-  for (const Polygon2& loop : results.buildup.toe.outer) {
+  for (const Polygon2& loop : results.mound().buildup.toe.outer) {
     for (const Point2& p : loop) most = std::max(most, direction.dot(p - from));
   }
   return most;
@@ -442,8 +442,8 @@ double reach_of_toe(const SiteResults& results, const Point2& from, const Point2
 /// The bed's centre line in reduced coordinates, left to right.
 Polyline2 centre_line(const SiteResults& results) {
   Polyline2 line;
-  for (const Point2& p : results.plan.shape.line) {
-    line.push_back(results.ground.to_local(results.plan.placement.to_world(p)));
+  for (const Point2& p : results.mound().shape().line) {
+    line.push_back(results.mound().to_reduced(p));
   }
   return line;
 }
@@ -457,17 +457,17 @@ constexpr double key_row = 15;
 /// From the top of the mound down, as the layers lie, then the cuts and the ground.
 std::vector<KeyRow> key_rows(const SiteResults& results) {
   std::vector<KeyRow> rows;
-  const std::vector<MaterialStyle> styles = layer_styles(results.plan.design);
+  const std::vector<MaterialStyle> styles = layer_styles(results.mound().design());
   const BulkUnits& bulk = bulk_units(results.job.site.unit);
   const auto volume = [&](const TakeoffItem& item) {
     return fmt::format("{} {}", fixed_text(bulk.of_yard * item.volume_cy, 1), bulk.volume);
   };
   for (std::size_t k = styles.size(); k-- > 0;) {
-    const TakeoffItem& item = results.takeoff.fill[k];
+    const TakeoffItem& item = results.found().takeoff.fill[k];
     const std::string text = item.material == item.name ? item.name : item.name + ": " + item.material;
     rows.push_back({styles[k], text, volume(item)});
   }
-  for (const TakeoffItem& item : results.takeoff.cut) {
+  for (const TakeoffItem& item : results.found().takeoff.cut) {
     rows.push_back({cut_style(), "cut: " + item.name, volume(item)});
   }
   rows.push_back({{lighter(ground_style().fill, 0.55), ground_style().hatch}, "ground as it is", ""});
@@ -491,7 +491,7 @@ std::vector<SectionCut> standard_cuts(const SiteResults& results) {
   const double piece = (centre[i] - centre[i - 1]).norm();
   const double to_bend = std::min(i > 1 ? left : piece, i + 1 < centre.size() ? piece - left : piece);
   std::string where = "the middle of the bed";
-  if (to_bend < results.plan.design.bed.width) {  // square to one piece, it would cut askew through the next
+  if (to_bend < results.mound().design().bed.width) {  // square to one piece, it would cut askew through the next
     left = 0.5 * piece;
     where = fmt::format("the middle of piece {} of the bed, from the left", i);
   }
@@ -519,7 +519,7 @@ Section section_along(const SiteResults& results, const Polyline2& line) {
   Section whole;
   double before = 0;
   for (std::size_t i = 1; i < line.size(); ++i) {
-    Section piece = cut_section(results.ground, results.plan, results.buildup, line[i - 1], line[i]);
+    Section piece = cut_section(results.mound(), line[i - 1], line[i]);
     for (SectionColumn& column : piece.columns) {
       column.distance += before;
       whole.columns.push_back(std::move(column));
@@ -554,7 +554,7 @@ void draw_section(cairo_t* cairo, const SiteResults& results, const SectionCut& 
   const double height = std::min(plot.height, (window.high - window.low) * across * scale.exaggeration);
   plot = {plot.left + 0.5 * (plot.width - width), plot.top + 0.5 * (plot.height - height), width, height};
   SectionSheet sheet{cairo, results, cut, section, plot, window, scale, LabelField(inset(plot, 1))};
-  const std::vector<MaterialStyle> styles = layer_styles(results.plan.design);
+  const std::vector<MaterialStyle> styles = layer_styles(results.mound().design());
   if (options.elevation_scale) {
     draw_elevations(sheet, !options.grades);
     draw_distances(sheet);

@@ -66,9 +66,9 @@ void add_notes(const SheetJob& job, SheetFlow& flow) {
 
 std::vector<SheetPage> check_pages(const SheetJob& job) {
   std::vector<TableRow> rows;
-  for (const PlanCheck& check : job.results.checks) rows.push_back(check_row(check));
+  for (const PlanCheck& check : job.results.found().checks) rows.push_back(check_row(check));
   const SheetFlow flow = close_flow(job, true, [&](SheetFlow& out) {
-    out.paragraph(count_text(job.results.checks), plain_text(10, true));
+    out.paragraph(count_text(job.results.found().checks), plain_text(10, true));
     out.gap(4);
     out.table({{"Verdict", 44, 0.5},
                {"Check", 92},

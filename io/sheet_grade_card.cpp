@@ -13,8 +13,8 @@ namespace moundwright::io {
 namespace {
 
 double highest_grade(const SiteResults& results) {
-  double highest = results.buildup.bottom_elevation;
-  for (const Grade& grade : results.stakes.grades) highest = std::max(highest, grade.elevation);
+  double highest = results.mound().buildup.bottom_elevation;
+  for (const Grade& grade : results.found().stakes.grades) highest = std::max(highest, grade.elevation);
   return highest;
 }
 
@@ -84,7 +84,7 @@ void add_grades(const SheetJob& job, SheetFlow& flow, double row_height) {
     columns.push_back({"example in feet, inches, eighths", 82, 0.5});
   }
   std::vector<TableRow> rows;
-  for (const Grade& grade : job.results.stakes.grades) {
+  for (const Grade& grade : job.results.found().stakes.grades) {
     TableRow row{bold_cell(grade.name), bold_cell(length_text(job, grade.elevation), 17), blank_cell()};
     if (!job.is_metric()) row.push_back(blank_cell());
     const double rod = grade_rod(example, grade.elevation, job.unit());
@@ -104,9 +104,9 @@ void add_limits(const SheetJob& job, SheetFlow& flow) {
   std::string text =
       fmt::format("Keep the bed within {}, everything else within {}: common practice, unless the plan asks for more.",
                   both(limits.bed), both(limits.elsewhere));
-  if (job.results.plan.design.least_sand) {
+  if (job.results.mound().placement.least_sand) {
     text += fmt::format(" Sand under the bed is never thinner than {} {}: no minus tolerance.",
-                        length_text(job, *job.results.plan.design.least_sand), tape_unit(job));
+                        length_text(job, *job.results.mound().placement.least_sand), tape_unit(job));
   }
   if (!job.is_metric()) text += " Tenths are not inches: 0.10 ft is 1-1/4 in.";
   flow.gap(6);
@@ -123,7 +123,7 @@ void add_rod_table(const SheetJob& job, SheetFlow& flow) {
   for (int i = 0; i < count; ++i)
     columns.push_back({fmt::format("HI {}", length_text(job, first + i * step)), 72, 0.5});
   std::vector<TableRow> rows;
-  for (const Grade& grade : job.results.stakes.grades) {
+  for (const Grade& grade : job.results.found().stakes.grades) {
     TableRow row{bold_cell(grade.name, 9), bold_cell(length_text(job, grade.elevation), 11)};
     for (int i = 0; i < count; ++i) {
       const double rod = grade_rod(first + i * step, grade.elevation, job.unit());
@@ -186,7 +186,7 @@ SheetFlow grade_card(const SheetJob& job, double row_height) {
 SheetFlow grade_card(const SheetJob& job) {
   constexpr double least = 34, most = 64;
   const double spare = sheet_body(job.paper, false, true).height - grade_card(job, least).height();
-  const auto rows = static_cast<double>(std::max<std::size_t>(1, job.results.stakes.grades.size()));
+  const auto rows = static_cast<double>(std::max<std::size_t>(1, job.results.found().stakes.grades.size()));
   return grade_card(job, std::clamp(least + spare / rows - 1, least, most));
 }
 

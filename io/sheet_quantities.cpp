@@ -20,7 +20,7 @@ std::string apart(const SheetJob& job, double exact, double by_areas) {
 }
 
 void add_fill(const SheetJob& job, SheetFlow& flow) {
-  const Takeoff& t = job.results.takeoff;
+  const Takeoff& t = job.results.found().takeoff;
   const std::vector<TableColumn> columns{{"Layer, as they go down", 92},
                                          {"Material", 92},
                                          {fmt::format("In place, {}", bulk_of(job).volume), 66, 1},
@@ -44,7 +44,7 @@ void add_fill(const SheetJob& job, SheetFlow& flow) {
                   bold_cell(volume_text(job, t.fill_cy)),
                   {volume_text(job, t.end_area_fill_cy)},
                   {apart(job, t.fill_cy, t.end_area_fill_cy)},
-                  {fixed_text(job.results.buildup.footprint_area, 0)},
+                  {fixed_text(job.results.mound().buildup.footprint_area, 0)},
                   {}});
   flow.heading("Fill");
   flow.table(columns, rows, {9, 7.5, 20});
@@ -89,7 +89,7 @@ void add_accuracy(const SheetJob& job, SheetFlow& flow) {
 }
 
 void add_cut(const SheetJob& job, SheetFlow& flow) {
-  const Takeoff& t = job.results.takeoff;
+  const Takeoff& t = job.results.found().takeoff;
   std::vector<TableRow> rows;
   for (const TakeoffItem& item : t.cut) {
     rows.push_back(
@@ -117,7 +117,7 @@ void add_cut(const SheetJob& job, SheetFlow& flow) {
 }
 
 void add_berm(const SheetJob& job, SheetFlow& flow) {
-  const BermLengths& berm = job.results.buildup.berm;
+  const BermLengths& berm = job.results.mound().buildup.berm;
   std::vector<TableRow> rows;
   const auto row = [&](const char* face, const BermLength& length) {
     rows.push_back({bold_cell(face),
@@ -133,15 +133,16 @@ void add_berm(const SheetJob& job, SheetFlow& flow) {
   flow.heading(fmt::format("Berm: from the bed's edge to the toe, level, {}", tape_unit(job)));
   flow.table({{"Face", 200}, {"At mid-length", 90, 1}, {"Least", 90, 1}, {"Most", 90, 1}}, rows, {9, 7.5, 20});
   flow.gap(4);
-  flow.paragraph(fmt::format("Footprint {} {}; toe {} {} round.", fixed_text(job.results.buildup.footprint_area, 0),
-                             area_unit(job), fixed_text(job.results.buildup.footprint_perimeter, 0), tape_unit(job)),
-                 plain_text(9));
+  flow.paragraph(
+      fmt::format("Footprint {} {}; toe {} {} round.", fixed_text(job.results.mound().buildup.footprint_area, 0),
+                  area_unit(job), fixed_text(job.results.mound().buildup.footprint_perimeter, 0), tape_unit(job)),
+      plain_text(9));
 }
 
 }  // namespace
 
 std::vector<SheetPage> quantity_pages(const SheetJob& job) {
-  const Takeoff& t = job.results.takeoff;
+  const Takeoff& t = job.results.found().takeoff;
   SheetFlow flow = new_flow(job, false);
   flow.paragraph(
       "Neat volumes, in place, on the ground as surveyed: they hold no swell, shrink or waste. Do not order by them.",

@@ -103,7 +103,7 @@ void add_stages(const SheetJob& job, const StagesBeside& beside, SheetFlow& flow
 
 std::vector<SheetPage> stage_pages(const SheetJob& job) {
   const SiteResults& r = job.results;
-  const std::vector<BuildStage> stages = build_stages(r.ground, r.plan, r.buildup, job.unit());
+  const std::vector<BuildStage> stages = build_stages(r.mound(), job.unit());
   const SheetFlow flow = close_flow(job, false, [&](SheetFlow& out) {
     for (const StagesBeside& beside : tables_of(stages)) add_stages(job, beside, out);
     out.block(26, [](cairo_t* cairo, const PaperRect& box) {

@@ -38,7 +38,8 @@ std::string inward_text(const SheetJob& job, const Stake& stake) {
 }
 
 TableRow lath_row(const SheetJob& job, const Stake& stake, const std::vector<Grade>& shown) {
-  const LathText lath = lath_text(stake, job.results.stakes.grades, job.results.buildup.bottom_elevation);
+  const LathText lath =
+      lath_text(stake, job.results.found().stakes.grades, job.results.mound().buildup.bottom_elevation);
   TableRow row{bold_cell(lath.front[0], 10),
                {lath.front[1] + "\n" + lath.front[2]},
                {ground_text(job, stake) + "\n" + about_text(job, stake, lath.edge.elevation)},
@@ -58,7 +59,7 @@ std::string grade_heading(const SheetJob& job, const Grade& grade) {
 }
 
 void add_lath_table(const SheetJob& job, SheetFlow& flow) {
-  const std::vector<Grade>& grades = job.results.stakes.grades;
+  const std::vector<Grade>& grades = job.results.found().stakes.grades;
   const std::vector<Grade> shown(grades.begin(),
                                  grades.begin() + static_cast<long>(std::min(grades.size(), most_grade_columns)));
   std::vector<TableColumn> columns{{"No.", 42, 0.5, "FRONT OF LATH"},
@@ -71,13 +72,13 @@ void add_lath_table(const SheetJob& job, SheetFlow& flow) {
     columns.push_back({grade_heading(job, grade), 280.0 / static_cast<double>(shown.size()), 0.5, back_heading});
   }
   std::vector<TableRow> rows;
-  for (const Stake& stake : job.results.stakes.stakes) rows.push_back(lath_row(job, stake, shown));
+  for (const Stake& stake : job.results.found().stakes.stakes) rows.push_back(lath_row(job, stake, shown));
   flow.table(columns, rows, {7.5, 7, 0});
 }
 
 /// Grades that find no room beside the stakes, on sheets of their own.
 void add_more_backs(const SheetJob& job, SheetFlow& flow) {
-  const std::vector<Grade>& grades = job.results.stakes.grades;
+  const std::vector<Grade>& grades = job.results.found().stakes.grades;
   constexpr std::size_t wide = 12;
   for (std::size_t first = most_grade_columns; first < grades.size(); first += wide) {
     const std::size_t last = std::min(grades.size(), first + wide);
@@ -87,7 +88,7 @@ void add_more_backs(const SheetJob& job, SheetFlow& flow) {
     for (std::size_t i = first; i < last; ++i)
       columns.push_back({grade_heading(job, grades[i]), 50, 0.5, back_heading});
     std::vector<TableRow> rows;
-    for (const Stake& stake : job.results.stakes.stakes) {
+    for (const Stake& stake : job.results.found().stakes.stakes) {
       TableRow row{bold_cell(std::to_string(stake.number), 10)};
       row.resize(columns.size(), blank_cell());
       rows.push_back(std::move(row));
@@ -99,7 +100,7 @@ void add_more_backs(const SheetJob& job, SheetFlow& flow) {
 // ---- tape ----------------------------------------------------------------------------------------------------------
 
 void add_ties(const SheetJob& job, SheetFlow& flow) {
-  const StakeOut& out = job.results.stakes;
+  const StakeOut& out = job.results.found().stakes;
   const std::string unit = job.is_metric() ? "m" : "decimal feet";
   std::vector<TableColumn> columns{{"No.", 42, 0.5}, {"What", 200}, {"Northing", 74, 1}, {"Easting", 74, 1}};
   for (const Mark& mark : out.tie_marks) {
@@ -150,7 +151,7 @@ void add_taped_cells(const SheetJob& job, const TapedList& list, std::size_t pla
 /// Sides and diagonals, beside each other so that they find room below the stakes.
 void add_taped(const SheetJob& job, SheetFlow& flow) {
   std::vector<TapedList> lists;
-  const StakeOut& out = job.results.stakes;
+  const StakeOut& out = job.results.found().stakes;
   if (!out.sides.empty()) lists.push_back({"SIDES OF THE BED", out.sides});
   if (!out.diagonals.empty()) lists.push_back({"DIAGONALS: EACH PAIR IS EQUAL WHERE IT IS SQUARE", out.diagonals});
   if (lists.empty()) return;

@@ -61,13 +61,13 @@ class Writer {
     add_shots();
     add_breaklines();
     add_assumed_ground();
-    add_contours(
-        "existing_contours",
-        r_.ground.extended > 0 ? "Contours of the ground, surveyed and assumed" : "Contours of the ground as surveyed",
-        contours(r_.ground, interval()));
+    add_contours("existing_contours",
+                 r_.ground().extended > 0 ? "Contours of the ground, surveyed and assumed"
+                                          : "Contours of the ground as surveyed",
+                 contours(r_.ground(), interval()));
     add_toe();
     add_contours("finished_contours", "Contours of the finished mound, inside its toe",
-                 finished_contours(r_.ground, r_.plan, r_.buildup, interval()));
+                 finished_contours(r_.mound(), interval()));
     add_layer_outlines();
     add_bed();
     add_stakes();
@@ -80,7 +80,7 @@ class Writer {
   const SiteResults& r_;
   GeoPackage& file_;
 
-  double interval() const { return drawable_interval(r_.ground, gpkg_contour_interval(r_.job.site.unit)); }
+  double interval() const { return drawable_interval(r_.ground(), gpkg_contour_interval(r_.job.site.unit)); }
   int decimals() const { return length_decimals(r_.job.site.unit); }
 
   GeoValue length(const std::optional<double>& value) const {
@@ -89,7 +89,7 @@ class Writer {
 
   std::vector<Point2> to_world(const std::vector<Point2>& reduced) const {
     std::vector<Point2> places;
-    for (const Point2& p : reduced) places.push_back(r_.ground.to_world(p));
+    for (const Point2& p : reduced) places.push_back(r_.ground().to_world(p));
     return places;
   }
 
@@ -132,13 +132,13 @@ class Writer {
                          GeoShape::polygon,
                          true,
                          {{"carried_on", GeoField::real}}};
-    for (const auto& triangle : assumed_triangles(r_.ground)) {
+    for (const auto& triangle : assumed_triangles(r_.ground())) {
       std::vector<Point3> ring;
       for (const std::size_t i : {0, 1, 2, 0}) {
-        const Point2 at = r_.ground.to_world(triangle[i].head<2>());
+        const Point2 at = r_.ground().to_world(triangle[i].head<2>());
         ring.emplace_back(at.x(), at.y(), triangle[i].z());
       }
-      file_.add(layer, {ring}, {r_.ground.extended});
+      file_.add(layer, {ring}, {r_.ground().extended});
     }
   }
 
@@ -159,10 +159,10 @@ class Writer {
                          GeoShape::polygon,
                          false,
                          {{"plan_area", GeoField::real}, {"perimeter", GeoField::real}}};
-    for (const Polygon2& outer : r_.buildup.toe.outer) {
+    for (const Polygon2& outer : r_.mound().buildup.toe.outer) {
       GeoPlaces rings{ring_of(to_world(outer))};
       double area = std::abs(plan_area(outer)), perimeter = perimeter_of(outer);
-      for (const Polygon2& hole : r_.buildup.toe.holes) {
+      for (const Polygon2& hole : r_.mound().buildup.toe.holes) {
         if (!holds(outer, hole)) continue;
         rings.push_back(ring_of(to_world(hole)));
         area -= std::abs(plan_area(hole)), perimeter += perimeter_of(hole);
@@ -181,10 +181,10 @@ class Writer {
                           {"place_in_order", GeoField::whole},
                           {"top_elevation", GeoField::real},
                           {"volume_cy", GeoField::real}}};
-    for (std::size_t k = 0; k < r_.buildup.layers.size(); ++k) {
-      const TakeoffItem& item = r_.takeoff.fill[k];
-      const double top = r_.buildup.bottom_elevation + r_.plan.design.layers[k].top;
-      for (const Polyline2& line : flat_top_outline(r_.ground, r_.plan, k)) {
+    for (std::size_t k = 0; k < r_.mound().buildup.layers.size(); ++k) {
+      const TakeoffItem& item = r_.found().takeoff.fill[k];
+      const double top = r_.mound().buildup.bottom_elevation + r_.mound().design().layers[k].top;
+      for (const Polyline2& line : flat_top_outline(r_.mound(), k)) {
         if (line.size() < 4 || line.front() != line.back()) continue;
         file_.add(
             layer, {ring_of(to_world(line))},
@@ -200,8 +200,9 @@ class Writer {
                          false,
                          {{"piece", GeoField::whole}, {"bottom_elevation", GeoField::real}}};
     int piece = 0;
-    for (const Polygon2& outline : bed_on_ground(r_.ground, r_.plan)) {
-      file_.add(layer, {ring_of(to_world(outline))}, {++piece, rounded(r_.buildup.bottom_elevation, decimals())});
+    for (const Polygon2& outline : bed_on_ground(r_.mound())) {
+      file_.add(layer, {ring_of(to_world(outline))},
+                {++piece, rounded(r_.mound().buildup.bottom_elevation, decimals())});
     }
   }
 
@@ -221,7 +222,7 @@ class Writer {
                           {"to_shoulder", GeoField::real},
                           {"slope", GeoField::text},
                           {"walk_order", GeoField::whole}}};
-    for (const Stake& stake : r_.stakes.stakes) {
+    for (const Stake& stake : r_.found().stakes.stakes) {
       const GeoPlaces place{{{rounded(stake.easting, 3), rounded(stake.northing, 3), 0}}};
       file_.add(layer, place,
                 {stake.number, std::string(to_text(stake.kind)), stake.what, stake.station, stake.offset,
@@ -255,7 +256,7 @@ class Writer {
                           {"ground_approx", GeoField::real},
                           {"limiting_elevation", GeoField::real}}};
     for (const Boring& boring : r_.job.site.lot.requirements.borings) {
-      const std::optional<double> ground = elevation_at(r_.ground, r_.ground.to_local(boring.at));
+      const std::optional<double> ground = elevation_at(r_.ground(), r_.ground().to_local(boring.at));
       const std::optional<double> limit =
           ground ? std::optional(printed_difference(*ground, boring.limiting_depth, decimals())) : std::nullopt;
       file_.add(layer, {places_of({boring.at})}, {boring.name, boring.limiting_depth, length(ground), length(limit)});

@@ -10,21 +10,21 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 Json ground_json(const SiteResults& r) {
-  const SurveyedCounts surveyed = surveyed_counts(r.ground);
+  const SurveyedCounts surveyed = surveyed_counts(r.ground());
   return {{"points", surveyed.points},
           {"triangles", surveyed.triangles},
-          {"slope_percent", r.fall ? 100.0 * r.fall->slope : 0.0},
-          {"downslope_azimuth", r.fall ? r.fall->downslope_azimuth : 0.0}};
+          {"slope_percent", r.found().fall ? 100.0 * r.found().fall->slope : 0.0},
+          {"downslope_azimuth", r.found().fall ? r.found().fall->downslope_azimuth : 0.0}};
 }
 
 /// Ground that was not surveyed, where the job has it carried on.
 Json assumed_ground_json(const SiteResults& r) {
-  const OnAssumedGround none, &used = r.takeoff.on_assumed ? *r.takeoff.on_assumed : none;
-  Json json = {{"extend", r.ground.extended},
+  const OnAssumedGround none, &used = r.found().takeoff.on_assumed ? *r.found().takeoff.on_assumed : none;
+  Json json = {{"extend", r.ground().extended},
                {"area_under_mound", used.area},
                {"fill_cy", used.fill_cy},
                {"farthest_past_survey", used.farthest}};
-  if (r.takeoff.on_assumed) json["farthest_at"] = {{"n", used.at.y()}, {"e", used.at.x()}};
+  if (r.found().takeoff.on_assumed) json["farthest_at"] = {{"n", used.at.y()}, {"e", used.at.x()}};
   return json;
 }
 
@@ -97,35 +97,35 @@ Json taped_json(const StakeOut& stakes) {
 }  // namespace
 
 std::string summary_json(const SiteResults& r) {
-  const Buildup& b = r.buildup;
+  const Buildup& b = r.mound().buildup;
   Json json;
   json["units"] = symbol(r.job.site.unit);
   json["ground"] = ground_json(r);
-  if (r.ground.extended > 0) json["assumed_ground"] = assumed_ground_json(r);
+  if (r.ground().extended > 0) json["assumed_ground"] = assumed_ground_json(r);
   json["bed"] = {{"bottom_elevation", b.bottom_elevation}, {"sand_least", b.sand_least}, {"sand_most", b.sand_most}};
   json["toe"] = toe_json(b);
-  json["cut"] = cut_json(r.takeoff);
-  json["fill"] = fill_json(r.takeoff, b, r.ground);
-  json["total"] = {{"cut_cy", r.takeoff.cut_cy}, {"fill_cy", r.takeoff.fill_cy}};
+  json["cut"] = cut_json(r.found().takeoff);
+  json["fill"] = fill_json(r.found().takeoff, b, r.ground());
+  json["total"] = {{"cut_cy", r.found().takeoff.cut_cy}, {"fill_cy", r.found().takeoff.fill_cy}};
   json["title"] = r.job.site.title;
-  json["downslope"] = *r.plan.design.downslope;
+  json["downslope"] = *r.mound().design().downslope;
   json["berm"] = {{"upslope", berm_json(b.berm.upslope)},
                   {"downslope", berm_json(b.berm.downslope)},
                   {"left", berm_json(b.berm.left)},
                   {"right", berm_json(b.berm.right)}};
-  json["scarify_area"] = r.takeoff.scarify_area;
-  json["end_area_check"] = {{"interval", r.takeoff.end_area_interval},
-                            {"sections", r.takeoff.end_area_sections},
-                            {"fill_cy", r.takeoff.end_area_fill_cy},
-                            {"cut_cy", r.takeoff.end_area_cut_cy}};
-  json["mass_balance"] = {{"layers_cy", r.takeoff.balance.layers_cy},
-                          {"independent_cy", r.takeoff.balance.independent_cy},
-                          {"relative_difference", r.takeoff.balance.relative_difference}};
+  json["scarify_area"] = r.found().takeoff.scarify_area;
+  json["end_area_check"] = {{"interval", r.found().takeoff.end_area_interval},
+                            {"sections", r.found().takeoff.end_area_sections},
+                            {"fill_cy", r.found().takeoff.end_area_fill_cy},
+                            {"cut_cy", r.found().takeoff.end_area_cut_cy}};
+  json["mass_balance"] = {{"layers_cy", r.found().takeoff.balance.layers_cy},
+                          {"independent_cy", r.found().takeoff.balance.independent_cy},
+                          {"relative_difference", r.found().takeoff.balance.relative_difference}};
   json["left_out"] = {{"patches", b.specks}, {"plan_area", b.specks_area}};
-  json["grades"] = grades_json(r.stakes);
-  json["taped"] = taped_json(r.stakes);
-  json["checks"] = checks_json(r.checks);
-  json["estimate"] = estimate_json(r.estimate, r.ground);
+  json["grades"] = grades_json(r.found().stakes);
+  json["taped"] = taped_json(r.found().stakes);
+  json["checks"] = checks_json(r.found().checks);
+  json["estimate"] = estimate_json(r.estimate, r.ground());
   if (bulk_units(r.job.site.unit).metric) json = with_metric_twins(json);
   return json.dump(2) + "\n";
 }

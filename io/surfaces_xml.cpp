@@ -121,7 +121,7 @@ class Writer {
   void add_points() {
     pugi::xml_node stakes = add_group("stakes", "An elevation is the design grade that the description names.");
     stakes.append_attribute("state") = "proposed";
-    for (const Stake& stake : results_.stakes.stakes) {
+    for (const Stake& stake : results_.found().stakes.stakes) {
       add_point(stakes, fmt::format("{}", stake.number),
                 fmt::format("{}; station {}, offset {}", stake.what, stake.station, stake.offset), to_text(stake.kind),
                 printed_place(stake.northing, stake.easting, stake.design));
@@ -140,17 +140,17 @@ class Writer {
   }
 
   void add_surfaces() {
-    MoundSurfaces surfaces = mound_surfaces(results_.ground, results_.plan, results_.buildup);
+    MoundSurfaces surfaces = mound_surfaces(results_.mound());
     pugi::xml_node all = root_.append_child("Surfaces");
-    const bool assumed = !results_.ground.assumed.empty();
+    const bool assumed = !results_.ground().assumed.empty();
     pugi::xml_node existing =
         add_surface(all, "existing ground",
                     assumed ? fmt::format("As surveyed, and carried on {:g} past the survey: see assumed ground.",
-                                          results_.ground.extended)
+                                          results_.ground().extended)
                             : "As surveyed.",
                     "existing");
     add_source(existing);
-    add_tin(existing, ground_tin(results_.ground));
+    add_tin(existing, ground_tin(results_.ground()));
     if (assumed) {
       pugi::xml_node strip =
           add_surface(all, "assumed ground",
@@ -166,7 +166,7 @@ class Writer {
     if (!surfaces.prepared.triangles.empty()) {
       add("prepared ground", inside, std::move(surfaces.prepared));
       for (std::size_t k = 0; k < surfaces.after_layers.size(); ++k) {
-        const LayerResult& layer = results_.buildup.layers[k];
+        const LayerResult& layer = results_.mound().buildup.layers[k];
         add("top of " + layer.name, fmt::format("When {} ({}) is in place. {}", layer.name, layer.material, inside),
             std::move(surfaces.after_layers[k]));
       }
@@ -179,7 +179,7 @@ class Writer {
 
   Tin assumed_tin() const {
     Tin tin;
-    for (const auto& triangle : assumed_triangles(results_.ground)) {
+    for (const auto& triangle : assumed_triangles(results_.ground())) {
       const auto first = static_cast<std::uint32_t>(tin.points.size());
       tin.points.insert(tin.points.end(), triangle.begin(), triangle.end());
       tin.triangles.push_back({first, first + 1, first + 2});
@@ -201,11 +201,11 @@ class Writer {
   void add_source(pugi::xml_node& surface) {
     pugi::xml_node source = surface.append_child("SourceData");
     pugi::xml_node boundaries = source.append_child("Boundaries");
-    for (const Polygon2& ring : outline(results_.ground)) {
+    for (const Polygon2& ring : outline(results_.ground())) {
       std::string points;
       for (std::size_t i = 0; i <= ring.size(); ++i) {
         const Point2& p = ring[i % ring.size()];
-        add_to(points, p, elevation_at(results_.ground, p).value_or(0));
+        add_to(points, p, elevation_at(results_.ground(), p).value_or(0));
       }
       pugi::xml_node boundary = boundaries.append_child("Boundary");
       boundary.append_attribute("bndType") = is_counter_clockwise(ring) ? "outer" : "void";
@@ -238,7 +238,7 @@ class Writer {
   }
 
   void add_to(std::string& points, const Point2& reduced, double elevation) const {
-    const Point2 at = results_.ground.to_world(reduced);
+    const Point2 at = results_.ground().to_world(reduced);
     if (!points.empty()) points += ' ';
     points += place(at.y(), at.x(), elevation);
   }
@@ -258,7 +258,7 @@ class Writer {
     std::map<std::array<std::int64_t, 2>, std::uint32_t> known;
     std::vector<std::uint32_t> place_of;
     for (const Point3& p : tin.points) {
-      const Point2 at = results_.ground.to_world(p.head<2>());
+      const Point2 at = results_.ground().to_world(p.head<2>());
       const std::array<std::int64_t, 2> place{std::llround(at.x() * grid), std::llround(at.y() * grid)};
       const auto [found, is_new] = known.try_emplace(place, static_cast<std::uint32_t>(result.places.size()));
       if (is_new) {

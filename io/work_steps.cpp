@@ -60,7 +60,7 @@ LayerGroups groups_of(const MoundDesign& design) {
 
 std::vector<Grade> tops_of(const SiteResults& r, const std::vector<const Layer*>& layers) {
   std::vector<Grade> grades;
-  const double bottom = r.buildup.bottom_elevation;
+  const double bottom = r.mound().buildup.bottom_elevation;
   for (const Layer* layer : layers) {
     const std::string edge = layer->crown > 0 ? " edge" : " top";
     grades.push_back({layer->name + edge, bottom + layer->top, layer->top});
@@ -74,7 +74,7 @@ std::vector<Grade> tops_of(const SiteResults& r, const std::vector<const Layer*>
 class StepWriter {
  public:
   explicit StepWriter(const SiteResults& results)
-      : r_(results), design_(results.plan.design), groups_(groups_of(results.plan.design)) {}
+      : r_(results), design_(results.mound().design()), groups_(groups_of(results.mound().design())) {}
 
   std::vector<WorkStep> take() {
     add_layout();
@@ -108,12 +108,12 @@ class StepWriter {
         fmt::format("The plan stands on {} shots. Shoot a few of them again, and wherever the hubs find the ground "
                     "more than a few tenths off.",
                     r_.survey.ground_shots.size()));
-    const auto hubs = std::count_if(r_.stakes.stakes.begin(), r_.stakes.stakes.end(),
+    const auto hubs = std::count_if(r_.found().stakes.stakes.begin(), r_.found().stakes.stakes.end(),
                                     [](const Stake& s) { return s.kind == StakeKind::hub; });
     add("Stake bed, toe and slopes",
         fmt::format("{} hubs outside the work, then {} others, as listed. Prove the hubs by the diagonals. Mark cut or "
                     "fill from each hub's own shot.",
-                    hubs, r_.stakes.stakes.size() - static_cast<std::size_t>(hubs)));
+                    hubs, r_.found().stakes.stakes.size() - static_cast<std::size_t>(hubs)));
     add("Silt fence", "Below the toe, on the contour, ends turned uphill.");
     if (!r_.job.site.lot.feed.empty()) {
       add("Lay the force main",
@@ -134,7 +134,7 @@ class StepWriter {
       const double bottom = prepare.undercut->elevation;
       add("Undercut under the bed",
           fmt::format("Flat bottom at {}. Shoot it before any sand goes in.", elevation_text(r_, bottom)),
-          cautions::trench, {{"undercut bottom", bottom, bottom - r_.buildup.bottom_elevation}});
+          cautions::trench, {{"undercut bottom", bottom, bottom - r_.mound().buildup.bottom_elevation}});
     }
     if (prepare.scarify) {
       add(prepare.strip > 0 ? "Scarify" : "Mow and scarify",
@@ -154,7 +154,7 @@ class StepWriter {
         names_of(groups_.sand), materials_of(groups_.sand), metric ? "150 to 300 mm" : "6 to 12 in",
         metric ? "3 mm" : "1/8 in", metric ? "50 mm" : "2 in");
     std::vector<Grade> checks;
-    if (lowest == 0) checks.push_back({"bed bottom", r_.buildup.bottom_elevation, 0});
+    if (lowest == 0) checks.push_back({"bed bottom", r_.mound().buildup.bottom_elevation, 0});
     if (design_.least_sand) {
       text += fmt::format(" Sand under the bed is never thinner than {} {}.", elevation_text(r_, *design_.least_sand),
                           symbol(r_.job.site.unit));
@@ -167,7 +167,7 @@ class StepWriter {
     if (groups_.stone.empty()) return;
     const std::string what = fmt::format("{} ({})", names_of(groups_.stone), materials_of(groups_.stone));
     if (design_.lateral_invert) {
-      const double invert = r_.buildup.bottom_elevation + *design_.lateral_invert;
+      const double invert = r_.mound().buildup.bottom_elevation + *design_.lateral_invert;
       add("Stone to the lateral invert", what + ", washed, level, placed without driving on the sand.", {},
           {{"lateral invert", invert, *design_.lateral_invert}});
       add("Laterals, squirt test, inspection",

@@ -26,7 +26,7 @@ void show_stage(const char* stage) {
 }
 
 bool plan_fails(const io::SiteResults& results) {
-  return std::any_of(results.checks.begin(), results.checks.end(),
+  return std::any_of(results.found().checks.begin(), results.found().checks.end(),
                      [](const PlanCheck& check) { return check.verdict == Verdict::bad; });
 }
 
@@ -40,7 +40,9 @@ int report(const io::SiteResults& results, const Problems& blocked, ReportLength
   return plan_fails(results) || price_is_incomplete(results.estimate) ? exit_check_failed : exit_done;
 }
 
-std::string downslope_found(const io::SiteResults& results) { return io::toml_number(*results.plan.design.downslope); }
+std::string downslope_found(const io::SiteResults& results) {
+  return io::toml_number(*results.mound().design().downslope);
+}
 
 /// The direction is found once and kept in the job, so that it never swaps while the mound is moved about.
 io::FileContent job_with_downslope(const io::SiteResults& results) {

@@ -15,11 +15,11 @@ struct Builder {
   const io::SiteResults& results;
   Cutaway& model;
 
-  Point2 mound(const Point2& reduced) const { return model.frame.to_mound(results.ground.to_world(reduced)); }
-  Point2 reduced(const Point2& uv) const { return results.ground.to_local(model.frame.to_world(uv)); }
+  Point2 mound(const Point2& reduced) const { return model.frame.to_mound(results.ground().to_world(reduced)); }
+  Point2 reduced(const Point2& uv) const { return results.ground().to_local(model.frame.to_world(uv)); }
   Vec point(const Point2& uv, double elevation) const {
     return {static_cast<float>(uv.x()), static_cast<float>(uv.y()),
-            static_cast<float>((elevation - results.buildup.bottom_elevation) * model.heights)};
+            static_cast<float>((elevation - results.mound().buildup.bottom_elevation) * model.heights)};
   }
   Vec point(const Point3& p) const { return point(mound(p.head<2>()), p.z()); }
 
@@ -27,7 +27,7 @@ struct Builder {
     model.meshes.push_back(std::move(mesh));
     model.pieces.push_back({part, layer});
   }
-  std::size_t layers() const { return results.plan.design.layers.size(); }
+  std::size_t layers() const { return results.mound().design().layers.size(); }
 };
 
 void add_quad(RayMesh& mesh, const Vec& a, const Vec& b, const Vec& c, const Vec& d) {
@@ -35,17 +35,17 @@ void add_quad(RayMesh& mesh, const Vec& a, const Vec& b, const Vec& c, const Vec
   mesh.add_triangle(a, c, d);
 }
 
-Placement frame_of_piece(const MoundPlan& plan, std::size_t piece) {
-  const Point2 from = plan.placement.to_world(plan.shape.line[piece]);
-  const Point2 to = plan.placement.to_world(plan.shape.line[piece + 1]);
+MoundFrame frame_of_piece(const MoundPlace& mound, std::size_t piece) {
+  const Point2 from = mound.to_world(mound.shape().line[piece]);
+  const Point2 to = mound.to_world(mound.shape().line[piece + 1]);
   return {0.5 * (from + to), (to - from).normalized()};
 }
 
 /// Of the straight piece of the bed that has the most of itself in the quarter that a frame would take out: how much.
-double greatest_share(const MoundPlan& plan, const Placement& frame) {
+double greatest_share(const MoundPlace& mound, const MoundFrame& frame) {
   double greatest = 0;
-  for (Polygon2 piece : plan.bed_outlines) {
-    for (Point2& p : piece) p = frame.to_mound(plan.placement.to_world(p));
+  for (Polygon2 piece : mound.compiled->bed_outlines) {
+    for (Point2& p : piece) p = frame.to_mound(mound.to_world(p));
     const Polygon2 out = clip_convex(clip_convex(piece, {-1, 0, 0}), {0, 1, 0});
     greatest = std::max(greatest, plan_area(out) / plan_area(piece));
   }
@@ -55,10 +55,10 @@ double greatest_share(const MoundPlan& plan, const Placement& frame) {
 /// Round the toe and every hub, with a little room.
 void set_block(const Builder& build) {
   Eigen::AlignedBox<double, 2> box;
-  for (const Polygon2& loop : build.results.buildup.toe.outer) {
+  for (const Polygon2& loop : build.results.mound().buildup.toe.outer) {
     for (const Point2& p : loop) box.extend(build.mound(p));
   }
-  for (const Stake& stake : build.results.stakes.stakes) {
+  for (const Stake& stake : build.results.found().stakes.stakes) {
     box.extend(build.model.frame.to_mound({stake.easting, stake.northing}));
   }
   const Point2 room = Point2::Constant(0.03 * box.sizes().maxCoeff());
@@ -68,11 +68,11 @@ void set_block(const Builder& build) {
 /// Steps from the innermost layer out: wide enough to be seen, and the outmost still short of the far side.
 void set_quarters(const Builder& build) {
   Eigen::AlignedBox<double, 2> toe;
-  for (const Polygon2& loop : build.results.buildup.toe.outer) {
+  for (const Polygon2& loop : build.results.mound().buildup.toe.outer) {
     for (const Point2& p : loop) toe.extend(build.mound(p));
   }
   const double along_step = 0.03 * toe.sizes().x();
-  const double down_step = 0.16 * build.results.plan.shape.half_width;
+  const double down_step = 0.16 * build.results.mound().shape().half_width;
   const auto n = static_cast<double>(build.layers());
   for (std::size_t k = 0; k < build.layers(); ++k) {
     const double steps = static_cast<double>(k) - 0.5 * (n - 1);
@@ -119,8 +119,8 @@ std::vector<Vec> on_block(std::vector<Vec> polygon, const Cutaway& model) {
 /// Apart from the rest of it: what may be open since something is cut there and the quarter taken out.
 void add_ground(const Builder& build) {
   RayMesh mesh, over_cuts;
-  const Ground& ground = build.results.ground;
-  const bool opens = !build.results.buildup.cuts.empty() && !build.model.quarters.empty();
+  const Ground& ground = build.results.ground();
+  const bool opens = !build.results.mound().buildup.cuts.empty() && !build.model.quarters.empty();
   for (const auto& t : ground.tree.triangles) {
     const std::vector<Vec> polygon = on_block(corners(build, ground.points, {t[0], t[1], t[2]}), build.model);
     if (!opens) {
@@ -143,8 +143,7 @@ void add_ground(const Builder& build) {
 }
 
 void add_side(const Builder& build, const Point2& from, const Point2& to, RayMesh& mesh) {
-  const Section section = cut_section(build.results.ground, build.results.plan, build.results.buildup,
-                                      build.reduced(from), build.reduced(to));
+  const Section section = cut_section(build.results.mound(), build.reduced(from), build.reduced(to));
   const Point2 along = (to - from).normalized();
   const auto floor = static_cast<float>(build.model.floor);
   for (std::size_t i = 0; i + 1 < section.columns.size(); i += 2) {
@@ -158,11 +157,12 @@ void add_side(const Builder& build, const Point2& from, const Point2& to, RayMes
 /// Where the survey ends short of the block's edge.
 void add_survey_edge(const Builder& build, RayMesh& mesh) {
   const auto floor = static_cast<float>(build.model.floor);
-  const Ground& ground = build.results.ground;
+  const Ground& ground = build.results.ground();
   for (const Polygon2& ring : outline(ground)) {
     for (std::size_t i = 0; i < ring.size(); ++i) {
       const auto top = [&](const Point2& p) {
-        return build.point(build.mound(p), elevation_at(ground, p).value_or(build.results.buildup.bottom_elevation));
+        return build.point(build.mound(p),
+                           elevation_at(ground, p).value_or(build.results.mound().buildup.bottom_elevation));
       };
       const Vec a = top(ring[i]), b = top(ring[(i + 1) % ring.size()]);
       add_polygon(mesh, on_block({{a.x(), a.y(), floor}, {b.x(), b.y(), floor}, b, a}, build.model));
@@ -213,8 +213,7 @@ void add_cuts(const Builder& build, const std::vector<Solid>& solids) {
 }
 
 void add_face(const Builder& build, std::size_t k, const Point2& from, const Point2& to, RayMesh& mesh) {
-  const Section section = cut_section(build.results.ground, build.results.plan, build.results.buildup,
-                                      build.reduced(from), build.reduced(to));
+  const Section section = cut_section(build.results.mound(), build.reduced(from), build.reduced(to));
   const Point2 along = (to - from).normalized();
   for (std::size_t i = 0; i + 1 < section.columns.size(); i += 2) {
     const SectionColumn &a = section.columns[i], &b = section.columns[i + 1];
@@ -239,14 +238,14 @@ void add_faces(const Builder& build) {
 
 }  // namespace
 
-Placement frame_to_cut(const MoundPlan& plan) {
-  const auto off = [&](const Placement& frame) { return std::abs(greatest_share(plan, frame) - 0.25); };
+MoundFrame frame_to_cut(const MoundPlace& mound) {
+  const auto off = [&](const MoundFrame& frame) { return std::abs(greatest_share(mound, frame) - 0.25); };
   constexpr double near_enough = 0.1;  // a bed that bends with its contour is seen as one
-  Placement best = plan.placement;
+  MoundFrame best = mound.frame();
   double least = off(best);
   if (least < near_enough) return best;
-  for (std::size_t i = 0; i + 1 < plan.shape.line.size(); ++i) {
-    const Placement frame = frame_of_piece(plan, i);
+  for (std::size_t i = 0; i + 1 < mound.shape().line.size(); ++i) {
+    const MoundFrame frame = frame_of_piece(mound, i);
     if (off(frame) < least) best = frame, least = off(frame);
   }
   return best;
@@ -254,7 +253,7 @@ Placement frame_to_cut(const MoundPlan& plan) {
 
 Cutaway cut_away(const io::SiteResults& results, const std::vector<Solid>& solids, const CutawayOptions& options) {
   Cutaway model;
-  model.frame = frame_to_cut(results.plan);
+  model.frame = frame_to_cut(results.mound());
   model.heights = options.heights;
   const Builder build{results, model};
   set_block(build);

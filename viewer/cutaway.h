@@ -37,7 +37,7 @@ struct Cutaway {
     Part part = Part::ground;
     std::size_t layer = 0;
   };
-  Placement frame;  // of x and y on the lot
+  MoundFrame frame;  // of x and y on the lot
   std::vector<RayMesh> meshes;
   std::vector<Piece> pieces;  // of each mesh
 
@@ -63,7 +63,7 @@ Cutaway cut_away(const io::SiteResults& results, const std::vector<Solid>& solid
 bool is_taken_out(const Cutaway& model, std::uint32_t mesh, const Eigen::Vector3f& at);
 
 /// Where a mound is best cut open: the mound's own frame, or that of a straight piece of its bed.
-Placement frame_to_cut(const MoundPlan& plan);
+MoundFrame frame_to_cut(const MoundPlace& mound);
 
 /// From reduced plan coordinates and elevation into the model.
 Eigen::Vector3f to_model(const io::SiteResults& results, const Cutaway& model, const Point3& reduced);

@@ -89,7 +89,7 @@ std::string job_text(const std::filesystem::path& path) {
 
 EditSession::EditSession(io::SiteResults site) : site_(std::make_shared<const io::SiteResults>(std::move(site))) {
   text_ = job_text(site_->job.path);
-  const MoundDesign& design = site_->job.site.mound;
+  const MoundDesign& design = site_->job.mound;
   // A bent bed is written as places along a line, a straight one by its middle.
   straight_ = io::amended_job(text_, {{"mound.azimuth", std::nullopt}}) != text_;
   had_downslope_ = design.downslope.has_value();
@@ -105,7 +105,7 @@ EditSession::EditSession(io::SiteResults site) : site_(std::make_shared<const io
 }
 
 Point2 EditSession::along() const {
-  if (has_plan_) return plan_.placement.along;
+  if (compiled_) return frame_of(state_.design).along;
   const auto& line = state_.design.bed.line;
   return (line.back() - line.front()).normalized();
 }
@@ -204,8 +204,13 @@ void EditSession::set_bed_length(double length, const std::string& tag) {
   put(std::move(next), tag, true);
 }
 
+std::optional<MoundPlace> EditSession::place() const {
+  if (!compiled_) return std::nullopt;
+  return MoundPlace{ground(), compiled_, placement_of(state_.design)};
+}
+
 bool EditSession::is_on_survey() const {
-  if (buildup_) return buildup_->governing.has_value();
+  if (mound_) return mound_->buildup.governing.has_value();
   return elevation_at(ground(), ground().to_local(state_.middle)).has_value();
 }
 
@@ -216,7 +221,7 @@ bool EditSession::could_stand_at(const Point2& middle) {
   place_bed(there);
   try {
     if (!there.design.downslope) there.design.downslope = io::downslope_for(ground(), there.design);
-    const Buildup built = build_up(ground(), plan_mound(there.design), work_);
+    const Buildup built = build_up(place_as_drawn(ground(), there.design), work_);
     return built.governing && built.toe.off_survey == 0;
   } catch (const Refusal&) {
     return false;
@@ -285,39 +290,32 @@ bool EditSession::redo() {
 void EditSession::compile() {
   MoundDesign design = state_.design;
   if (!design.downslope) design.downslope = io::downslope_for(ground(), design);
-  plan_ = plan_mound(design);
+  compiled_ = compile_mound(design);
   state_.design.downslope = history_[at_].design.downslope = design.downslope;
-  has_plan_ = true;
 }
 
 void EditSession::recompute(bool sizes) {
   ++revision_;
   findings_.reset();
-  buildup_.reset();
+  mound_.reset();
   problems_ = Problems{};
   try {
-    if (sizes || !has_plan_) {
-      has_plan_ = false;
-      compile();
-    } else {
-      plan_.design = state_.design;
-      plan_.placement = placement_of(state_.design);
-    }
-    buildup_ = build_up(ground(), plan_, work_);
-    problems_ = io::blocking_problems(ground(), *buildup_, {}, unit());
+    if (sizes) compiled_.reset();
+    if (!compiled_) compile();
+    mound_.emplace(place_mound(*place(), work_));
+    problems_ = io::blocking_problems(*mound_, {}, unit());
   } catch (const Refusal& refusal) {
     problems_.all = refusal.problems();
   }
 }
 
 std::optional<EditSession::Work> EditSession::pending() const {
-  if (!buildup_ || findings_) return std::nullopt;
+  if (!mound_ || findings_) return std::nullopt;
   SiteDesign design = site_->job.site;
   design.lot.feed = feed();
-  return [site = site_, design = std::move(design), plan = plan_,
-          buildup = *buildup_]() -> std::shared_ptr<const io::Findings> {
+  return [site = site_, design = std::move(design), mound = *mound_]() -> std::shared_ptr<const io::Findings> {
     try {
-      return std::make_shared<const io::Findings>(io::findings_of(site->ground, site->survey, design, plan, buildup));
+      return std::make_shared<const io::Findings>(io::findings_of(mound, site->survey, design));
     } catch (const Refusal&) {
       return nullptr;  // what stops the stakes is told by the Buildup's own problems
     }
@@ -325,16 +323,14 @@ std::optional<EditSession::Work> EditSession::pending() const {
 }
 
 std::function<DugGround()> EditSession::digging(const DugItems& items) const {
-  if (!buildup_) return [] { return DugGround{}; };
-  return [site = site_, plan = plan_, buildup = *buildup_, items] {
-    return dug_ground(site->ground, plan, buildup, items);
-  };
+  if (!mound_) return [] { return DugGround{}; };
+  return [site = site_, mound = *mound_, items] { return dug_ground(mound, items); };
 }
 
 bool EditSession::accept(std::shared_ptr<const io::Findings> findings, std::uint64_t revision) {
   if (revision != revision_ || !findings) return false;
   findings_ = std::move(findings);
-  if (buildup_) problems_ = io::blocking_problems(ground(), *buildup_, findings_->checks, unit());
+  if (mound_) problems_ = io::blocking_problems(*mound_, findings_->checks, unit());
   return true;
 }
 

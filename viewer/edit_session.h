@@ -47,12 +47,13 @@ class EditSession {
   const io::SiteResults& site() const { return *site_; }
   /// The same, to be kept by work on another thread.
   std::shared_ptr<const io::SiteResults> shared_site() const { return site_; }
-  const Ground& ground() const { return site_->ground; }
+  const Ground& ground() const { return site_->ground(); }
   LengthUnit unit() const { return site_->job.site.unit; }
   const MoundState& state() const { return state_; }
-  const MoundPlan& plan() const { return plan_; }
-  /// None where there is nothing to build on: see problems().
-  const std::optional<Buildup>& buildup() const { return buildup_; }
+  /// Where the mound stands; none where its design cannot be compiled: see problems().
+  std::optional<MoundPlace> place() const;
+  /// None where there is nothing to build on either.
+  const std::optional<PlacedMound>& mound() const { return mound_; }
   bool is_straight() const { return straight_; }
   Moved moved() const;
   double bed_azimuth() const;
@@ -120,9 +121,8 @@ class EditSession {
   std::vector<MoundState> history_;
   std::size_t at_ = 0;
   std::string open_tag_;
-  MoundPlan plan_;
-  bool has_plan_ = false;
-  std::optional<Buildup> buildup_;
+  std::shared_ptr<const CompiledMound> compiled_;  // of the sizes as they are
+  std::optional<PlacedMound> mound_;
   BuildupWork work_;
   Problems problems_;
   std::uint64_t revision_ = 0;

@@ -158,14 +158,16 @@ void put_job(const io::SiteResults& r, std::size_t job, SideBySide& table) {
   const char* unit = symbol(r.job.site.unit);
   const BulkUnits& bulk = bulk_units(r.job.site.unit);
   const auto yards = [&](double cy) { return fmt::format("{} {}", fixed_text(bulk.of_yard * cy, 1), bulk.volume); };
-  const auto bad =
-      std::count_if(r.checks.begin(), r.checks.end(), [](const PlanCheck& c) { return c.verdict == Verdict::bad; });
+  const auto bad = std::count_if(r.found().checks.begin(), r.found().checks.end(),
+                                 [](const PlanCheck& c) { return c.verdict == Verdict::bad; });
   table.put(job, "checks that fail", std::to_string(bad));
-  table.put(job, "bed bottom",
-            fmt::format("{} {}", fixed_text(r.buildup.bottom_elevation, length_decimals(r.job.site.unit)), unit));
-  for (const TakeoffItem& layer : r.takeoff.fill) table.put(job, layer.name + ", in place", yards(layer.volume_cy));
-  table.put(job, "fill, in place", yards(r.takeoff.fill_cy));
-  table.put(job, "cut, bank", yards(r.takeoff.cut_cy));
+  table.put(
+      job, "bed bottom",
+      fmt::format("{} {}", fixed_text(r.mound().buildup.bottom_elevation, length_decimals(r.job.site.unit)), unit));
+  for (const TakeoffItem& layer : r.found().takeoff.fill)
+    table.put(job, layer.name + ", in place", yards(layer.volume_cy));
+  table.put(job, "fill, in place", yards(r.found().takeoff.fill_cy));
+  table.put(job, "cut, bank", yards(r.found().takeoff.cut_cy));
   for (const MaterialOrder& order : r.estimate.orders) {
     if (order.loads) table.put(job, order.material + ", loads", std::to_string(order.loads->count));
     if (order.tons) {
@@ -173,12 +175,12 @@ void put_job(const io::SiteResults& r, std::size_t job, SideBySide& table) {
                 fmt::format("{} {}", fixed_text(bulk.of_ton * *order.tons, 1), bulk.weight));
     }
   }
-  const BermLengths& berm = r.buildup.berm;
+  const BermLengths& berm = r.mound().buildup.berm;
   for (const auto& [face, length] : {std::pair("upslope", berm.upslope), std::pair("downslope", berm.downslope),
                                      std::pair("left", berm.left), std::pair("right", berm.right)}) {
     table.put(job, fmt::format("berm {}, mid-length", face), fmt::format("{} {}", fixed_text(length.middle, 1), unit));
   }
-  table.put(job, "footprint", fmt::format("{} sq {}", fixed_text(r.buildup.footprint_area, 0), unit));
+  table.put(job, "footprint", fmt::format("{} sq {}", fixed_text(r.mound().buildup.footprint_area, 0), unit));
   if (!r.estimate.bid) return;
   const BidSheet& bid = *r.estimate.bid;
   const std::string mark =

@@ -730,7 +730,7 @@ bool is_on_block(const Cutaway& model, const Vec& at) {
 
 /// A line on the ground, drawn where it is seen.
 void draw_on_ground(cairo_t* cairo, const Stage& stage, const Polyline2& reduced, const io::Pen& pen) {
-  const Ground& ground = stage.results.ground;
+  const Ground& ground = stage.results.ground();
   Polyline2 run;
   const auto flush = [&] {
     io::draw_line(cairo, run, pen);
@@ -759,7 +759,7 @@ void draw_on_ground(cairo_t* cairo, const Stage& stage, const Polyline2& reduced
 }
 
 void draw_toe(cairo_t* cairo, const Stage& stage) {
-  for (Polygon2 loop : stage.results.buildup.toe.outer) {
+  for (Polygon2 loop : stage.results.mound().buildup.toe.outer) {
     loop.push_back(loop.front());
     draw_on_ground(cairo, stage, loop, {1.3, {0.05, 0.25, 0.05}, {}});
   }
@@ -767,8 +767,8 @@ void draw_toe(cairo_t* cairo, const Stage& stage) {
 
 /// Where the survey ends and assumed ground begins.
 void draw_survey_end(cairo_t* cairo, const Stage& stage) {
-  if (stage.results.ground.assumed.empty()) return;
-  for (Polygon2 loop : surveyed_outline(stage.results.ground)) {
+  if (stage.results.ground().assumed.empty()) return;
+  for (Polygon2 loop : surveyed_outline(stage.results.ground())) {
     loop.push_back(loop.front());
     draw_on_ground(cairo, stage, loop, {1.6, io::assumed_ground_colour(), {}});
   }
@@ -778,9 +778,9 @@ void draw_hubs(cairo_t* cairo, const Stage& stage, io::LabelField& labels) {
   io::TextStyle style;
   style.size = 6.5, style.colour = {0.62, 0.06, 0.03}, style.bold = true, style.halo = 1.1;
   std::vector<std::pair<std::string, Point2>> numbers;
-  for (const Stake& stake : stage.results.stakes.stakes) {
+  for (const Stake& stake : stage.results.found().stakes.stakes) {
     if (stake.kind != StakeKind::hub || !stake.ground) continue;
-    const Point2 p = stage.results.ground.to_local({stake.easting, stake.northing});
+    const Point2 p = stage.results.ground().to_local({stake.easting, stake.northing});
     const Vec foot = to_model(stage.results, stage.model, {p.x(), p.y(), *stake.ground});
     const Point2 at = stage.view.paper(foot);
     const Vec head = foot + Vec(0, 0, static_cast<float>(11 / stage.view.points_per_unit));
@@ -843,7 +843,7 @@ void draw_words(cairo_t* cairo, const Stage& stage, const io::PaperRect& legend)
   io::TextStyle plain;
   plain.size = 7.2, plain.colour = io::soft_ink;
   io::draw_fitting(cairo, stage.results.job.site.title, {26, 20}, 0, legend.left - 26 - title.size, title);
-  const Takeoff& t = stage.results.takeoff;
+  const Takeoff& t = stage.results.found().takeoff;
   const char* unit = symbol(stage.results.job.site.unit);
   const BulkUnits& bulk = bulk_units(stage.results.job.site.unit);
   const auto volume = [&](double yards) {
@@ -853,7 +853,7 @@ void draw_words(cairo_t* cairo, const Stage& stage, const io::PaperRect& legend)
       "{} of fill in place{}; contours every {:g} {}; heights drawn {:g} times", volume(t.fill_cy),
       t.cut_cy > 0 ? fmt::format(", {} of cut", volume(t.cut_cy)) : "", stage.interval, unit, stage.model.heights);
   io::draw_text(cairo, about, {26, 39}, 0, 0, plain);
-  if (!stage.results.ground.assumed.empty()) {
+  if (!stage.results.ground().assumed.empty()) {
     io::TextStyle warning = plain;
     warning.colour = io::assumed_ground_colour();
     io::draw_text(cairo, "Orange line: end of the survey. Beyond it the ground is assumed.", {26, 50}, 0, 0, warning);
@@ -882,14 +882,14 @@ ParallelView clear_view(const Cutaway& model, const io::PaperRect& legend) {
 }
 
 Stage stage_of(const io::SiteResults& results, const Cutaway& model, const RayScene& scene, const ParallelView& view) {
-  Stage stage{results, model, scene, view, PixelPlaces(view), io::layer_styles(results.plan.design)};
+  Stage stage{results, model, scene, view, PixelPlaces(view), io::layer_styles(results.mound().design())};
   for (const io::MaterialStyle& style : stage.styles) stage.tiles.emplace_back(style);
   stage.tiles.emplace_back(io::MaterialStyle{io::darker({0.72, 0.62, 0.50}, 0.02), io::Hatch::earth});
   io::DrawingScale scale;
   scale.unit = results.job.site.unit;
   scale.denominator *= scale.points_per_unit() / stage.view.points_per_unit;
   stage.interval = io::contour_interval(results, scale);
-  stage.contours_below = results.buildup.bottom_elevation / stage.interval;
+  stage.contours_below = results.mound().buildup.bottom_elevation / stage.interval;
   stage.contours_per_unit = 1 / (model.heights * stage.interval);
   const Vec ahead = Vec(stage.view.toward.x(), stage.view.toward.y(), 0).normalized();
   stage.sun = (-0.75F * stage.view.right + 0.45F * ahead + Vec(0, 0, 0.85F)).normalized();

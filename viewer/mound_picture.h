@@ -1,6 +1,6 @@
 // mound.png: the mound seen from below its slope, three quarters round, with the near quarter cut open.
 //
-//   const std::string png = mound_png(results, layer_solids(results.ground, results.plan, results.buildup));
+//   const std::string png = mound_png(results, layer_solids(results.mound()));
 //
 // A parallel view, so that lengths along one direction are true to one scale all over the picture. The faces of
 // the exact solids are drawn pixel by pixel (face_raster.h), from the sun too (sun_map.h); rays find open sky, and what

@@ -21,7 +21,7 @@
 namespace moundwright::viewer {
 
 PacketModel packet_model(const io::SiteResults& results) {
-  PacketModel model{layer_solids(results.ground, results.plan, results.buildup), {}};
+  PacketModel model{layer_solids(results.mound()), {}};
   model.glb = io::mound_glb(results, model.solids);
   return model;
 }
@@ -32,13 +32,14 @@ const std::vector<PacketWriter>& packet_writers() {
       {"quantities.xlsx", [](const PacketInput& in) { return io::quantities_xlsx(in.results); }, 4},
       {"quantities.csv",
        [](const PacketInput& in) {
-         return io::quantities_csv(in.results.takeoff, in.results.estimate, in.results.job.site.unit);
+         return io::quantities_csv(in.results.found().takeoff, in.results.estimate, in.results.job.site.unit);
        }},
-      {"stakes.csv", [](const PacketInput& in) { return io::stakes_csv(in.results.stakes, in.results.job.site.unit); }},
+      {"stakes.csv",
+       [](const PacketInput& in) { return io::stakes_csv(in.results.found().stakes, in.results.job.site.unit); }},
       {"points.csv", [](const PacketInput& in) { return io::points_csv(in.results); }},
       {"toe.csv",
        [](const PacketInput& in) {
-         return io::toe_csv(in.results.ground, in.results.buildup.toe, in.results.job.site.unit);
+         return io::toe_csv(in.results.ground(), in.results.mound().buildup.toe, in.results.job.site.unit);
        }},
       {"surfaces.xml", [](const PacketInput& in) { return io::surfaces_xml(in.results); }, 9},
       {"site.gpkg", [](const PacketInput& in) { return io::site_gpkg(in.results); }, 4},

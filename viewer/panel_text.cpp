@@ -30,7 +30,7 @@ void add_place(const EditSession& session, PanelText& panel) {
 }
 
 void add_figures(const EditSession& session, PanelText& panel) {
-  const Buildup& b = *session.buildup();
+  const Buildup& b = session.mound()->buildup;
   const char* unit = symbol(session.unit());
   const int decimals = length_decimals(session.unit());
   const double cy = cubic_yards_per(session.unit());
@@ -78,7 +78,7 @@ PanelText panel_text(const EditSession& session) {
   panel.title = session.site().job.site.title;
   panel.saved = session.is_changed() ? "changed, not saved" : "as in the job file";
   add_place(session, panel);
-  if (session.buildup()) add_figures(session, panel);
+  if (session.mound()) add_figures(session, panel);
   for (const Problem& problem : session.problems().all) {
     const std::string where = problem.where.empty() ? "" : problem.where + ": ";
     panel.problems.push_back({Verdict::bad, where + problem.what, problem.what_to_do});

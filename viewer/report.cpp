@@ -17,28 +17,28 @@ namespace {
 std::string square_unit(LengthUnit unit) { return unit == LengthUnit::metre ? "sq m" : "sq ft"; }
 
 std::string ground_part(const io::SiteResults& r) {
-  const SurveyedCounts surveyed = surveyed_counts(r.ground);
+  const SurveyedCounts surveyed = surveyed_counts(r.ground());
   std::string text = fmt::format("Ground      {} points, {} triangles", surveyed.points, surveyed.triangles);
-  if (r.fall) {
-    text += fmt::format("; under the bed it falls {} % toward azimuth {}", fixed_text(100 * r.fall->slope, 1),
-                        fixed_text(r.fall->downslope_azimuth, 0));
+  if (r.found().fall) {
+    text += fmt::format("; under the bed it falls {} % toward azimuth {}", fixed_text(100 * r.found().fall->slope, 1),
+                        fixed_text(r.found().fall->downslope_azimuth, 0));
   }
   text += "\n";
-  if (r.ground.extended > 0) {
-    text += fmt::format("            carried on {:g} {} past the survey as assumed ground\n", r.ground.extended,
+  if (r.ground().extended > 0) {
+    text += fmt::format("            carried on {:g} {} past the survey as assumed ground\n", r.ground().extended,
                         symbol(r.job.site.unit));
   }
   return text;
 }
 
 std::string bed_part(const io::SiteResults& r) {
-  const Buildup& b = r.buildup;
+  const Buildup& b = r.mound().buildup;
   const char* unit = symbol(r.job.site.unit);
   const auto length = [&](double value) { return fixed_text(value, length_decimals(r.job.site.unit)); };
   std::string text = fmt::format("Bed bottom  {} {}; sand under the bed {} to {} {}\n", length(b.bottom_elevation),
                                  unit, length(b.sand_least), length(b.sand_most), unit);
   if (b.governing) {
-    const Point2 at = r.ground.to_world(b.governing->at);
+    const Point2 at = r.ground().to_world(b.governing->at);
     text += fmt::format("            highest ground under the bed {} at N {}, E {}\n", length(b.governing->elevation),
                         fixed_text(at.y(), 1), fixed_text(at.x(), 1));
   }
@@ -46,7 +46,7 @@ std::string bed_part(const io::SiteResults& r) {
 }
 
 std::string berm_part(const io::SiteResults& r) {
-  const BermLengths& berm = r.buildup.berm;
+  const BermLengths& berm = r.mound().buildup.berm;
   const char* unit = symbol(r.job.site.unit);
   std::string text = fmt::format("Berm        from the bed's edge to the toe, in {}\n", unit);
   const auto line = [&](const char* face, const BermLength& length) {
@@ -57,13 +57,13 @@ std::string berm_part(const io::SiteResults& r) {
   line("downslope", berm.downslope);
   line("left", berm.left);
   line("right", berm.right);
-  text += fmt::format("            footprint {} {}, toe {} {} round\n", fixed_text(r.buildup.footprint_area, 0),
-                      square_unit(r.job.site.unit), fixed_text(r.buildup.footprint_perimeter, 0), unit);
+  text += fmt::format("            footprint {} {}, toe {} {} round\n", fixed_text(r.mound().buildup.footprint_area, 0),
+                      square_unit(r.job.site.unit), fixed_text(r.mound().buildup.footprint_perimeter, 0), unit);
   return text;
 }
 
 std::string quantities_part(const io::SiteResults& r) {
-  const Takeoff& t = r.takeoff;
+  const Takeoff& t = r.found().takeoff;
   const LengthUnit unit = r.job.site.unit;
   const BulkUnits& bulk = bulk_units(unit);
   std::string text = fmt::format("{:<12}{:<16}{:>12}{:>14}   thickness, {}\n", "In place", "material",
@@ -95,7 +95,7 @@ std::string quantities_part(const io::SiteResults& r) {
 
 std::string grades_part(const io::SiteResults& r) {
   std::string text;
-  for (const Grade& grade : r.stakes.grades) {
+  for (const Grade& grade : r.found().stakes.grades) {
     text += fmt::format("{:<12}{:<9}{}\n", text.empty() ? "Grades" : "",
                         fixed_text(grade.elevation, length_decimals(r.job.site.unit)), grade.name);
   }
@@ -130,11 +130,11 @@ std::string names_with(Verdict verdict, const std::vector<PlanCheck>& checks) {
 std::string checks_part(const io::SiteResults& r, ReportLength length) {
   std::string text = "Checks of the plan against the ground\n";
   const bool brief = length == ReportLength::brief;
-  for (const PlanCheck& check : r.checks) {
+  for (const PlanCheck& check : r.found().checks) {
     const bool gathered = brief && (check.verdict == Verdict::good || check.verdict == Verdict::told);
     if (!gathered) text += check_lines(check);
   }
-  if (brief) text += names_with(Verdict::good, r.checks) + names_with(Verdict::told, r.checks);
+  if (brief) text += names_with(Verdict::good, r.found().checks) + names_with(Verdict::told, r.found().checks);
   return text;
 }
 

@@ -284,7 +284,7 @@ double post_height(const SceneFrame& frame) { return 0.018 * frame.size; }
 
 void add_keep_clear(const io::SiteResults& site, const SceneFrame& frame, Lines& lines, Lines& posts,
                     std::vector<SceneLabel>& labels) {
-  const Ground& ground = site.ground;
+  const Ground& ground = site.ground();
   const auto height = [&](const Point2& p) -> std::optional<double> { return ground_or_about(ground, frame, p); };
   for (const KeepClear& feature : site.job.site.lot.requirements.keep_clear) {
     if (feature.line.size() == 1) {
@@ -343,10 +343,10 @@ void add_faces(const std::vector<Point3>& faces, const io::Colour& colour, doubl
 /// The finished surface, or existing ground where there is no mound.
 std::optional<double> finished(const EditSession& session, const Point2& p) {
   const std::optional<double> ground = elevation_at(session.ground(), p);
-  if (!ground || !session.buildup()) return ground;
-  const Point2 uv = session.plan().placement.to_mound(session.ground().to_world(p));
-  const std::optional<double> top = finish_height(session.plan(), uv);
-  return top ? std::max(*ground, session.buildup()->bottom_elevation + *top) : *ground;
+  if (!ground || !session.mound()) return ground;
+  const PlacedMound& mound = *session.mound();
+  const std::optional<double> top = finish_height(mound, mound.from_reduced(p));
+  return top ? std::max(*ground, mound.buildup.bottom_elevation + *top) : *ground;
 }
 
 /// Half way along one face of the bed, with the face's outward direction; mound frame.
@@ -368,13 +368,11 @@ BedEdge middle_of_face(const MoundShape& shape, Face face) {
 
 void add_berm(const EditSession& session, const SceneFrame& frame, Face face, const char* name,
               const BermLength& length, MoundPicture& picture) {
-  const MoundPlan& plan = session.plan();
-  const BedEdge edge = middle_of_face(plan.shape, face);
-  const auto out = distance_to_toe(session.ground(), plan, session.buildup()->toe, edge.from, edge.outward);
+  const PlacedMound& mound = *session.mound();
+  const BedEdge edge = middle_of_face(mound.shape(), face);
+  const auto out = distance_to_toe(mound, mound.buildup.toe, edge.from, edge.outward);
   if (!out) return;
-  const auto on_ground = [&](const Point2& uv) -> Point2 {
-    return session.ground().to_local(plan.placement.to_world(uv));
-  };
+  const auto on_ground = [&](const Point2& uv) { return mound.to_reduced(uv); };
   const auto height = [&](const Point2& p) { return finished(session, p); };
   const Point2 from = edge.from, to = edge.from + edge.outward * *out;
   add_draped({on_ground(from), on_ground(to)}, frame.size / 300, frame, height, picture.berms);
@@ -383,20 +381,21 @@ void add_berm(const EditSession& session, const SceneFrame& frame, Face face, co
     add_draped({on_ground(end - tick), on_ground(end + tick)}, frame.size / 300, frame, height, picture.berms);
   }
   const Point2 at = on_ground(from + 0.6 * (to - from));
-  const double z = finished(session, at).value_or(session.buildup()->bottom_elevation);
+  const double z = finished(session, at).value_or(mound.buildup.bottom_elevation);
   picture.labels.push_back({frame.at({at.x(), at.y(), z + 2 * hover(frame)}),
                             fmt::format("{} {} {}", name, fixed_text(length.middle, 1), symbol(session.unit())),
                             LabelKind::berm});
 }
 
-void add_outlines(const EditSession& session, const SceneFrame& frame, MoundPicture& picture) {
+void add_outlines(const EditSession& session, const MoundPlace& place, const SceneFrame& frame, MoundPicture& picture) {
   const auto height = [&](const Point2& p) { return finished(session, p); };
-  for (const Polygon2& outline : bed_on_ground(session.ground(), session.plan())) {
+  for (const Polygon2& outline : bed_on_ground(place)) {
     add_draped(closed(outline), frame.size / 200, frame, height, picture.bed);
   }
-  if (!session.buildup()) return;
+  if (!session.mound()) return;
+  const ToeLine& toe = session.mound()->buildup.toe;
   const auto existing = [&](const Point2& p) { return elevation_at(session.ground(), p); };
-  for (const auto* loops : {&session.buildup()->toe.outer, &session.buildup()->toe.holes}) {
+  for (const auto* loops : {&toe.outer, &toe.holes}) {
     for (const Polygon2& loop : *loops) add_draped(closed(loop), frame.size, frame, existing, picture.toe);
   }
 }
@@ -455,8 +454,8 @@ void add_cut_stretch(const CutFace& face, const SectionColumn& a, const SectionC
 void add_cut_face(const EditSession& session, const SceneFrame& frame, const MoundOptions& options,
                   MoundPicture& picture) {
   const auto [from, to] = across_lot(frame, *options.slice);
-  const Section section = cut_section(session.ground(), session.plan(), *session.buildup(), from, to);
-  const std::vector<io::Colour> colours = screen_colours(session.plan().design);
+  const Section section = cut_section(*session.mound(), from, to);
+  const std::vector<io::Colour> colours = screen_colours(session.mound()->design());
   const CutFace face{frame, *options.slice, from};
   for (std::size_t i = 0; i + 1 < section.columns.size(); ++i) {
     const SectionColumn &a = section.columns[i], &b = section.columns[i + 1];
@@ -664,7 +663,7 @@ void add_survey_end(const Ground& ground, const SceneFrame& frame, Features& fea
 
 Features site_features(const io::SiteResults& site, const SceneFrame& frame) {
   Features features;
-  const Ground& ground = site.ground;
+  const Ground& ground = site.ground();
   Lines breaklines = lines_of(breakline_ink, 2), marks = lines_of(ink, 4), posts = lines_of(feature_ink, 5);
   Lines kept_clear = lines_of(feature_ink, 3.5F);
   for (const Breakline& line : site.survey.breaklines) {
@@ -698,7 +697,7 @@ Features site_features(const io::SiteResults& site, const SceneFrame& frame) {
 Dots shot_dots(const io::SiteResults& site, const SceneFrame& frame) {
   Dots dots;
   dots.colour = {0.36, 0.38, 0.28}, dots.size = 3;
-  for (const Point3& p : site.ground.points) dots.points.push_back(frame.at(p + Point3(0, 0, hover(frame))));
+  for (const Point3& p : site.ground().points) dots.points.push_back(frame.at(p + Point3(0, 0, hover(frame))));
   return dots;
 }
 
@@ -708,12 +707,12 @@ SitePicture site_picture(const io::SiteResults& site, const io::Progress& progre
   };
   SitePicture picture;
   say("drawing the ground");
-  picture.frame = scene_frame(site.ground);
-  picture.light = std::make_shared<const GroundLight>(ground_light(site.ground));
-  picture.ground = ground_tiles(site.ground, picture.frame, *picture.light);
-  picture.skirt = ground_skirt(site.ground, picture.frame);
+  picture.frame = scene_frame(site.ground());
+  picture.light = std::make_shared<const GroundLight>(ground_light(site.ground()));
+  picture.ground = ground_tiles(site.ground(), picture.frame, *picture.light);
+  picture.skirt = ground_skirt(site.ground(), picture.frame);
   say("drawing contours");
-  picture.contours = contour_lines(site.ground, picture.frame);
+  picture.contours = contour_lines(site.ground(), picture.frame);
   say("drawing what stands on the lot");
   picture.features = site_features(site, picture.frame);
   picture.shots = shot_dots(site, picture.frame);
@@ -733,17 +732,19 @@ void draw_mound(const EditSession& session, const SceneFrame& frame, const Mound
   clear(picture.bed, io::darker(ink, 0), 2);
   clear(picture.berms, berm_ink, 2);
   picture.labels.clear();
-  if (session.plan().cells == nullptr) return;
-  add_outlines(session, frame, picture);
-  if (!session.buildup()) return;
+  const std::optional<MoundPlace> place = session.place();
+  if (!place) return;
+  add_outlines(session, *place, frame, picture);
+  if (!session.mound()) return;
+  const PlacedMound& mound = *session.mound();
 
   DrawOptions drawn;
   drawn.undersides = options.lift > 0;  // else nobody sees them
   drawn.outside_only = options.outside_only;
   if (options.ground_hides) drawn.coarse = 0.5 / feet_per(session.unit());
   if (options.slice) drawn.keep = options.slice->keep();
-  draw_surfaces(session.ground(), session.plan(), *session.buildup(), drawn, work.draw, work.surfaces);
-  const std::vector<io::Colour> colours = screen_colours(session.plan().design);
+  draw_surfaces(mound, drawn, work.draw, work.surfaces);
+  const std::vector<io::Colour> colours = screen_colours(mound.design());
   for (std::size_t k = 0; k < count; ++k) {
     const LayerSurfaces& faces = work.surfaces.layers[k];
     const double up = options.lift * static_cast<double>(k + 1);
@@ -753,7 +754,7 @@ void draw_mound(const EditSession& session, const SceneFrame& frame, const Mound
   }
   if (options.lift > 0) add_layer_names(session, frame, options.lift, picture);
   if (options.slice) add_cut_face(session, frame, options, picture);
-  const BermLengths& berm = session.buildup()->berm;
+  const BermLengths& berm = mound.buildup.berm;
   add_berm(session, frame, Face::upslope, "upslope", berm.upslope, picture);
   add_berm(session, frame, Face::downslope, "downslope", berm.downslope, picture);
   add_berm(session, frame, Face::left, "left end", berm.left, picture);
@@ -764,9 +765,10 @@ bool is_hidden(const EditSession& session, const SceneFrame& frame, const Eye& e
   const auto stretch = static_cast<float>(eye.stretched);
   const Eigen::Vector3f from(place[0], place[1], place[2] * stretch), way = eye.at - from;
   double top = frame.relief;
-  if (session.buildup()) {
-    for (const Layer& layer : session.plan().design.layers) {
-      top = std::max(top, session.buildup()->bottom_elevation + layer.top + layer.crown - frame.origin.z());
+  if (session.mound()) {
+    const PlacedMound& mound = *session.mound();
+    for (const Layer& layer : mound.design().layers) {
+      top = std::max(top, mound.buildup.bottom_elevation + layer.top + layer.crown - frame.origin.z());
     }
   }
   // Above everything there is nothing to hide behind.
@@ -786,8 +788,8 @@ bool is_hidden(const EditSession& session, const SceneFrame& frame, const Eye& e
 }
 
 double picture_size(const EditSession& session, const SceneFrame& frame) {
-  if (!session.buildup() || session.buildup()->toe.outer.empty()) return 0.3 * frame.size;
-  const Polygon2 box = box_round(session.buildup()->toe.outer);
+  if (!session.mound() || session.mound()->buildup.toe.outer.empty()) return 0.3 * frame.size;
+  const Polygon2 box = box_round(session.mound()->buildup.toe.outer);
   return (box[2] - box[0]).norm();
 }
 

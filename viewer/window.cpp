@@ -569,7 +569,7 @@ void MoundWindow::dig() {
   const DugItems items = site_->dug_wanted();
   const auto work = [dig = session().digging(items), site = session().shared_site(), light = site_->site().light,
                      frame = site_->frame(), interval = site_->site().contours.interval] {
-    return std::make_shared<DugPicture>(dug_picture(dig(), site->ground, *light, frame, interval));
+    return std::make_shared<DugPicture>(dug_picture(dig(), site->ground(), *light, frame, interval));
   };
   run_aside(work, [this, items, revision = session().revision()](const std::shared_ptr<DugPicture>& dug) {
     digging_ = false;
@@ -678,9 +678,9 @@ void MoundWindow::face_slice(const Slice& slice) {
 /// How far the mound reaches along a slice, from where that goes through.
 std::pair<double, double> MoundWindow::mound_along(const Slice& slice) {
   const double half = 0.5 * picture_size(session(), site_->frame());
-  if (!session().buildup() || session().buildup()->toe.outer.empty()) return {-half, half};
+  if (!session().mound() || session().mound()->buildup.toe.outer.empty()) return {-half, half};
   double from = half, to = -half;
-  for (const Polygon2& loop : session().buildup()->toe.outer) {
+  for (const Polygon2& loop : session().mound()->buildup.toe.outer) {
     for (const Point2& p : loop) {
       const double at = slice.along.dot(p - slice.through);
       from = std::min(from, at), to = std::max(to, at);
@@ -719,7 +719,7 @@ void MoundWindow::show_layer(std::size_t layer, bool shown) {
 
 double MoundWindow::level_of_bed() {
   if (!session().is_on_survey()) return site_->frame().origin.z() + 0.5 * site_->frame().relief;
-  if (session().buildup()) return session().buildup()->bottom_elevation;
+  if (session().mound()) return session().mound()->buildup.bottom_elevation;
   return session().ground().trend.at(session().ground().to_local(session().state().middle));
 }
 
@@ -996,7 +996,7 @@ bool MoundWindow::look_inside(const gui::KeyEvent& event) {
 
 /// Where the line of sight meets the level of the bed bottom; easting, northing.
 std::optional<Point2> MoundWindow::ground_under(const gui::MouseEvent& event) {
-  if (!session().buildup()) return std::nullopt;
+  if (!session().mound()) return std::nullopt;
   const gui::Rect& f = view_->GetFrame();
   const rendering::Camera& camera = *scene().GetCamera();
   const Eigen::Vector3f eye = camera.GetPosition();
@@ -1004,7 +1004,7 @@ std::optional<Point2> MoundWindow::ground_under(const gui::MouseEvent& event) {
                                                    0.5F, static_cast<float>(f.width), static_cast<float>(f.height));
   const Eigen::Vector3f ray = through - eye;
   const SceneFrame& frame = site_->frame();
-  const double level = (session().buildup()->bottom_elevation - frame.origin.z()) * site_->stretched();
+  const double level = (session().mound()->buildup.bottom_elevation - frame.origin.z()) * site_->stretched();
   const double share = (level - eye.z()) / ray.z();
   if (!(share > 0) || !std::isfinite(share)) return std::nullopt;
   const Point2 p(eye.x() + share * ray.x(), eye.y() + share * ray.y());

@@ -45,28 +45,28 @@ MoundDesign stripped_design(double side) {
   return design;
 }
 
-std::vector<Placement> random_placements(double side, std::size_t count) {
+std::vector<MoundFrame> random_frames(double side, std::size_t count) {
   std::mt19937_64 generator(7);
   std::uniform_real_distribution<double> turn(-0.3, 0.3), place(90, side - 90);
-  std::vector<Placement> placements(count);
-  for (Placement& placement : placements) {
+  std::vector<MoundFrame> frames(count);
+  for (MoundFrame& frame : frames) {
     const double angle = std::acos(-1.0) + turn(generator);
-    placement.along = {std::cos(angle), std::sin(angle)};
-    placement.origin = {place(generator), place(generator)};
+    frame.along = {std::cos(angle), std::sin(angle)};
+    frame.origin = {place(generator), place(generator)};
   }
-  return placements;
+  return frames;
 }
 
 void build_at_random(benchmark::State& state, std::size_t shots, double side) {
   const Ground ground = rolling_ground(shots, side);
-  MoundPlan plan = plan_mound(stripped_design(side));
-  const std::vector<Placement> placements = random_placements(side, 1024);
+  MoundPlace place = place_as_drawn(ground, stripped_design(side));
+  const std::vector<MoundFrame> frames = random_frames(side, 1024);
   BuildupWork work;
   std::size_t i = 0;
   double footprint = 0;
   for (auto _ : state) {
-    plan.placement = placements[i++ % placements.size()];
-    footprint += build_up(ground, plan, work).footprint_area;
+    place.placement.frame = frames[i++ % frames.size()];
+    footprint += build_up(place, work).footprint_area;
   }
   state.counters["footprint"] = footprint / static_cast<double>(i);  // square feet, on average
 }
@@ -84,7 +84,7 @@ BENCHMARK(BM_Buildup_spacing)->Arg(1000)->Arg(10000)->Arg(100000)->Arg(1000000)-
 
 void BM_Compile(benchmark::State& state) {
   const MoundDesign design = stripped_design(lot_side);
-  for (auto _ : state) benchmark::DoNotOptimize(plan_mound(design));
+  for (auto _ : state) benchmark::DoNotOptimize(compile_mound(design));
 }
 BENCHMARK(BM_Compile)->Unit(benchmark::kMicrosecond);
 
@@ -96,7 +96,7 @@ void BM_Compile_layers(benchmark::State& state) {
     const std::string name = "layer " + std::to_string(k);
     design.layers.push_back({name, "sand", 0.2 * k, 0.5, ByFace::all(1 + 0.1 * k), ByFace::all(3), true});
   }
-  for (auto _ : state) benchmark::DoNotOptimize(plan_mound(design));
+  for (auto _ : state) benchmark::DoNotOptimize(compile_mound(design));
 }
 BENCHMARK(BM_Compile_layers)->Arg(4)->Arg(8)->Arg(16)->Unit(benchmark::kMillisecond);
 

@@ -32,7 +32,7 @@ const Ground& lot_ground(std::size_t shots, double side) {
 
 void BM_Draw_lot(benchmark::State& state) {
   const Ground& ground = lot_ground(static_cast<std::size_t>(state.range(0)), lot_side);
-  MoundPlan plan = plan_mound(bench::lot_mound(0.5));
+  MoundPlace place = place_as_drawn(ground, bench::lot_mound(0.5));
   BuildupWork work;
   DrawWork draw_work;
   DrawSurfaces drawn;
@@ -44,10 +44,10 @@ void BM_Draw_lot(benchmark::State& state) {
   for (auto _ : state) {
     state.PauseTiming();
     const double angle = 0.05 * static_cast<double>(i++);
-    plan.placement.origin += Point2(0.5 * std::cos(angle), 0.5 * std::sin(angle));
-    const Buildup buildup = build_up(ground, plan, work);
+    place.placement.frame.origin += Point2(0.5 * std::cos(angle), 0.5 * std::sin(angle));
+    const PlacedMound mound = place_mound(place, work);
     state.ResumeTiming();
-    draw_surfaces(ground, plan, buildup, options, draw_work, drawn);
+    draw_surfaces(mound, options, draw_work, drawn);
   }
   std::size_t faces = 0;
   for (const LayerSurfaces& layer : drawn.layers) {
@@ -64,8 +64,8 @@ io::SiteResults bench_site(std::size_t shots, double side) {
   io::write_files({{job, "[mound]\nazimuth = 0.0\n"}});
   io::SiteResults site;
   site.job.path = job;
-  site.job.site.mound = bench::lot_mound(0.5);
-  site.ground = lot_ground(shots, side);
+  site.job.mound = bench::lot_mound(0.5);
+  site.shared_ground = std::make_shared<const Ground>(lot_ground(shots, side));
   return site;
 }
 

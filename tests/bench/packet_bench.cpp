@@ -37,7 +37,7 @@ void add(const std::string& name, const Work& work) {
 
 const bool registered = [] {
   static const io::SheetOptions sheets;
-  add("BM_Packet/reading and computing", [] { return io::compute_site(demo_job).takeoff.fill.size(); });
+  add("BM_Packet/reading and computing", [] { return io::compute_site(demo_job).found().takeoff.fill.size(); });
   add("BM_Packet/solids and model", [] { return viewer::packet_model(demo()).glb.size(); });
   for (const viewer::PacketWriter& writer : viewer::packet_writers()) {
     add(std::string("BM_Packet/") + writer.file, [bytes = writer.bytes] {

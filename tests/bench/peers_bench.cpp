@@ -42,13 +42,14 @@ void BM_TinTriangles_1M_random(benchmark::State& state) {
 BENCHMARK(BM_TinTriangles_1M_random)->Unit(benchmark::kMillisecond)->UseRealTime();
 
 /// Within 3 ft and 10 degrees of where the mound was drawn, so that no branch is learned by heart.
-std::vector<MoundPlan> nudged(const MoundPlan& plan) {
+std::vector<MoundPlace> nudged(const MoundPlace& place) {
   std::mt19937_64 random(5);
   std::uniform_real_distribution<double> shift(-3, 3), turn(-0.17, 0.17);
-  std::vector<MoundPlan> result(256, plan);
-  for (MoundPlan& p : result) {
-    p.placement.origin += Point2(shift(random), shift(random));
-    p.placement.along = Eigen::Rotation2Dd(turn(random)) * p.placement.along;
+  std::vector<MoundPlace> result(256, place);
+  for (MoundPlace& p : result) {
+    MoundFrame& frame = p.placement.frame;
+    frame.origin += Point2(shift(random), shift(random));
+    frame.along = Eigen::Rotation2Dd(turn(random)) * frame.along;
   }
   return result;
 }
@@ -60,13 +61,13 @@ void add_volumes(benchmark::State& state, const std::vector<double>& volumes) {
 /// Volumes told are those of the mound where it was drawn, which the booleans get too.
 void buildup_on_close_ground(benchmark::State& state, double strip) {
   const Ground ground = close_ground();
-  const MoundPlan plan = plan_mound(lot_mound(strip));
-  const std::vector<MoundPlan> plans = nudged(plan);
+  const MoundPlace place = place_as_drawn(ground, lot_mound(strip));
+  const std::vector<MoundPlace> plans = nudged(place);
   BuildupWork work;
   std::size_t i = 0;
-  for (auto _ : state) benchmark::DoNotOptimize(build_up(ground, plans[i++ % plans.size()], work));
+  for (auto _ : state) benchmark::DoNotOptimize(build_up(plans[i++ % plans.size()], work));
   std::vector<double> volumes;
-  for (const LayerResult& layer : build_up(ground, plan, work).layers) volumes.push_back(layer.volume);
+  for (const LayerResult& layer : build_up(place, work).layers) volumes.push_back(layer.volume);
   add_volumes(state, volumes);
 }
 void BM_Buildup_close(benchmark::State& state) { buildup_on_close_ground(state, 0); }
@@ -78,7 +79,7 @@ BENCHMARK(BM_Buildup_close_strip)->Unit(benchmark::kMillisecond);
 void booleans_on_close_ground(benchmark::State& state, double strip) {
   const Ground ground = close_ground();
   const MoundDesign design = lot_mound(strip);
-  const auto scene = test_support::boolean_scene(ground, design, bed_bottom(ground, plan_mound(design)));
+  const auto scene = test_support::boolean_scene(ground, design, bed_bottom(place_as_drawn(ground, design)));
   std::vector<double> volumes;
   for (auto _ : state) volumes = test_support::layer_volumes(scene);
   add_volumes(state, volumes);

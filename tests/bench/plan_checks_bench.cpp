@@ -18,11 +18,9 @@ void BM_CheckPlan_lot(benchmark::State& state) {
   std::uniform_real_distribution<double> noise(-0.05, 0.05);
   for (Shot& shot : shots) shot.elevation += noise(random);
   const Ground ground = make_ground(shots);
-  SiteDesign site;
-  site.mound = lot_mound(0);
-  const MoundPlan plan = plan_mound(site.mound);
-  const Buildup buildup = build_up(ground, plan);
-  for (auto _ : state) benchmark::DoNotOptimize(check_plan(ground, plan, buildup, check_options(site), shots));
+  const SiteDesign site;
+  const PlacedMound mound = place_mound(place_as_drawn(ground, lot_mound(0)));
+  for (auto _ : state) benchmark::DoNotOptimize(check_plan(mound, check_options(site), shots));
 }
 BENCHMARK(BM_CheckPlan_lot)->Arg(2000)->Arg(1000000)->Unit(benchmark::kMillisecond);
 

@@ -12,22 +12,22 @@
 namespace moundwright::fuzz {
 namespace {
 
-LiteralSums<double> literally(const Ground& ground, const MoundPlan& plan, const Buildup& buildup) {
-  const Point2 origin = ground.to_local(plan.placement.origin);
-  const KernelPrepare<double> prepare = kernel_prepare(plan.design);
+LiteralSums<double> literally(const PlacedMound& mound) {
+  const Point2 origin = mound.to_reduced({0, 0});
+  const KernelPrepare<double> prepare = kernel_prepare(mound.design());
   const PlacedShape<double> shape =
-      place_shape(plan.shape, kernel_spot(ground, plan, buildup.bottom_elevation), prepare);
+      place_shape(mound.shape(), kernel_spot(mound, mound.buildup.bottom_elevation), prepare);
   LiteralSums<double> sums;
-  sums.layers.resize(plan.design.layers.size(), 0.0);
-  for (const auto& triangle : ground.tree.triangles) {
+  sums.layers.resize(mound.design().layers.size(), 0.0);
+  for (const auto& triangle : mound.ground.tree.triangles) {
     TinVertex<double> corner[3];
     for (std::size_t i = 0; i < 3; ++i) {
-      const TinVertex<double>& v = ground.tree.vertices[triangle[i]];
+      const TinVertex<double>& v = mound.ground.tree.vertices[triangle[i]];
       corner[i] = {v.x - origin.x(), v.y - origin.y(), v.r};
     }
     for (const LiteralBit<double>& bit : literal_bits(corner, shape, prepare.strip)) {
       const PlanPoint<double> at = bit.middle();
-      if (buildup.specks == 0 || encloses(buildup.toe, origin + Point2(at.x, at.y)))
+      if (mound.buildup.specks == 0 || encloses(mound.buildup.toe, origin + Point2(at.x, at.y)))
         add(sums, literal_sums(bit, shape));
     }
   }
@@ -54,9 +54,8 @@ void check_sums(const Buildup& built, const LiteralSums<double>& literal) {
 
 void check(const FuzzedLot& lot) {
   const Ground ground = make_ground(lot.shots);
-  const MoundPlan plan = plan_mound(lot.design);
-  const Buildup built = build_up(ground, plan);
-  check_sums(built, literally(ground, plan, built));
+  const PlacedMound mound = place_mound(place_as_drawn(ground, lot.design));
+  check_sums(mound.buildup, literally(mound));
 }
 
 }  // namespace

@@ -15,9 +15,8 @@
 namespace moundwright::fuzz {
 namespace {
 
-SiteDesign site_of(const MoundDesign& design) {
+SiteDesign site_to_check() {
   SiteDesign site;
-  site.mound = design;
   site.lot.requirements.separation = 2;
   site.lot.requirements.borings = {{"B1", {3, -5}, 2.5}};
   site.lot.requirements.daily_flow = 450;
@@ -31,24 +30,23 @@ SiteDesign site_of(const MoundDesign& design) {
 
 void check(const FuzzedLot& lot) {
   const Ground ground = make_ground(lot.shots);
-  const MoundPlan plan = plan_mound(lot.design);
-  const Buildup built = build_up(ground, plan);
-  const SiteDesign site = site_of(lot.design);
-  for (const PlanCheck& one : check_plan(ground, plan, built, check_options(site), lot.shots)) {
+  const PlacedMound mound = place_mound(place_as_drawn(ground, lot.design));
+  const SiteDesign site = site_to_check();
+  for (const PlanCheck& one : check_plan(mound, check_options(site), lot.shots)) {
     require(!one.name.empty() && !one.text.empty(), "a check says what it found");
     require(std::isfinite(one.found.value_or(0)) && std::isfinite(one.asked.value_or(0)), "a check's figures");
     require(!one.at || one.at->allFinite(), "a check's place");
   }
-  for (const Stake& stake : stake_out(ground, plan, built, stake_options(site)).stakes) {
+  for (const Stake& stake : stake_out(mound, stake_options(site)).stakes) {
     require(std::isfinite(stake.easting) && std::isfinite(stake.northing), "a stake's place");
     require(std::isfinite(stake.design.value_or(0)) && stake.to_shoulder.value_or(0) >= 0 &&
                 stake.slope_run.value_or(0) >= 0,
             "a stake's figures");
   }
-  const Takeoff takeoff = take_off(ground, plan, built, site.unit, site.end_area_interval);
+  const Takeoff takeoff = take_off(mound, site.unit, site.end_area_interval);
   require(takeoff.balance.relative_difference * takeoff.fill_cy <= 1e-7 * (1 + takeoff.fill_cy), "the mass balance");
-  area_items(ground, plan, built, takeoff, {site.unit, site.estimate, site.lot.requirements.keep_clear});
-  volume_derivatives(ground, plan, built);
+  area_items(mound, takeoff, {site.unit, site.estimate, site.lot.requirements.keep_clear});
+  volume_derivatives(mound);
 }
 
 }  // namespace

@@ -23,8 +23,9 @@ void check_closed(const Solid& solid) {
   for (const auto& [edge, runs] : balance) require(runs == 0, "a solid is closed");
 }
 
-void check_solids(const Ground& ground, const MoundPlan& plan, const Buildup& built) {
-  const std::vector<Solid> solids = layer_solids(ground, plan, built);
+void check_solids(const PlacedMound& mound) {
+  const Buildup& built = mound.buildup;
+  const std::vector<Solid> solids = layer_solids(mound);
   const std::size_t layers = built.layers.size();
   for (std::size_t k = 0; k < solids.size(); ++k) {
     check_closed(solids[k]);
@@ -34,9 +35,10 @@ void check_solids(const Ground& ground, const MoundPlan& plan, const Buildup& bu
 }
 
 /// The surfaces of the mound that leans, which is laid on the ground as any other is.
-void check_surfaces(const Ground& ground, const MoundPlan& plan, const Buildup& built) {
-  const Buildup wanted = build_up(ground, leaning(ground, plan, built));
-  const MoundSurfaces surfaces = mound_surfaces(ground, plan, built);
+void check_surfaces(const PlacedMound& mound) {
+  const Buildup& built = mound.buildup;
+  const Buildup wanted = build_up(leaning(mound));
+  const MoundSurfaces surfaces = mound_surfaces(mound);
   double below = volume_above(surfaces.prepared, built.bottom_elevation);
   for (std::size_t k = 0; k < wanted.layers.size(); ++k) {
     const double here = volume_above(surfaces.after_layers[k], built.bottom_elevation);
@@ -48,10 +50,9 @@ void check_surfaces(const Ground& ground, const MoundPlan& plan, const Buildup& 
 
 void check(const FuzzedLot& lot) {
   const Ground ground = make_ground(lot.shots);
-  const MoundPlan plan = plan_mound(lot.design);
-  const Buildup built = build_up(ground, plan);
-  check_solids(ground, plan, built);
-  check_surfaces(ground, plan, built);
+  const PlacedMound mound = place_mound(place_as_drawn(ground, lot.design));
+  check_solids(mound);
+  check_surfaces(mound);
 }
 
 }  // namespace

@@ -54,12 +54,12 @@ std::vector<double> volumes(const Buildup& b) {
 }
 
 /// Fill and cut items, by point; where the bed is set from the ground, it goes with the highest place.
-std::vector<VolumeSlopes> slopes_of(const Ground& ground, const MoundPlan& plan) {
-  VolumeDerivatives d = volume_derivatives(ground, plan, build_up(ground, plan));
+std::vector<VolumeSlopes> slopes_of(const MoundPlace& place) {
+  VolumeDerivatives d = volume_derivatives(place_mound(place));
   std::vector<VolumeSlopes> items = std::move(d.fill);
   items.insert(items.end(), d.cut.begin(), d.cut.end());
-  if (plan.design.bottom_elevation) return items;
-  const std::vector<HighPlace> highest = high_places(ground, plan, 0).places;
+  if (place.design().bottom_elevation) return items;
+  const std::vector<HighPlace> highest = high_places(place, 0).places;
   EXPECT_EQ(highest.size(), 1U);
   for (VolumeSlopes& item : items) {
     for (std::size_t i = 0; i < 3; ++i) {
@@ -72,15 +72,15 @@ std::vector<VolumeSlopes> slopes_of(const Ground& ground, const MoundPlan& plan)
 void expect_derivatives(const MoundDesign& design) {
   const std::vector<Shot> shots = hill();
   const Ground ground = make_ground(shots);
-  const MoundPlan plan = plan_mound(design);
-  const std::vector<VolumeSlopes> items = slopes_of(ground, plan);
+  const MoundPlace place = place_as_drawn(ground, design);
+  const std::vector<VolumeSlopes> items = slopes_of(place);
   constexpr double step = 1e-4;
   double largest = 0;
   for (std::size_t p = 0; p < ground.points.size(); ++p) {
     const auto moved = [&](double by) {
       std::vector<Shot> other = shots;
       other[static_cast<std::size_t>(ground.shot_of_point[p])].elevation += by;
-      return volumes(build_up(make_ground(other), plan));
+      return volumes(build_up(place_as_drawn(make_ground(other), design)));
     };
     const std::vector<double> up = moved(step), down = moved(-step);
     for (std::size_t k = 0; k < items.size(); ++k) {
@@ -100,12 +100,11 @@ TEST(Accuracy, DerivativesWithStripPitAndLeastSandAgree) { expect_derivatives(mo
 
 /// What is said of a mound on a hill against 3,000 re-runs, which are themselves good to 1.3 %.
 void expect_agreement_with_re_runs(const std::vector<Shot>& shots, const MoundDesign& design, double random) {
-  const MoundPlan plan = plan_mound(design);
   const Ground ground = make_ground(shots);
-  const Accuracy told = accuracy_of(ground, plan, build_up(ground, plan), {random, 0}, LengthUnit::foot);
+  const Accuracy told = accuracy_of(place_mound(place_as_drawn(ground, design)), {random, 0}, LengthUnit::foot);
   // The toe's own wandering goes with the square of the errors; see the limits in geom/accuracy.h.
   const double hair = 0.03 * std::pow(random / 0.05, 2);  // cubic yards
-  expect_bands(told, monte_carlo(shots, {}, {}, plan, random, 1500), 1 / 27.0, hair);
+  expect_bands(told, monte_carlo(shots, {}, {}, design, random, 1500), 1 / 27.0, hair);
 }
 
 TEST(Accuracy, ReRunsOfABedAtAFixedElevation) { expect_agreement_with_re_runs(hill(), mound(0.3, false, true), 0.05); }
@@ -137,7 +136,7 @@ std::vector<Shot> ridge(int tops) {
 BottomMoves moves_of_ridge(int tops, double random) {
   MoundDesign design = mound(0, true, false);
   design.bed = straight_bed({0, 0}, 90, 60, 10);
-  const BedRise bed(high_places(make_ground(ridge(tops)), plan_mound(design), random).places, random);
+  const BedRise bed(high_places(place_as_drawn(make_ground(ridge(tops)), design), random).places, random);
   return bed.moves();
 }
 
@@ -195,9 +194,9 @@ TEST(BedRise, TheSameOnEveryRun) {
 TEST(Accuracy, ACommonErrorLeavesAMoundThatIsSetFromTheGroundAlone) {
   const Ground ground = make_ground(hill());
   const auto common = [&](const MoundDesign& design) {
-    const MoundPlan plan = plan_mound(design);
-    const Buildup b = build_up(ground, plan);
-    return std::pair(accuracy_of(ground, plan, b, {0, 0.1}, LengthUnit::foot).total_fill.systematic_cy,
+    const PlacedMound mound = place_mound(place_as_drawn(ground, design));
+    const Buildup& b = mound.buildup;
+    return std::pair(accuracy_of(mound, {0, 0.1}, LengthUnit::foot).total_fill.systematic_cy,
                      0.1 * b.footprint_area / 27);
   };
   EXPECT_LT(common(mound(0, true, false)).first, 1e-9);
@@ -232,8 +231,8 @@ std::vector<double> squares(bool rising) {
   design.bottom_elevation = 101;
   design.downslope = 0;
   design.layers = {{"fill", "sand", 1, 0, ByFace::all(20), ByFace::all(0), false}};
-  const MoundPlan plan = plan_mound(design);
-  const VolumeDerivatives d = volume_derivatives(ground, plan, build_up(ground, plan));
+  const MoundPlace place = place_as_drawn(ground, design);
+  const VolumeDerivatives d = volume_derivatives(place_mound(place));
   std::vector<double> by_shot(shots.size());
   for (std::size_t p = 0; p < ground.points.size(); ++p) {
     by_shot[static_cast<std::size_t>(ground.shot_of_point[p])] = d.fill[0].by_point[p];
@@ -260,8 +259,8 @@ TEST(Accuracy, EveryShotInsideTheFillCarriesItsCell) {
   const Ground ground = make_ground(hill(31, spacing));
   MoundDesign design = mound(0, false, false);
   design.bottom_elevation = 106;  // a high one, so that many cells lie wholly under it
-  const MoundPlan plan = plan_mound(design);
-  const VolumeDerivatives d = volume_derivatives(ground, plan, build_up(ground, plan));
+  const MoundPlace place = place_as_drawn(ground, design);
+  const VolumeDerivatives d = volume_derivatives(place_mound(place));
   std::size_t whole = 0;
   for (std::size_t p = 0; p < ground.points.size(); ++p) {
     double all = 0;
@@ -271,17 +270,17 @@ TEST(Accuracy, EveryShotInsideTheFillCarriesItsCell) {
   EXPECT_GT(whole, 200U);
 }
 
-Accuracy told_by(const std::vector<Shot>& shots, const MoundPlan& plan, const std::vector<Breakline>& lines = {}) {
+Accuracy told_by(const std::vector<Shot>& shots, const MoundDesign& design, const std::vector<Breakline>& lines = {}) {
   const Ground ground = make_ground(shots, lines);
-  return accuracy_of(ground, plan, build_up(ground, plan), {0.05, 0}, LengthUnit::foot);
+  return accuracy_of(place_mound(place_as_drawn(ground, design)), {0.05, 0}, LengthUnit::foot);
 }
 
 // Set a shot where the advice wants one, on the ground as it is and with the triangle's edges kept, and compute anew.
 TEST(Accuracy, OneMoreShotTakesOffWhatTheAdviceSays) {
   std::vector<Shot> shots = hill(7, 33);  // far apart: a shot between helps more than one shot again
-  const MoundPlan plan = plan_mound(mound(0, false, false));
+  const MoundDesign design = mound(0, false, false);
   const Ground ground = make_ground(shots);
-  const Accuracy before = told_by(shots, plan);
+  const Accuracy before = told_by(shots, design);
   std::size_t tried = 0;
   double last = 0;
   for (const ShotAdvice& advice : before.more_shots) {
@@ -293,7 +292,7 @@ TEST(Accuracy, OneMoreShotTakesOffWhatTheAdviceSays) {
     more.push_back({"", advice.at.y(), advice.at.x(), *elevation_at(ground, ground.to_local(advice.at)), "", 0});
     const auto corner = [&](std::size_t i) { return static_cast<std::size_t>(advice.shots[i % 3]); };
     const std::vector<Breakline> edges = {{corner(0), corner(1)}, {corner(1), corner(2)}, {corner(2), corner(0)}};
-    EXPECT_NEAR(told_by(more, plan, edges).total_fill.random_cy, advice.random_after_cy, 1e-9);
+    EXPECT_NEAR(told_by(more, design, edges).total_fill.random_cy, advice.random_after_cy, 1e-9);
     EXPECT_LT(advice.random_after_cy, before.total_fill.random_cy);
   }
   EXPECT_GT(tried, 0U);
@@ -302,8 +301,8 @@ TEST(Accuracy, OneMoreShotTakesOffWhatTheAdviceSays) {
 // With the bed held, a shot taken again and averaged keeps half of its own part of the variance, and no other's.
 TEST(Accuracy, AShotTakenAgainUnderABedThatIsHeld) {
   const std::vector<Shot> shots = hill();
-  const MoundPlan plan = plan_mound(mound(0, false, false));
-  const Accuracy told = told_by(shots, plan);
+  const MoundDesign design = mound(0, false, false);
+  const Accuracy told = told_by(shots, design);
   std::size_t tried = 0;
   for (const ShotAdvice& advice : told.more_shots) {
     if (advice.shots.size() != 1) continue;
@@ -312,7 +311,7 @@ TEST(Accuracy, AShotTakenAgainUnderABedThatIsHeld) {
     const auto fill = [&](double by) {
       std::vector<Shot> other = shots;
       other[static_cast<std::size_t>(advice.shots[0])].elevation += by;
-      return build_up(make_ground(other), plan).total_fill() / 27;
+      return build_up(place_as_drawn(make_ground(other), design)).total_fill() / 27;
     };
     const double part = 0.05 * (fill(step) - fill(-step)) / (2 * step);
     const double before = advice.random_before_cy, after = advice.random_after_cy;
@@ -325,8 +324,8 @@ TEST(Accuracy, AShotTakenAgainUnderABedThatIsHeld) {
 // variance halved come to what the advice says.
 TEST(Accuracy, AShotTakenAgainUnderABedSetFromTheGround) {
   const std::vector<Shot> shots = hill();
-  const MoundPlan plan = plan_mound(mound(0, true, false));
-  const Accuracy told = told_by(shots, plan);
+  const MoundDesign design = mound(0, true, false);
+  const Accuracy told = told_by(shots, design);
   ASSERT_FALSE(told.more_shots.empty());
   const ShotAdvice& best = told.more_shots[0];
   ASSERT_EQ(best.shots.size(), 1U);
@@ -334,7 +333,7 @@ TEST(Accuracy, AShotTakenAgainUnderABedSetFromTheGround) {
   EXPECT_LT(best.random_after_cy, 0.97 * best.random_before_cy);
   const std::size_t fill = told.fill.size() + 1;
   const auto deviation = [&](std::optional<std::size_t> better) {
-    return monte_carlo(shots, {}, {}, plan, 0.05, 1500, better)[fill].deviation;
+    return monte_carlo(shots, {}, {}, design, 0.05, 1500, better)[fill].deviation;
   };
   const double gain = deviation(static_cast<std::size_t>(best.shots[0])) / deviation(std::nullopt);
   EXPECT_NEAR(best.random_after_cy / best.random_before_cy, gain, 0.02);

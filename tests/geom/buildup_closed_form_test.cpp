@@ -146,7 +146,7 @@ void expect_relative(double value, double expected, const std::string& what) {
 
 TEST(LevelGround, LayerIsFrustumOfRectangularPyramid) {
   const Layer cover = layer_of("cover", 2, {1, 2, 3, 1.5}, {3, 4, 2, 2.5});
-  const Buildup b = build_up(level_ground(100), plan_mound(design_of(101, {cover})));
+  const Buildup b = build_up(place_as_drawn(level_ground(100), design_of(101, {cover})));
   expect_relative(b.layers[0].volume, frustum(cover, 3), "volume");
   expect_relative(b.footprint_area, rectangle_at(cover, 3), "footprint");
   expect_relative(b.layers[0].plan_area, rectangle_at(cover, 3), "plan area");
@@ -161,7 +161,7 @@ TEST(LevelGround, LayerIsFrustumOfRectangularPyramid) {
 
 TEST(LevelGround, BermIsBeyondPlusRunTimesHeight) {
   const Layer cover = layer_of("cover", 2, {1, 2, 3, 1.5}, {3, 4, 2, 2.5});
-  const BermLengths berm = build_up(level_ground(100), plan_mound(design_of(101, {cover}))).berm;
+  const BermLengths berm = build_up(place_as_drawn(level_ground(100), design_of(101, {cover}))).berm;
   const auto expect_all = [](const BermLength& length, double expected) {
     EXPECT_NEAR(length.middle, expected, rounding);
     EXPECT_NEAR(length.least, expected, rounding);
@@ -176,7 +176,7 @@ TEST(LevelGround, BermIsBeyondPlusRunTimesHeight) {
 TEST(LevelGround, CentroidOfFrustum) {
   const Layer cover = layer_of("cover", 2, {1, 2, 3, 1.5}, {3, 4, 2, 2.5});
   const Ground ground = level_ground(100);
-  const Buildup b = build_up(ground, plan_mound(design_of(101, {cover})));
+  const Buildup b = build_up(place_as_drawn(ground, design_of(101, {cover})));
   // Of each level slice: area, and where its middle is; both products are cubics in depth.
   const double volume = frustum(cover, 3);
   const auto moment = [&](const std::function<double(double)>& middle) {
@@ -197,7 +197,7 @@ TEST(LevelGround, FrustumIsTheSameAtStatePlaneCoordinates) {
   for (Eigen::Vector2d& p : design.bed.line) p += Eigen::Vector2d(13'150'000, 642'000);
   std::vector<Shot> shots = grid_shots(200, 8, [](double, double) { return 100.0; });
   for (Shot& s : shots) s.easting += 13'150'000, s.northing += 642'000;
-  expect_relative(build_up(make_ground(shots), plan_mound(design)).total_fill(), frustum(cover, 3), "volume");
+  expect_relative(build_up(place_as_drawn(make_ground(shots), design)).total_fill(), frustum(cover, 3), "volume");
 }
 
 /// Core, stone, shell and cover of the plainest mound: boxes, and a frustum less the boxes.
@@ -208,7 +208,7 @@ std::vector<Layer> four_layers() {
 
 TEST(LevelGround, CoreStoneAndShellAreBoxes) {
   const Ground ground = level_ground(100);
-  const Buildup b = build_up(ground, plan_mound(design_of(101.5, four_layers())));
+  const Buildup b = build_up(place_as_drawn(ground, design_of(101.5, four_layers())));
   const double core = 62 * 12 * 1.5, stone = 60 * 10 * 1.0, block = 66 * 16 * 2.5;
   expect_relative(b.layers[0].volume, core, "core");
   expect_relative(b.layers[1].volume, stone, "stone");
@@ -225,7 +225,7 @@ TEST(LevelGround, CoreStoneAndShellAreBoxes) {
 }
 
 TEST(LevelGround, ThicknessUnderBedElseUnderOwnTop) {
-  const Buildup b = build_up(level_ground(100), plan_mound(design_of(101.5, four_layers())));
+  const Buildup b = build_up(place_as_drawn(level_ground(100), design_of(101.5, four_layers())));
   const double expected[4][2] = {
       {1.5, 1.5}, {1, 1}, {1, 2.5} /* over the core, and beside it: none under the bed */, {0.5, 0.5}};
   for (std::size_t k = 0; k < 4; ++k) {
@@ -239,14 +239,14 @@ TEST(LevelGround, ThicknessUnderBedElseUnderOwnTop) {
 TEST(LevelGround, TopsoilIsTheDifferenceOfTwoFrustums) {
   std::vector<Layer> layers = four_layers();
   layers.push_back(layer_of("topsoil", 2, ByFace::all(3), ByFace::all(3)));
-  const Buildup b = build_up(level_ground(100), plan_mound(design_of(101.5, layers)));
+  const Buildup b = build_up(place_as_drawn(level_ground(100), design_of(101.5, layers)));
   expect_relative(b.layers[4].volume, frustum(layers[4], 3.5) - frustum(layers[3], 3), "topsoil");
   EXPECT_NEAR(b.layers[4].thickness_most, 0.5, 100 * rounding);
 }
 
 TEST(LevelGround, CrownIsAGablePrismOnABox) {
   const Layer roof = layer_of("roof", 2, ByFace::all(1), ByFace::all(0), 0.6);
-  const Buildup b = build_up(level_ground(100), plan_mound(design_of(100.5, {roof})));
+  const Buildup b = build_up(place_as_drawn(level_ground(100), design_of(100.5, {roof})));
   expect_relative(b.total_fill(), 62 * 12 * (2.5 + 0.6 / 2), "volume");
   EXPECT_NEAR(b.layers[0].thickness_most, 3.1, 100 * rounding);
   EXPECT_NEAR(b.layers[0].thickness_least, 2.5 + 0.6 * 1 / 6,
@@ -255,7 +255,7 @@ TEST(LevelGround, CrownIsAGablePrismOnABox) {
 
 TEST(LevelGround, CrownedCoverWithGableEnds) {
   const Layer cover = layer_of("cover", 1.5, ByFace::all(3), {3, 4, 2, 2.5}, 0.5);
-  const Buildup b = build_up(level_ground(100), plan_mound(design_of(101.5, {cover})));
+  const Buildup b = build_up(place_as_drawn(level_ground(100), design_of(101.5, {cover})));
   const double top = 3, crown = 0.5;
   const auto length_at = [&](double z) { return 66 + 4.5 * (top + crown - z); };  // an end falls from the ridge
   const double below = simpson([&](double z) { return length_at(z) * (16 + 7 * (top - z)); }, 0, top);
@@ -287,7 +287,7 @@ TEST(RoundCorners, VolumeIsTheSevenPlaneCorner) {
   Layer cover = layer_of("cover", 2, ByFace::all(2), {3, 4, 2, 2.5});
   const double square = frustum(cover, 3);
   cover.round_corners = true;
-  const Buildup b = build_up(level_ground(100), plan_mound(design_of(101, {cover})));
+  const Buildup b = build_up(place_as_drawn(level_ground(100), design_of(101, {cover})));
   double expected = square;
   for (const double end : {2.0, 2.5}) {
     for (const double long_side : {3.0, 4.0}) {
@@ -304,7 +304,7 @@ TEST(RoundCorners, CornerIsOverTheTrueConeByThreeInAThousand) {
   const double square = frustum(cover, 3), pyramids = 4 * corner_pyramid(3, 3, 3);
   cover.round_corners = true;
   const double corners =
-      build_up(level_ground(100), plan_mound(design_of(101, {cover}))).total_fill() - square + pyramids;
+      build_up(place_as_drawn(level_ground(100), design_of(101, {cover}))).total_fill() - square + pyramids;
   const double cones = std::numbers::pi / 4 * pyramids;
   EXPECT_NEAR(corners / cones - 1, 0.003, 0.0005);
 }
@@ -312,9 +312,9 @@ TEST(RoundCorners, CornerIsOverTheTrueConeByThreeInAThousand) {
 TEST(RoundCorners, CrownedConeStandsWhereLongEdgeMeetsEndPlaneAtTop) {
   Layer cover = layer_of("cover", 2, ByFace::all(2), ByFace::all(3), 0.5);
   const Ground ground = level_ground(100);
-  const double square = build_up(ground, plan_mound(design_of(101, {cover}))).total_fill();
+  const double square = build_up(place_as_drawn(ground, design_of(101, {cover}))).total_fill();
   cover.round_corners = true;
-  const double round = build_up(ground, plan_mound(design_of(101, {cover}))).total_fill();
+  const double round = build_up(place_as_drawn(ground, design_of(101, {cover}))).total_fill();
   // The end plane has come down to `top` at each apex, so each corner cut off is that of a flat top 3 ft up.
   expect_relative(square - round, 4 * corner_pyramid(3, 3, 3) * (1 - rounded_part(3, 3)), "cut off");
 }
@@ -328,7 +328,7 @@ TEST(TiltedGround, BermLengthsOfTheClosedForm) {
     const Layer cover = layer_of("cover", 1, ByFace::all(r), ByFace::all(b));
     const std::vector<Shot> shots = grid_shots(600, 9, [&](double, double n) { return 100 - slope * n; });
     const MoundDesign design = design_of(100 + slope * 0.5 * bed_width + h_up - 1, {cover});
-    const BermLengths berm = build_up(make_ground(shots), plan_mound(design)).berm;
+    const BermLengths berm = build_up(place_as_drawn(make_ground(shots), design)).berm;
     const double up = (r + b * h_up) / (1 + b * slope), down = (r + b * h_down) / (1 - b * slope);
     EXPECT_NEAR(berm.upslope.middle, up, rounding * up);
     EXPECT_NEAR(berm.upslope.least, up, rounding * up);
@@ -341,7 +341,7 @@ TEST(TiltedGround, BermLengthsOfTheClosedForm) {
 TEST(TiltedGround, PrismWithVerticalEnds) {
   const double slope = 0.1;
   const Layer cover = layer_of("cover", 1, {2, 2, 0, 0}, {3, 3, 0, 0});
-  const Buildup b = build_up(tilted_ground(slope), plan_mound(design_of(102, {cover})));
+  const Buildup b = build_up(place_as_drawn(tilted_ground(slope), design_of(102, {cover})));
   expect_relative(b.total_fill(), bed_length * section_above_tilt(103, 2, 3, slope), "volume");
   expect_toe_around_footprint(b);
 }
@@ -349,7 +349,7 @@ TEST(TiltedGround, PrismWithVerticalEnds) {
 TEST(TiltedGround, WedgeWithBatteredEnds) {
   const double slope = 0.1, top = 103;
   const Layer cover = layer_of("cover", 1, {2, 2, 1, 1}, {3, 3, 2, 4});
-  const Buildup b = build_up(tilted_ground(slope), plan_mound(design_of(102, {cover})));
+  const Buildup b = build_up(place_as_drawn(tilted_ground(slope), design_of(102, {cover})));
   // Beyond an end the section's flat top goes down; its area is quadratic between the levels of the two toes.
   const auto section = [&](double down) {
     const double cut = top - down;  // the sides stay where they are: the flat gets wider
@@ -369,7 +369,7 @@ TEST(TiltedGround, SingleTriangle) {
   const auto on_plane = [&](double e, double n) { return shot_at(e, n, 100 - slope * n); };
   const Ground ground = make_ground({on_plane(-300, -200), on_plane(300, -200), on_plane(0, 400)});
   const Layer cover = layer_of("cover", 1, {2, 2, 0, 0}, {3, 3, 0, 0});
-  const Buildup b = build_up(ground, plan_mound(design_of(102, {cover})));
+  const Buildup b = build_up(place_as_drawn(ground, design_of(102, {cover})));
   expect_relative(b.total_fill(), bed_length * section_above_tilt(103, 2, 3, slope), "volume");
 }
 
@@ -378,7 +378,7 @@ TEST(TiltedGround, LeastSandSetsTheBedBottom) {
   MoundDesign design = design_of(0, {layer_of("cover", 2, ByFace::all(2), ByFace::all(3))});
   design.bottom_elevation.reset();
   design.least_sand = 1.25;
-  const Buildup b = build_up(tilted_ground(slope), plan_mound(design));
+  const Buildup b = build_up(place_as_drawn(tilted_ground(slope), design));
   EXPECT_NEAR(b.bottom_elevation, 100 + slope * 5 + 1.25, rounding * 100);
   ASSERT_TRUE(b.governing);
   EXPECT_NEAR(b.governing->elevation, 100 + slope * 5, rounding * 100);
@@ -392,7 +392,7 @@ TEST(TiltedGround, StripIsTakenOffTheBedBottomAndLeavesTheSand) {
   design.bottom_elevation.reset();
   design.least_sand = 1.25;
   design.prepare.strip = 0.5;
-  const Buildup b = build_up(tilted_ground(slope), plan_mound(design));
+  const Buildup b = build_up(place_as_drawn(tilted_ground(slope), design));
   EXPECT_NEAR(b.bottom_elevation, 100 + slope * 5 - 0.5 + 1.25, rounding * 100);
   EXPECT_NEAR(b.sand_least, 1.25, rounding * 100);
   EXPECT_NEAR(b.sand_most, 1.25 + slope * bed_width, rounding * 100);
@@ -403,7 +403,7 @@ TEST(TiltedGround, StripIsTakenOffTheBedBottomAndLeavesTheSand) {
 TEST(Strip, IsItsDepthTimesTheFootprint) {
   MoundDesign design = design_of(101.5, four_layers());
   design.prepare.strip = 0.5;
-  const Buildup b = build_up(level_ground(100), plan_mound(design));
+  const Buildup b = build_up(place_as_drawn(level_ground(100), design));
   const Layer& cover = design.layers[3];
   const double area = rectangle_at(cover, 3);
   ASSERT_EQ(b.cuts.size(), 1u);
@@ -418,9 +418,9 @@ TEST(Strip, IsItsDepthTimesTheFootprint) {
 
 TEST(Strip, OnATiltIsItsDepthTimesTheFootprint) {
   MoundDesign design = design_of(102, {layer_of("cover", 1, {2, 2, 0, 0}, {3, 3, 0, 0})});
-  const Buildup bare = build_up(tilted_ground(0.1), plan_mound(design));
+  const Buildup bare = build_up(place_as_drawn(tilted_ground(0.1), design));
   design.prepare.strip = 0.4;
-  const Buildup b = build_up(tilted_ground(0.1), plan_mound(design));
+  const Buildup b = build_up(place_as_drawn(tilted_ground(0.1), design));
   const double up = (2 + 3 * 2.5) / 1.3, down = (2 + 3 * 3.5) / 0.7;
   const double area = bed_length * (up + bed_width + down);
   expect_relative(b.cuts[0].volume, 0.4 * area, "strip");
@@ -431,7 +431,7 @@ TEST(Undercut, BoxOnLevelGroundBelowTheStrip) {
   MoundDesign design = design_of(101.5, four_layers());
   design.prepare.strip = 0.5;
   design.prepare.undercut = Undercut{98, ByFace::all(1), ByFace::all(0)};
-  const Buildup b = build_up(level_ground(100), plan_mound(design));
+  const Buildup b = build_up(place_as_drawn(level_ground(100), design));
   ASSERT_EQ(b.cuts.size(), 2u);
   EXPECT_EQ(b.cuts[1].name, "undercut");
   expect_relative(b.cuts[1].volume, 62 * 12 * 1.5, "pit");
@@ -445,7 +445,7 @@ TEST(Undercut, BoxOnLevelGroundBelowTheStrip) {
 TEST(Undercut, BatteredPitOnLevelGround) {
   MoundDesign design = design_of(101.5, four_layers());
   design.prepare.undercut = Undercut{98, {1, 2, 0.5, 0}, {1, 1.5, 0.5, 2}};
-  const Buildup b = build_up(level_ground(100), plan_mound(design));
+  const Buildup b = build_up(place_as_drawn(level_ground(100), design));
   const double pit = simpson([](double up) { return (60.5 + 2.5 * up) * (13 + 2.5 * up); }, 0, 2);
   ASSERT_EQ(b.cuts.size(), 1u);
   expect_relative(b.cuts[0].volume, pit, "pit");
@@ -456,9 +456,9 @@ TEST(Undercut, BatteredPitOnLevelGround) {
 TEST(Undercut, BatteredPitOnATilt) {
   const double slope = 0.1, bottom = 97, run = 1.5;
   MoundDesign design = design_of(103, {layer_of("cover", 1.5, ByFace::all(6), ByFace::all(3))});
-  const double bare = build_up(tilted_ground(slope), plan_mound(design)).total_fill();
+  const double bare = build_up(place_as_drawn(tilted_ground(slope), design)).total_fill();
   design.prepare.undercut = Undercut{bottom, ByFace::all(1), {run, run, 1, 2}};
-  const Buildup b = build_up(tilted_ground(slope), plan_mound(design));
+  const Buildup b = build_up(place_as_drawn(tilted_ground(slope), design));
   // As a section from the flat bottom up, whose bottom rises beyond the ends.
   const auto section = [&](double up) {
     const double foot = 6 / run - bottom;
@@ -478,7 +478,7 @@ TEST(Undercut, BoxOnATiltIsAreaTimesMiddleDepth) {
   MoundDesign design = design_of(103, {layer_of("cover", 1.5, ByFace::all(6), ByFace::all(3))});
   design.prepare.undercut = Undercut{97, ByFace::all(1), ByFace::all(0)};
   design.prepare.strip = 0.25;
-  const Buildup b = build_up(tilted_ground(0.1), plan_mound(design));
+  const Buildup b = build_up(place_as_drawn(tilted_ground(0.1), design));
   ASSERT_EQ(b.cuts.size(), 2u);
   expect_relative(b.cuts[1].volume, 62 * 12 * 2.75, "pit");
   EXPECT_NEAR(b.sand_least, 6, rounding * 100);
@@ -499,7 +499,7 @@ TEST(Footprint, KnobStandingThroughTheTopIsAHole) {
   std::vector<Shot> shots = grid_shots(200, 4, [](double, double) { return 100.0; });
   add_pyramid(shots, 13, 12, 1, 100, 110);
   const Layer block = layer_of("block", 3, ByFace::all(12), ByFace::all(0));
-  const Buildup b = build_up(make_ground(shots), plan_mound(design_of(101, {block})));
+  const Buildup b = build_up(place_as_drawn(make_ground(shots), design_of(101, {block})));
   ASSERT_EQ(b.toe.holes.size(), 1u);
   const double side = 2 * 0.6;  // the knob at 104
   EXPECT_NEAR(polygon_area(b.toe.holes[0]), -side * side, 10 * rounding);
@@ -515,7 +515,7 @@ TEST(Footprint, HoleIsNotStripped) {
   add_pyramid(shots, 13, 12, 1, 100, 110);
   MoundDesign design = design_of(101, {layer_of("block", 3, ByFace::all(12), ByFace::all(0))});
   design.prepare.strip = 0.5;
-  expect_relative(build_up(make_ground(shots), plan_mound(design)).total_cut(), 0.5 * (84 * 34 - 1.44), "strip");
+  expect_relative(build_up(place_as_drawn(make_ground(shots), design)).total_cut(), 0.5 * (84 * 34 - 1.44), "strip");
 }
 
 TEST(Footprint, HollowFarOffUnderTheSidePlaneIsASpeckAndDropped) {
@@ -524,7 +524,7 @@ TEST(Footprint, HollowFarOffUnderTheSidePlaneIsASpeckAndDropped) {
   add_pyramid(shots, 3, hollow_n, half, base, tip);
   MoundDesign design = design_of(101, {layer_of("cover", 2, ByFace::all(0), ByFace::all(b))});
   design.prepare.strip = 0.5;
-  const Buildup built = build_up(make_ground(shots), plan_mound(design));
+  const Buildup built = build_up(place_as_drawn(make_ground(shots), design));
   // Hollow tip + k max(|x|, |y|) under the downslope side plane, which is `over` above the tip and falls at m: a
   // trapezoid of height y1 + y2 and mean width y1 + y2.
   const double k = (base - tip) / half, m = 1 / b, over = top - (hollow_n - 5) / b - tip;
@@ -571,7 +571,7 @@ TEST(Coplanar, LayerExactlyOnLevelGroundHasNoFootprint) {
         SCOPED_TRACE(testing::Message() << elevation << ", top " << top << ", easting " << place.x());
         MoundDesign design = design_of(elevation - top, {layer_of("flat", top, ByFace::all(5), ByFace::all(0))});
         design.prepare.strip = 0.5;
-        expect_no_footprint(build_up(level_ground_at(place, elevation), plan_mound(moved(design, place))));
+        expect_no_footprint(build_up(place_as_drawn(level_ground_at(place, elevation), moved(design, place))));
       }
     }
   }
@@ -588,12 +588,12 @@ Ground scattered_level_ground(double elevation) {
 
 /// An apron flush with the ground all round a cover adds nothing: footprint, strip and toe are the cover's own.
 void expect_apron_adds_nothing(const Ground& ground, const MoundDesign& design) {
-  const Buildup alone = build_up(ground, plan_mound(design));
+  const Buildup alone = build_up(place_as_drawn(ground, design));
   const Layer apron = layer_of("apron", 0, ByFace::all(40), ByFace::all(0));
   for (const bool apron_first : {false, true}) {
     MoundDesign both = design;
     both.layers.insert(apron_first ? both.layers.begin() : both.layers.end(), apron);
-    const Buildup b = build_up(ground, plan_mound(both));
+    const Buildup b = build_up(place_as_drawn(ground, both));
     expect_relative(b.footprint_area, alone.footprint_area, "footprint");
     expect_relative(b.total_cut(), 0.5 * b.footprint_area, "strip");
     expect_relative(b.total_fill(), alone.total_fill(), "fill");
@@ -602,7 +602,8 @@ void expect_apron_adds_nothing(const Ground& ground, const MoundDesign& design) 
     EXPECT_EQ(b.toe.outer.size(), 1u);
     EXPECT_TRUE(b.toe.holes.empty());
     expect_toe_around_footprint(b);
-    EXPECT_LT(take_off(ground, plan_mound(both), b, LengthUnit::foot, 5).balance.relative_difference, 1e-9);
+    EXPECT_LT(take_off(PlacedMound{place_as_drawn(ground, both), b}, LengthUnit::foot, 5).balance.relative_difference,
+              1e-9);
   }
 }
 
@@ -615,7 +616,7 @@ TEST(Coplanar, ApronExactlyOnLevelGroundAddsNothing) {
       MoundDesign design = design_of(elevation, {cover});
       design.prepare.strip = 0.5;
       if (!round) {
-        const Buildup b = build_up(level_ground_at({0, 0}, elevation), plan_mound(design));
+        const Buildup b = build_up(place_as_drawn(level_ground_at({0, 0}, elevation), design));
         expect_relative(b.footprint_area, 80 * 30, "footprint");
         expect_relative(b.total_cut(), 0.5 * 80 * 30, "strip");
       }
@@ -637,7 +638,7 @@ TEST(Coplanar, SideExactlyOnATiltHasNoFootprint) {
     const Layer flush = layer_of("flush", 0, ByFace::all(1), {3, 1 / slope, 2, 2});
     MoundDesign design = design_of(100 - slope * 6, {flush});
     design.prepare.strip = 0.5;
-    expect_no_footprint(build_up(tilted_ground(slope), plan_mound(design)));
+    expect_no_footprint(build_up(place_as_drawn(tilted_ground(slope), design)));
   }
 }
 
@@ -646,7 +647,7 @@ TEST(Coplanar, AHairAboveTheGroundIsFootprint) {
     SCOPED_TRACE(lift);
     MoundDesign design = design_of(100 + lift, {layer_of("flat", 0, ByFace::all(5), ByFace::all(0))});
     design.prepare.strip = 0.5;
-    const Buildup b = build_up(level_ground(100), plan_mound(design));
+    const Buildup b = build_up(place_as_drawn(level_ground(100), design));
     expect_relative(b.footprint_area, 70 * 20, "footprint");
     expect_relative(b.total_cut(), 0.5 * 70 * 20, "strip");
     expect_toe_around_footprint(b);
@@ -665,7 +666,7 @@ TEST(Coplanar, PitWithItsBottomOnATerraceDigsNothingThere) {
     design.downslope = azimuth + 90;
     const auto with_pit_at = [&](double elevation) {
       design.prepare.undercut = Undercut{elevation, {3, 12, 3, 3}, ByFace::all(0)};
-      return build_up(ground, plan_mound(design));
+      return build_up(place_as_drawn(ground, design));
     };
     const Buildup deeper = with_pit_at(99 - hair), on = with_pit_at(99);
     const double most = 2 * hair * on.footprint_area;
@@ -674,7 +675,9 @@ TEST(Coplanar, PitWithItsBottomOnATerraceDigsNothingThere) {
     for (std::size_t k = 0; k < on.layers.size(); ++k) {
       EXPECT_NEAR(on.layers[k].volume, deeper.layers[k].volume, most) << on.layers[k].name;
     }
-    EXPECT_LT(take_off(ground, plan_mound(design), on, LengthUnit::foot, 5).balance.relative_difference, 1e-9);
+    EXPECT_LT(
+        take_off(PlacedMound{place_as_drawn(ground, design), on}, LengthUnit::foot, 5).balance.relative_difference,
+        1e-9);
   }
 }
 
@@ -697,7 +700,7 @@ const Layer block = layer_of("block", 2, ByFace::all(3), ByFace::all(0));
 TEST(VerticalFaces, ToeIsTheRectangle) {
   for (const double slope : {0.0, 0.06}) {
     SCOPED_TRACE(slope);
-    const Buildup b = build_up(tilted_ground(slope), plan_mound(design_of(102, {block})));
+    const Buildup b = build_up(place_as_drawn(tilted_ground(slope), design_of(102, {block})));
     expect_block(b);
     expect_relative(b.total_fill(), 66 * 16 * 4, "volume");
   }
@@ -709,7 +712,7 @@ TEST(VerticalFaces, OnBreaklinesAlongThem) {
   for (const auto& [e, n] : {std::pair{-33., -8.}, {33., -8.}, {33., 8.}, {-33., 8.}})
     shots.push_back(shot_at(e, n, 100));
   const Ground ground = make_ground(shots, {{first, first + 1, first + 2, first + 3, first}});
-  expect_block(build_up(ground, plan_mound(design_of(102, {block}))));
+  expect_block(build_up(place_as_drawn(ground, design_of(102, {block}))));
 }
 
 // ---- bent beds ----
@@ -731,7 +734,7 @@ double bent_area(double length, double outside, double inside) {
 TEST(BentBed, StoneIsWidthTimesCentreLine) {
   const std::vector<Layer> layers = {layer_of("core", 0, ByFace::all(1), ByFace::all(0)),
                                      layer_of("stone", 1, ByFace::all(0), ByFace::all(0))};
-  const Buildup b = build_up(level_ground(100), plan_mound(bent_design(101, layers)));
+  const Buildup b = build_up(place_as_drawn(level_ground(100), bent_design(101, layers)));
   expect_relative(b.layers[1].volume, 70 * bed_width, "stone");
   expect_relative(b.layers[0].volume, 72 * 12, "core");
   EXPECT_EQ(b.toe.outer.size(), 1u);
@@ -741,7 +744,7 @@ TEST(BentBed, StoneIsWidthTimesCentreLine) {
 
 TEST(BentBed, CoverIsMitred) {
   const Layer cover = layer_of("cover", 2, {3, 2, 4, 1}, {3, 4, 2, 2.5});
-  const Buildup b = build_up(level_ground(100), plan_mound(bent_design(101, {cover})));
+  const Buildup b = build_up(place_as_drawn(level_ground(100), bent_design(101, {cover})));
   const auto area_at = [](double below) { return bent_area(75 + 4.5 * below, 8 + 3 * below, 7 + 4 * below); };
   expect_relative(b.total_fill(), simpson(area_at, 0, 3), "volume");
   expect_relative(b.footprint_area, area_at(3), "footprint");
@@ -754,7 +757,7 @@ TEST(BentBed, BermLengthsOnLevelGround) {
   const Layer cover = layer_of("cover", 2, {3, 2, 4, 1}, {3, 4, 2, 2.5});
   MoundDesign design = bent_design(101, {cover});
   design.bed.line.front().x() = -110;  // so that mid-length of the inner edge is clear of the bend
-  const BermLengths berm = build_up(level_ground(100), plan_mound(design)).berm;
+  const BermLengths berm = build_up(place_as_drawn(level_ground(100), design)).berm;
   for (const auto& [length, expected] :
        {std::pair{berm.upslope, 12.0}, {berm.downslope, 14.0}, {berm.left, 10.0}, {berm.right, 8.5}}) {
     EXPECT_NEAR(length.middle, expected, rounding);
@@ -766,7 +769,7 @@ TEST(BentBed, BermLengthsOnLevelGround) {
 // The line square out from mid-length of the inner edge, 5 ft from the bend, crosses into the other piece's berm.
 TEST(BentBed, BermLengthNearABendIsThatOfItsOwnPiece) {
   const Layer cover = layer_of("cover", 2, {3, 2, 4, 1}, {3, 4, 2, 2.5});
-  const BermLengths berm = build_up(level_ground(100), plan_mound(bent_design(101, {cover}))).berm;
+  const BermLengths berm = build_up(place_as_drawn(level_ground(100), bent_design(101, {cover}))).berm;
   EXPECT_NEAR(berm.downslope.middle, 14.0, rounding);
   EXPECT_NEAR(berm.downslope.least, 14.0, rounding);
   EXPECT_NEAR(berm.downslope.most, 14.0, rounding);
@@ -779,7 +782,7 @@ TEST(BentBed, BermLengthAtMidLengthIsTakenAtTheNearestLineOfItsOwn) {
   const double s = 0.05;
   const Ground ground = make_ground(grid_shots(120, 20, [&](double, double n) { return 100 + s * n; }));
   const Layer cover = layer_of("cover", 2, ByFace::all(2), ByFace::all(4));
-  const BermLengths berm = build_up(ground, plan_mound(bent_design(101, {cover}))).berm;
+  const BermLengths berm = build_up(place_as_drawn(ground, bent_design(101, {cover}))).berm;
   const double at_bisector = (3.5 - 5 * s) / (0.25 + s);
   EXPECT_NEAR(berm.downslope.middle, at_bisector, 100 * rounding);
 }
@@ -789,7 +792,7 @@ TEST(BentBed, BermLengthAtMidLengthIsTakenAtTheNearestLineOfItsOwn) {
 TEST(SurveyEnds, AllAround) {
   const Ground ground = make_ground(grid_shots(12, 3, [](double, double) { return 100.0; }));
   const Layer block_40 = layer_of("block", 2, ByFace::all(20), ByFace::all(0));
-  const Buildup b = build_up(ground, plan_mound(design_of(101, {block_40})));
+  const Buildup b = build_up(place_as_drawn(ground, design_of(101, {block_40})));
   EXPECT_NEAR(b.toe.off_survey, 4 * 24, rounding * 100);
   EXPECT_EQ(b.footprint_perimeter, 0);
   expect_relative(b.total_fill(), 24 * 24 * 3, "volume over what was surveyed");
@@ -798,13 +801,13 @@ TEST(SurveyEnds, AllAround) {
 TEST(SurveyEnds, NoGroundUnderTheBedIsRefusedOnlyWhereTheBottomHangsOnIt) {
   MoundDesign design = design_of(101, {block});
   for (Eigen::Vector2d& p : design.bed.line) p += Eigen::Vector2d(5000, 0);
-  const Buildup b = build_up(level_ground(100), plan_mound(design));
+  const Buildup b = build_up(place_as_drawn(level_ground(100), design));
   EXPECT_EQ(b.total_fill(), 0);
   EXPECT_FALSE(b.governing);
   design.bottom_elevation.reset();
   design.least_sand = 1;
   try {
-    build_up(level_ground(100), plan_mound(design));
+    build_up(place_as_drawn(level_ground(100), design));
     FAIL() << "a bed off the survey was placed";
   } catch (const Refusal& refusal) {
     EXPECT_EQ(refusal.problems().at(0).where, "mound.bottom.least_sand");
@@ -815,7 +818,7 @@ TEST(LevelGround, SingleTriangleCarriesTheWholeMound) {
   const Ground ground = make_ground({shot_at(-300, -200, 100), shot_at(300, -200, 100), shot_at(0, 400, 100)});
   ASSERT_EQ(ground.triangle_count(), 1u);
   const Layer cover = layer_of("cover", 2, ByFace::all(1), ByFace::all(3));
-  const Buildup b = build_up(ground, plan_mound(design_of(101, {cover})));
+  const Buildup b = build_up(place_as_drawn(ground, design_of(101, {cover})));
   expect_relative(b.total_fill(), frustum(cover, 3), "volume");
   expect_relative(b.footprint_area, rectangle_at(cover, 3), "footprint");
   expect_toe_around_footprint(b);
@@ -831,7 +834,7 @@ TEST(VerticalFaces, OnTinEdgesAndShots) {
     for (const double e : easting) {
       for (const double n : northing) shots.push_back(shot_at(e, n, 100 - slope * n));
     }
-    const Buildup b = build_up(make_ground(shots), plan_mound(design_of(102, {block})));
+    const Buildup b = build_up(place_as_drawn(make_ground(shots), design_of(102, {block})));
     expect_block(b);
     expect_relative(b.total_fill(), 66 * 16 * 4, "volume");
   }
@@ -843,7 +846,7 @@ TEST(SurveyEnds, UnderTheDownslopeBerm) {
     for (const double n : {-90., -30., 12.}) shots.push_back(shot_at(e, n, 100));
   }
   const Layer cover = layer_of("cover", 2, ByFace::all(1), ByFace::all(3));
-  const Buildup b = build_up(make_ground(shots), plan_mound(design_of(101, {cover})));
+  const Buildup b = build_up(place_as_drawn(make_ground(shots), design_of(101, {cover})));
   const double length = 60 + 2 * 10, up = 5 + 10;  // toe at 10 ft from the bed; the survey ends 7 ft from it
   EXPECT_NEAR(b.toe.off_survey, length, rounding * length);
   expect_relative(b.footprint_area, length * (up + 12), "footprint");

@@ -27,7 +27,7 @@ struct Job {
   MoundDesign design;
 };
 
-Buildup built(const Job& job) { return build_up(make_ground(job.shots), plan_mound(job.design)); }
+Buildup built(const Job& job) { return build_up(place_as_drawn(make_ground(job.shots), job.design)); }
 
 // ---- random jobs ----
 
@@ -110,7 +110,7 @@ Job random_job() {
 
 /// The same with the bed bottom that the least sand gave.
 Job at_fixed_bottom(Job job) {
-  job.design.bottom_elevation = bed_bottom(make_ground(job.shots), plan_mound(job.design));
+  job.design.bottom_elevation = bed_bottom(place_as_drawn(make_ground(job.shots), job.design));
   job.design.least_sand.reset();
   return job;
 }
@@ -287,8 +287,7 @@ RC_GTEST_PROP(BuildupProperty, TriangulatedFinerOnItsOwnFaces, ()) {
   }
   const Ground finer = make_ground(shots, edges);
   RC_ASSERT(finer.triangle_count() > ground.triangle_count());
-  const MoundPlan plan = plan_mound(job.design);
-  const Buildup a = build_up(ground, plan), b = build_up(finer, plan);
+  const Buildup a = build_up(place_as_drawn(ground, job.design)), b = build_up(place_as_drawn(finer, job.design));
   expect_same(a, b);
   expect_same_berms(a, b);
 }
@@ -302,15 +301,15 @@ RC_GTEST_PROP(BuildupProperty, ToeEnclosesTheFootprint, ()) {
 RC_GTEST_PROP(BuildupProperty, RaisingTheBedNeverLowersTheFill, ()) {
   Job job = at_fixed_bottom(random_job());
   const Ground ground = make_ground(job.shots);
-  MoundPlan plan = plan_mound(job.design);
+  MoundPlace place = place_as_drawn(ground, job.design);
   BuildupWork work;
   double last_fill = 0, last_footprint = 0;
   for (int step = 0; step < 5; ++step) {
-    const Buildup b = build_up(ground, plan, work);
+    const Buildup b = build_up(place, work);
     RC_ASSERT(b.total_fill() >= last_fill);
     RC_ASSERT(b.footprint_area >= last_footprint * (1 - same));
     last_fill = b.total_fill(), last_footprint = b.footprint_area;
-    *plan.design.bottom_elevation += from(0.01, 0.5);
+    *place.placement.bottom_elevation += from(0.01, 0.5);
   }
 }
 

@@ -162,7 +162,7 @@ TEST(CheckDesign, SeveralFaultsAreToldTogether) {
   design.layers[0].top = nan;
   EXPECT_EQ(check_design(design).all.size(), 3u);
   try {
-    plan_mound(design);
+    compile_mound(design);
     FAIL() << "a design with three faults was planned";
   } catch (const Refusal& refusal) {
     EXPECT_EQ(refusal.problems().size(), 3u);
@@ -319,11 +319,11 @@ TEST(Frame, AcrossPointsDownslopeHoweverTheLineIsDrawn) {
     MoundDesign design = good_design();
     design.bed = straight_bed({4890, 5120}, 74, 60, 10);
     design.downslope = downslope;
-    const Placement frame = placement_of(design);
+    const MoundFrame frame = frame_of(design);
     EXPECT_NEAR((frame.across() - direction_of(downslope)).norm(), 0, rounding);
     EXPECT_NEAR((frame.origin - Point2(4890, 5120)).norm(), 0, 1e-11);
     std::reverse(design.bed.line.begin(), design.bed.line.end());
-    const Placement again = placement_of(design);
+    const MoundFrame again = frame_of(design);
     EXPECT_NEAR((again.along - frame.along).norm(), 0, rounding);
     EXPECT_NEAR((again.origin - frame.origin).norm(), 0, 1e-11);
   }
@@ -333,13 +333,13 @@ TEST(Frame, LeftAndRightAreSeenLookingDownslope) {
   MoundDesign design = good_design();
   design.downslope = 180;  // looking south, left is east
   const MoundShape shape = shape_of(design);
-  const Placement frame = placement_of(design);
+  const MoundFrame frame = frame_of(design);
   EXPECT_NEAR(frame.to_world(shape.line.front()).x(), 30, rounding);
   EXPECT_NEAR(frame.to_world(shape.line.back()).x(), -30, rounding);
 }
 
 TEST(Frame, WorldAndMoundAreInverse) {
-  const Placement frame = {{4890, 5120}, direction_of(74)};
+  const MoundFrame frame = {{4890, 5120}, direction_of(74)};
   const Point2 at(12.5, -3.75);
   EXPECT_NEAR((frame.to_mound(frame.to_world(at)) - at).norm(), 0, 1e-11);
 }
@@ -348,7 +348,7 @@ TEST(Frame, OfABentBedIsAtHalfItsLength) {
   MoundDesign design = good_design();
   design.bed.line = {{-50, 0}, {0, 0}, {0, 30}};
   design.downslope = 315;
-  const Placement frame = placement_of(design);
+  const MoundFrame frame = frame_of(design);
   EXPECT_NEAR((frame.origin - Point2(-10, 0)).norm(), 0, rounding);
   EXPECT_NEAR((frame.along - Point2(50, 30).normalized()).norm(), 0, rounding);
 }
@@ -357,7 +357,7 @@ TEST(Frame, NeedsTheDownslope) {
   MoundDesign design = good_design();
   design.downslope.reset();
   try {
-    placement_of(design);
+    frame_of(design);
     FAIL() << "a frame was found without the downslope";
   } catch (const Refusal& refusal) {
     EXPECT_EQ(refusal.problems().at(0).where, "mound.downslope");
@@ -442,7 +442,7 @@ TEST(Shape, BentPiecesMeetAtTheBisectorAndCoverThePlanOnce) {
   design.bed.line = {{-50, 0}, {0, 0}, {0, 50}};
   design.downslope = 315;
   const MoundShape shape = shape_of(design);
-  const Placement frame = placement_of(design);
+  const MoundFrame frame = frame_of(design);
   ASSERT_EQ(shape.bed.size(), 2u);
   const auto pieces_at = [&](double e, double n) {
     const Point2 p = frame.to_mound({e, n});

@@ -105,14 +105,14 @@ TEST(Downslope, IsFoundWhereTheWrongSideWouldBeTooTight) {
   const double chord = std::atan2(60, 10) * 180 / std::acos(-1.0);  // its azimuth: 60 east, 10 north
   EXPECT_NEAR(found, chord + 90, 1e-9) << "square to the chord";
   design.downslope = found;
-  const MoundPlan plan = plan_mound(design);
-  const Point2 across = plan.placement.across();
+  const MoundPlace place = place_as_drawn(ground, design);
+  const Point2 across = place.frame().across();
   EXPECT_NEAR(across.x(), 10 / std::hypot(60, 10), 1e-12) << "the chord turned to the right";
   EXPECT_NEAR(across.y(), -60 / std::hypot(60, 10), 1e-12);
-  EXPECT_NEAR((plan.shape.line.front() - plan.shape.line.back()).norm(), std::hypot(60, 10), 1e-6);
+  EXPECT_NEAR((place.shape().line.front() - place.shape().line.back()).norm(), std::hypot(60, 10), 1e-6);
   design.downslope = found + 180;
   try {
-    plan_mound(design);
+    compile_mound(design);
     FAIL() << "the wide side was let pass inside the bend";
   } catch (const Refusal& refusal) {
     ASSERT_EQ(refusal.problems().size(), 1u);
@@ -126,9 +126,9 @@ TEST(FallUnderBed, IsTheOnePieceFitForAStraightBed) {
       ground_of([](double x, double y) { return 100 + 0.05 * y + 2e-3 * x * x - 1e-3 * x * y + std::sin(x); });
   MoundDesign design = west_to_east();
   design.downslope = 180;
-  const MoundPlan plan = plan_mound(design);
-  const auto whole = fall_under_bed(ground, plan);
-  const auto piece = fit_plane(ground, bed_on_ground(ground, plan).front());
+  const MoundPlace place = place_as_drawn(ground, design);
+  const auto whole = fall_under_bed(place);
+  const auto piece = fit_plane(ground, bed_on_ground(place).front());
   ASSERT_TRUE(whole && piece);
   EXPECT_NEAR(whole->covered_area, 600.0, 1e-6);
   EXPECT_NEAR(whole->slope, piece->slope, 1e-12);
@@ -143,7 +143,7 @@ TEST(FallUnderBed, IsTheMeanOfAllPiecesOfABentBed) {
   MoundDesign design = design_of({{-30, -5}, {0, 0}, {30, -5}});
   EXPECT_NEAR(find_downslope(ground, design), 180.0, 1e-9);
   design.downslope = 180;
-  const auto fall = fall_under_bed(ground, plan_mound(design));
+  const auto fall = fall_under_bed(place_as_drawn(ground, design));
   ASSERT_TRUE(fall);
   EXPECT_NEAR(fall->along, 0.0, 1e-9);
   EXPECT_NEAR(fall->slope, std::hypot(0.05, 0.2), 1e-9);
@@ -168,7 +168,7 @@ TEST(FallUnderBed, OnAHillThatTurnsIsAsSteepAsTheHill) {
   MoundDesign design = along_round_hill();
   EXPECT_NEAR(find_downslope(ground, design), 180.0, 1e-9);
   design.downslope = 180;
-  const auto fall = fall_under_bed(ground, plan_mound(design));
+  const auto fall = fall_under_bed(place_as_drawn(ground, design));
   ASSERT_TRUE(fall);
   ASSERT_EQ(fall->pieces.size(), 3u);
   EXPECT_NEAR(fall->slope, 0.12, 0.002) << "the ground bends within each piece by a hundredth of its fall";

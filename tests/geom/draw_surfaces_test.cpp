@@ -65,15 +65,16 @@ std::vector<Point3> all_faces(const LayerSurfaces& layer) {
   return all;
 }
 
-void expect_encloses(const Ground& ground, const MoundPlan& plan, DrawWork& work, const std::string& what) {
+void expect_encloses(const MoundPlace& place, DrawWork& work, const std::string& what) {
   SCOPED_TRACE(what);
-  const Buildup buildup = build_up(ground, plan);
+  const PlacedMound mound = place_mound(place);
+  const Buildup& buildup = mound.buildup;
   ASSERT_FALSE(buildup.toe.outer.empty());
   DrawSurfaces drawn;
-  draw_surfaces(ground, plan, buildup, {}, work, drawn);
+  draw_surfaces(mound, {}, work, drawn);
   ASSERT_EQ(drawn.layers.size(), buildup.layers.size());
   const double fill = buildup.total_fill();
-  const Point2 origin = ground.to_local(plan.placement.origin);
+  const Point2 origin = place.to_reduced({0, 0});
   for (std::size_t k = 0; k < drawn.layers.size(); ++k) {
     SCOPED_TRACE(buildup.layers[k].name);
     const auto faces = all_faces(drawn.layers[k]);
@@ -94,14 +95,14 @@ TEST(DrawSurfaces, EncloseTheVolumesWhereverTheMoundIs) {
   std::uniform_real_distribution<double> turn(-0.4, 0.4), move(-40, 40), raise(0, 1.5);
   for (const std::size_t shots : {60, 2000, 20000}) {
     const Ground ground = rolling_lot(11, shots, 0);
-    MoundPlan plan = plan_mound(design_at({150, 150}));
-    const Placement start = plan.placement;
+    MoundPlace place = place_as_drawn(ground, design_at({150, 150}));
+    const MoundFrame start = place.frame();
     for (int i = 0; i < 6; ++i) {
       const double angle = std::atan2(start.along.y(), start.along.x()) + turn(generator);
-      plan.placement.along = {std::cos(angle), std::sin(angle)};
-      plan.placement.origin = start.origin + Point2(move(generator), move(generator));
-      plan.design.least_sand = raise(generator);
-      expect_encloses(ground, plan, work, std::to_string(shots) + " shots, placement " + std::to_string(i));
+      place.placement.frame.along = {std::cos(angle), std::sin(angle)};
+      place.placement.frame.origin = start.origin + Point2(move(generator), move(generator));
+      place.placement.least_sand = raise(generator);
+      expect_encloses(place, work, std::to_string(shots) + " shots, placement " + std::to_string(i));
     }
   }
 }
@@ -111,10 +112,11 @@ TEST(DrawSurfaces, EncloseTheVolumesOverAStripAndAPit) {
   const Ground ground = rolling_lot(5, 2000, 0);
   MoundDesign design = design_at({150, 150});
   design.prepare.strip = 0.5;
-  expect_encloses(ground, plan_mound(design), work, "strip");
+  expect_encloses(place_as_drawn(ground, design), work, "strip");
   for (const double batter : {0.0, 0.5}) {
-    design.prepare.undercut = Undercut{bed_bottom(ground, plan_mound(design)) - 6, ByFace::all(1), ByFace::all(batter)};
-    expect_encloses(ground, plan_mound(design), work, "strip and pit, sides " + std::to_string(batter));
+    design.prepare.undercut =
+        Undercut{bed_bottom(place_as_drawn(ground, design)) - 6, ByFace::all(1), ByFace::all(batter)};
+    expect_encloses(place_as_drawn(ground, design), work, "strip and pit, sides " + std::to_string(batter));
   }
 }
 
@@ -124,37 +126,37 @@ TEST(DrawSurfaces, EncloseTheVolumesOfABentBedWithSquareCornersAndVerticalFaces)
   MoundDesign design = design_at({150, 150});
   design.bed.line = {{115, 150}, {150, 160}, {185, 150}};
   design.layers[3].round_corners = false;
-  expect_encloses(ground, plan_mound(design), work, "bent");
+  expect_encloses(place_as_drawn(ground, design), work, "bent");
   design.layers[3].side.downslope = 0;
-  expect_encloses(ground, plan_mound(design), work, "bent, downslope face vertical");
+  expect_encloses(place_as_drawn(ground, design), work, "bent, downslope face vertical");
 }
 
 TEST(DrawSurfaces, LeaveSpecksOut) {
   DrawWork work;
   const Ground ground = rolling_lot(7, 40000, 0.25);
-  MoundPlan plan = plan_mound(design_at({150, 150}));
-  ASSERT_GT(build_up(ground, plan).specks, 0U);
-  expect_encloses(ground, plan, work, "noise");
+  MoundPlace place = place_as_drawn(ground, design_at({150, 150}));
+  ASSERT_GT(build_up(place).specks, 0U);
+  expect_encloses(place, work, "noise");
 }
 
 TEST(DrawSurfaces, EndWithTheSurvey) {
   DrawWork work;
   const Ground ground = rolling_lot(8, 3000, 0);
-  MoundPlan plan = plan_mound(design_at({150, 14}));
-  ASSERT_GT(build_up(ground, plan).toe.off_survey, 0);
-  expect_encloses(ground, plan, work, "off the survey");
+  MoundPlace place = place_as_drawn(ground, design_at({150, 14}));
+  ASSERT_GT(build_up(place).toe.off_survey, 0);
+  expect_encloses(place, work, "off the survey");
 }
 
 TEST(DrawSurfaces, AreOneForBothSidesOfACut) {
   DrawWork work;
   const Ground ground = rolling_lot(9, 2000, 0);
-  const MoundPlan plan = plan_mound(design_at({150, 150}));
-  const Buildup buildup = build_up(ground, plan);
+  const PlacedMound mound = place_mound(place_as_drawn(ground, design_at({150, 150})));
+  const Buildup& buildup = mound.buildup;
   const Point2 middle = ground.to_local({152, 149});
   const PlanLine line{0.8, 0.6, -0.8 * middle.x() - 0.6 * middle.y()};
   DrawSurfaces near, far;
-  draw_surfaces(ground, plan, buildup, {.keep = line}, work, near);
-  draw_surfaces(ground, plan, buildup, {.keep = PlanLine{-line.a, -line.b, -line.c}}, work, far);
+  draw_surfaces(mound, {.keep = line}, work, near);
+  draw_surfaces(mound, {.keep = PlanLine{-line.a, -line.b, -line.c}}, work, far);
   for (std::size_t k = 0; k < near.layers.size(); ++k) {
     const double both = area_of(near.layers[k].top).z() + area_of(far.layers[k].top).z();
     EXPECT_NEAR(both, buildup.layers[k].plan_area, 1e-8 * buildup.footprint_area);
@@ -169,11 +171,11 @@ TEST(DrawSurfaces, TheOutsideAloneCoversTheFootprintOnce) {
   MoundDesign design = design_at({150, 150});
   design.layers[3].side.downslope = 0;  // so that there is a wall outside
   design.layers[3].round_corners = false;
-  const MoundPlan plan = plan_mound(design);
-  const Buildup buildup = build_up(ground, plan);
+  const PlacedMound mound = place_mound(place_as_drawn(ground, design));
+  const Buildup& buildup = mound.buildup;
   DrawSurfaces all, outside;
-  draw_surfaces(ground, plan, buildup, {}, work, all);
-  draw_surfaces(ground, plan, buildup, {.undersides = false, .outside_only = true}, work, outside);
+  draw_surfaces(mound, {}, work, all);
+  draw_surfaces(mound, {.undersides = false, .outside_only = true}, work, outside);
   Point3 area = Point3::Zero();
   double walls = 0;
   for (const LayerSurfaces& layer : outside.layers) {
@@ -206,12 +208,12 @@ std::vector<double> heights_at(const std::vector<Point3>& faces, const Point2& a
 TEST(DrawSurfaces, CoarselyLeavesWholeOnlyWhatTheGroundHides) {
   DrawWork work;
   const Ground ground = rolling_lot(14, 100000, 0);
-  const MoundPlan plan = plan_mound(design_at({150, 150}));
-  const Buildup buildup = build_up(ground, plan);
+  const PlacedMound mound = place_mound(place_as_drawn(ground, design_at({150, 150})));
+  const Buildup& buildup = mound.buildup;
   constexpr double coarse = 2;
   DrawSurfaces cut, whole;
-  draw_surfaces(ground, plan, buildup, {.undersides = false, .outside_only = true}, work, cut);
-  draw_surfaces(ground, plan, buildup, {.undersides = false, .outside_only = true, .coarse = coarse}, work, whole);
+  draw_surfaces(mound, {.undersides = false, .outside_only = true}, work, cut);
+  draw_surfaces(mound, {.undersides = false, .outside_only = true, .coarse = coarse}, work, whole);
   std::vector<Point3> faces;
   for (const LayerSurfaces& layer : whole.layers) faces.insert(faces.end(), layer.top.begin(), layer.top.end());
   EXPECT_LT(faces.size(), cut.layers[3].top.size() / 3);
@@ -223,7 +225,7 @@ TEST(DrawSurfaces, CoarselyLeavesWholeOnlyWhatTheGroundHides) {
   for (int i = 0; i < 3000; ++i) {
     const Point2 at = middle + Point2(place(generator), place(generator));
     const double existing = *elevation_at(ground, at);
-    const std::optional<double> top = finish_height(plan, plan.placement.to_mound(ground.to_world(at)));
+    const std::optional<double> top = finish_height(mound, mound.from_reduced(at));
     const double finish = top ? buildup.bottom_elevation + *top : -1e9;
     const std::vector<double> drawn = heights_at(faces, at);
     if (finish > existing) {
@@ -244,10 +246,9 @@ TEST(DrawSurfaces, CoarselyLeavesWholeOnlyWhatTheGroundHides) {
 TEST(DrawSurfaces, CoarselyCutsWhereTheSurveyEndsUnderTheMound) {
   DrawWork work;
   const Ground ground = rolling_lot(15, 20000, 0);
-  const MoundPlan plan = plan_mound(design_at({150, side - 12}));
-  const Buildup buildup = build_up(ground, plan);
+  const PlacedMound mound = place_mound(place_as_drawn(ground, design_at({150, side - 12})));
   DrawSurfaces drawn;
-  draw_surfaces(ground, plan, buildup, {.undersides = false, .outside_only = true, .coarse = 2}, work, drawn);
+  draw_surfaces(mound, {.undersides = false, .outside_only = true, .coarse = 2}, work, drawn);
   std::size_t beyond = 0, faces = 0;
   for (const LayerSurfaces& layer : drawn.layers) {
     for (const Point3& p : layer.top) {
@@ -263,10 +264,10 @@ TEST(DrawSurfaces, CoarselyCutsWhereTheSurveyEndsUnderTheMound) {
 TEST(DrawSurfaces, WithoutUndersidesHaveTheSameTopsAndFewFaces) {
   DrawWork work;
   const Ground ground = rolling_lot(10, 100000, 0);
-  const MoundPlan plan = plan_mound(design_at({150, 150}));
-  const Buildup buildup = build_up(ground, plan);
+  const PlacedMound mound = place_mound(place_as_drawn(ground, design_at({150, 150})));
+  const Buildup& buildup = mound.buildup;
   DrawSurfaces drawn;
-  draw_surfaces(ground, plan, buildup, {.undersides = false}, work, drawn);
+  draw_surfaces(mound, {.undersides = false}, work, drawn);
   std::size_t faces = 0;
   for (std::size_t k = 0; k < drawn.layers.size(); ++k) {
     EXPECT_TRUE(drawn.layers[k].underside.empty());

@@ -9,6 +9,7 @@
 #include <numbers>
 
 #include "geom/price_gaps.h"
+#include "tests/support/site_with_mound.h"
 
 namespace moundwright {
 namespace {
@@ -21,7 +22,7 @@ using testing::IsEmpty;
 /// Level ground at 100; core 62 x 12 x 2 ft and a cover over it.
 class EstimateOf : public testing::Test {
  protected:
-  SiteDesign site;
+  test_support::SiteWithMound site;
   Ground ground;
   double strip = 0;
 
@@ -57,10 +58,9 @@ class EstimateOf : public testing::Test {
 
   Takeoff takeoff;
   Estimate run() {
-    const MoundPlan plan = plan_mound(site.mound);
-    const Buildup b = build_up(ground, plan);
-    takeoff = take_off(ground, plan, b, site.unit, 5);
-    return estimate(ground, plan, b, takeoff, site);
+    const PlacedMound mound = place_mound(place_as_drawn(ground, site.mound));
+    takeoff = take_off(mound, site.unit, 5);
+    return estimate(mound, takeoff, site);
   }
 
   static const MaterialOrder& order(const Estimate& e, const std::string& name) {

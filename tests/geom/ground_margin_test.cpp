@@ -18,6 +18,7 @@
 #include "geom/takeoff.h"
 #include "tests/support/plain_layer.h"
 #include "tests/support/random_mounds.h"
+#include "tests/support/site_with_mound.h"
 
 namespace moundwright {
 namespace {
@@ -77,13 +78,13 @@ double distance_to(const std::vector<Polygon2>& rings, const Point2& p) {
   return least;
 }
 
-MoundPlan mound_at(double e, double n, double bottom) {
+MoundDesign mound_at(double e, double n, double bottom) {
   MoundDesign design;
   design.bed = straight_bed({e, n}, 90, 20, 8);
   design.bottom_elevation = bottom;
   design.downslope = 0;
   design.layers = {plain_layer("core", 0, 1, 0), plain_layer("cover", 1.5, 2, 3)};
-  return plan_mound(design);
+  return design;
 }
 
 TEST(AssumedGround, IsNoneUnlessAsked) {
@@ -113,24 +114,26 @@ TEST(AssumedGround, IsThePlaneOnAPlane) {
 
 TEST(AssumedGround, GivesTheYardsOfASurveyThatReachesFarther) {
   const Ground farther = make_ground(square_lot(falling, 60)), near = extended(square_lot(), 4);
-  const MoundPlan plan = mound_at(0, 33, 97.8);
-  const Buildup wanted = build_up(farther, plan), found = build_up(near, plan);
+  const MoundDesign design = mound_at(0, 33, 97.8);
+  const Buildup wanted = build_up(place_as_drawn(farther, design));
+  const PlacedMound mound = place_mound(place_as_drawn(near, design));
+  const Buildup& found = mound.buildup;
   ASSERT_EQ(wanted.toe.off_survey, 0);
-  ASSERT_GT(build_up(make_ground(square_lot()), plan).toe.off_survey, 1);
+  ASSERT_GT(build_up(place_as_drawn(make_ground(square_lot()), design)).toe.off_survey, 1);
   EXPECT_EQ(found.toe.off_survey, 0);
   for (std::size_t k = 0; k < 2; ++k) EXPECT_NEAR(found.layers[k].volume, wanted.layers[k].volume, 1e-8);
   EXPECT_NEAR(found.footprint_area, wanted.footprint_area, 1e-8);
   EXPECT_NEAR(found.berm.downslope.middle, wanted.berm.downslope.middle, 1e-9);
 
   // What lies past the survey is told: the part of the footprint, and of the fill, north of N 50.
-  const auto assumed = on_assumed_ground(near, plan, found, LengthUnit::metre);
+  const auto assumed = on_assumed_ground(mound, LengthUnit::metre);
   ASSERT_TRUE(assumed);
   double most_north = 0;
   for (const Point2& p : found.toe.outer[0]) most_north = std::max(most_north, near.to_world(p).y());
   EXPECT_NEAR(assumed->farthest, most_north - 50, 1e-9);
   EXPECT_NEAR(assumed->at.y(), most_north, 1e-9);
   const Ground cut = make_ground(square_lot());  // off its survey a buildup counts what is on it
-  const Buildup on_survey = build_up(cut, plan);
+  const Buildup on_survey = build_up(place_as_drawn(cut, design));
   EXPECT_NEAR(assumed->area, wanted.footprint_area - on_survey.footprint_area, 1e-8);
   EXPECT_NEAR(assumed->fill_cy, (wanted.total_fill() - on_survey.total_fill()) * cubic_yards_per(LengthUnit::metre),
               1e-8);
@@ -139,30 +142,31 @@ TEST(AssumedGround, GivesTheYardsOfASurveyThatReachesFarther) {
 TEST(AssumedGround, ChangesNothingWhereTheToeStaysInside) {
   const auto shots = rough_shots(400, 60, 0.2, 3);
   const Ground plain = make_ground(shots), with = extended(shots, 5);
-  const MoundPlan plan = mound_at(0, 0, 101.5);
-  const Buildup wanted = build_up(plain, plan), found = build_up(with, plan);
+  const MoundDesign design = mound_at(0, 0, 101.5);
+  const Buildup wanted = build_up(place_as_drawn(plain, design));
+  const PlacedMound mound = place_mound(place_as_drawn(with, design));
+  const Buildup& found = mound.buildup;
   ASSERT_EQ(wanted.toe.off_survey, 0);
   for (std::size_t k = 0; k < 2; ++k) EXPECT_NEAR(found.layers[k].volume, wanted.layers[k].volume, 1e-10);
   EXPECT_EQ(found.toe.outer[0].size(), wanted.toe.outer[0].size());
-  EXPECT_FALSE(on_assumed_ground(with, plan, found, LengthUnit::foot));
+  EXPECT_FALSE(on_assumed_ground(mound, LengthUnit::foot));
   EXPECT_EQ(with.trend.a, plain.trend.a);
   EXPECT_EQ(with.trend.b, plain.trend.b);
 }
 
 TEST(AssumedGround, IsCheckedAndSaidOnTheStakes) {
   const Ground ground = extended(square_lot(), 4);
-  SiteDesign site;
-  const MoundPlan plan = mound_at(0, 33, 97.8);
-  site.mound = plan.design;
-  const Buildup b = build_up(ground, plan);
-  const auto checks = check_plan(ground, plan, b, check_options(site));
+  test_support::SiteWithMound site;
+  site.mound = mound_at(0, 33, 97.8);
+  const PlacedMound mound = place_mound(place_as_drawn(ground, site.mound));
+  const auto checks = check_plan(mound, check_options(site));
   const auto reach =
       std::find_if(checks.begin(), checks.end(), [](const PlanCheck& c) { return c.name == "survey reach"; });
   ASSERT_NE(reach, checks.end());
   EXPECT_EQ(reach->verdict, Verdict::look);
   EXPECT_THAT(reach->text, HasSubstr("past the survey the berm rests on assumed ground"));
   std::size_t assumed = 0;
-  for (const Stake& stake : stake_out(ground, plan, b, stake_options(site)).stakes) {
+  for (const Stake& stake : stake_out(mound, stake_options(site)).stakes) {
     const Point2 at = ground.to_local({stake.easting, stake.northing});
     EXPECT_EQ(stake.ground_is_assumed, at.cwiseAbs().maxCoeff() > 50 && elevation_at(ground, at).has_value());
     EXPECT_EQ(stake.ground_is_assumed, stake.what.ends_with(", ground assumed")) << stake.what;
@@ -173,10 +177,9 @@ TEST(AssumedGround, IsCheckedAndSaidOnTheStakes) {
 
 TEST(AssumedGround, IsNoneForABed) {
   const Ground ground = extended(square_lot(), 8);
-  SiteDesign site;
-  const MoundPlan plan = mound_at(0, 49, 98);  // its north 3 ft are past the survey
-  site.mound = plan.design;
-  const auto checks = check_plan(ground, plan, build_up(ground, plan), check_options(site));
+  test_support::SiteWithMound site;
+  site.mound = mound_at(0, 49, 98);  // its north 3 ft are past the survey
+  const auto checks = check_plan(place_mound(place_as_drawn(ground, site.mound)), check_options(site));
   const auto bed =
       std::find_if(checks.begin(), checks.end(), [](const PlanCheck& c) { return c.name == survey_under_bed; });
   ASSERT_NE(bed, checks.end());
@@ -186,18 +189,17 @@ TEST(AssumedGround, IsNoneForABed) {
 
 TEST(AssumedGround, WithoutItARunOffSaysHowFarHowManyShotsAndTheKey) {
   const Ground ground = make_ground(square_lot());
-  SiteDesign site;
-  const MoundPlan plan = mound_at(0, 33, 97.8);
-  site.mound = plan.design;
-  const auto checks = check_plan(ground, plan, build_up(ground, plan), check_options(site));
+  test_support::SiteWithMound site;
+  site.mound = mound_at(0, 33, 97.8);
+  const auto checks = check_plan(place_mound(place_as_drawn(ground, site.mound)), check_options(site));
   const auto reach =
       std::find_if(checks.begin(), checks.end(), [](const PlanCheck& c) { return c.name == "survey reach"; });
   ASSERT_NE(reach, checks.end());
   EXPECT_EQ(reach->verdict, Verdict::bad);
   // What it asks for is enough, and little less would not be.
   const double by = std::stod(reach->what_to_do.substr(reach->what_to_do.find("extend = ") + 9));
-  EXPECT_EQ(build_up(extended(square_lot(), by), plan).toe.off_survey, 0);
-  EXPECT_GT(build_up(extended(square_lot(), by - 1), plan).toe.off_survey, 0);
+  EXPECT_EQ(build_up(place_as_drawn(extended(square_lot(), by), site.mound)).toe.off_survey, 0);
+  EXPECT_GT(build_up(place_as_drawn(extended(square_lot(), by - 1), site.mound)).toe.off_survey, 0);
   EXPECT_THAT(reach->what_to_do, HasSubstr("more shots, 10 ft apart like the others"));
 }
 

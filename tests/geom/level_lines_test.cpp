@@ -44,9 +44,8 @@ double length_of(const std::vector<Polyline2>& lines) {
 // Level ground at 100: at elevation z the cover is a rectangle (60 + 2 r) by (10 + 2 r), r = 3 + 3 (113.5 - z).
 TEST(FinishedContours, AreRectanglesRoundAPlainMoundOnLevelGround) {
   const Ground ground = even_ground(0);
-  const MoundPlan plan = plan_mound(two_layers({{-30, 0}, {30, 0}}));
-  const Buildup buildup = build_up(ground, plan);
-  const std::vector<Contour> all = finished_contours(ground, plan, buildup, 1.0);
+  const PlacedMound mound = place_mound(place_as_drawn(ground, two_layers({{-30, 0}, {30, 0}})));
+  const std::vector<Contour> all = finished_contours(mound, 1.0);
   ASSERT_EQ(all.size(), 13u);  // 101 to 113: the toe itself, at 100, is no part of the inside
   for (const Contour& contour : all) {
     const double reach = 3 + 3 * (113.5 - contour.elevation);
@@ -57,8 +56,8 @@ TEST(FinishedContours, AreRectanglesRoundAPlainMoundOnLevelGround) {
 }
 
 /// Elevation of the finished mound at a place, from a short section through it.
-double finished_at(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, const Point2& p) {
-  const Section section = cut_section(ground, plan, buildup, p - Point2(0.5, 0.2), p + Point2(0.5, 0.2));
+double finished_at(const PlacedMound& mound, const Point2& p) {
+  const Section section = cut_section(mound, p - Point2(0.5, 0.2), p + Point2(0.5, 0.2));
   const double middle = Point2(0.5, 0.2).norm();
   for (std::size_t i = 0; i + 1 < section.columns.size(); i += 2) {
     const SectionColumn &a = section.columns[i], &b = section.columns[i + 1];
@@ -70,15 +69,15 @@ double finished_at(const Ground& ground, const MoundPlan& plan, const Buildup& b
 }
 
 void expect_on_finish(const Ground& ground, const MoundDesign& design) {
-  const MoundPlan plan = plan_mound(design);
-  const Buildup buildup = build_up(ground, plan);
+  const PlacedMound mound = place_mound(place_as_drawn(ground, design));
+  const Buildup& buildup = mound.buildup;
   std::size_t asked = 0;
-  for (const Contour& contour : finished_contours(ground, plan, buildup, 0.5)) {
+  for (const Contour& contour : finished_contours(mound, 0.5)) {
     for (const Polyline2& line : contour.lines) {
       for (std::size_t i = 1; i < line.size(); ++i) {
         const Point2 middle = 0.5 * (line[i - 1] + line[i]);
         EXPECT_TRUE(encloses(buildup.toe, middle));
-        EXPECT_NEAR(finished_at(ground, plan, buildup, middle), contour.elevation, 1e-4);
+        EXPECT_NEAR(finished_at(mound, middle), contour.elevation, 1e-4);
         ++asked;
       }
     }
@@ -101,26 +100,25 @@ TEST(FinishedContours, LieOnTheFinishedSurfaceOfBentAndRoundMounds) {
 
 TEST(FinishedContours, RefusesAnIntervalThatIsNotAboveZeroOrCutsTooOften) {
   const Ground ground = even_ground(0);
-  const MoundPlan plan = plan_mound(two_layers({{-30, 0}, {30, 0}}));
-  const Buildup buildup = build_up(ground, plan);
-  EXPECT_THROW(finished_contours(ground, plan, buildup, 0), Refusal);
-  EXPECT_THROW(finished_contours(ground, plan, buildup, 1e-5), Refusal);
+  const PlacedMound mound = place_mound(place_as_drawn(ground, two_layers({{-30, 0}, {30, 0}})));
+  EXPECT_THROW(finished_contours(mound, 0), Refusal);
+  EXPECT_THROW(finished_contours(mound, 1e-5), Refusal);
 }
 
 TEST(FlatTopOutline, IsTheBedWidenedByWhatTheTopIsCarriedBeyondIt) {
   const Ground ground = even_ground(0.05);
-  const MoundPlan plan = plan_mound(two_layers({{-30, 0}, {30, 0}}));
-  EXPECT_NEAR(length_of(flat_top_outline(ground, plan, 0)), 2 * 62 + 2 * 12, 1e-6);
-  EXPECT_NEAR(length_of(flat_top_outline(ground, plan, 1)), 2 * 66 + 2 * 16, 1e-6);
-  const std::vector<Polyline2> lines = flat_top_outline(ground, plan, 0);
+  const MoundPlace place = place_as_drawn(ground, two_layers({{-30, 0}, {30, 0}}));
+  EXPECT_NEAR(length_of(flat_top_outline(place, 0)), 2 * 62 + 2 * 12, 1e-6);
+  EXPECT_NEAR(length_of(flat_top_outline(place, 1)), 2 * 66 + 2 * 16, 1e-6);
+  const std::vector<Polyline2> lines = flat_top_outline(place, 0);
   ASSERT_EQ(lines.size(), 1u);
   EXPECT_EQ(lines[0].front(), lines[0].back());
 }
 
 TEST(FlatTopOutline, GoesRoundABentBedInOneLine) {
   const Ground ground = even_ground(0.05);
-  const MoundPlan plan = plan_mound(two_layers({{-40, 5}, {0, 0}, {40, 8}}));
-  for (std::size_t k = 0; k < 2; ++k) EXPECT_EQ(flat_top_outline(ground, plan, k).size(), 1u);
+  const MoundPlace place = place_as_drawn(ground, two_layers({{-40, 5}, {0, 0}, {40, 8}}));
+  for (std::size_t k = 0; k < 2; ++k) EXPECT_EQ(flat_top_outline(place, k).size(), 1u);
 }
 
 }  // namespace

@@ -37,18 +37,16 @@ MoundDesign mound_at(double bottom) {
 }
 
 struct Built {
-  Ground ground;
-  MoundPlan plan;
-  Buildup buildup;
+  std::shared_ptr<const Ground> ground;
+  PlacedMound mound;
 };
-Built built(Ground ground, const MoundDesign& design) {
-  Built b{std::move(ground), plan_mound(design), {}};
-  b.buildup = build_up(b.ground, b.plan);
-  return b;
+Built built(Ground given, const MoundDesign& design) {
+  const auto ground = std::make_shared<const Ground>(std::move(given));
+  return {ground, place_mound(place_as_drawn(*ground, design))};
 }
 
 LiftPlan lifts_of(const Built& b, const LiftOptions& lifts, const InterfaceOptions& interface = {}) {
-  return cut_in_lifts(b.ground, b.plan, b.buildup, lifts, interface, LengthUnit::foot);
+  return cut_in_lifts(b.mound, lifts, interface, LengthUnit::foot);
 }
 
 TEST(Lifts, AddUpToTheLayer) {
@@ -64,7 +62,7 @@ TEST(Lifts, AddUpToTheLayer) {
           sum[part.layer] += part.in_place.cy;
         }
       }
-      for (const LayerResult& layer : b.buildup.layers) {
+      for (const LayerResult& layer : b.mound.buildup.layers) {
         if (layer.name == "stone") continue;
         EXPECT_NEAR(sum[layer.name], layer.volume / 27, 1e-9 * layer.volume)
             << layer.name << " " << depth << " " << slope;
@@ -115,8 +113,8 @@ TEST(Lifts, TheirInterfaceLossesAddUpToTheLines) {
 TEST(Lifts, ContactAreasAddUpToTheFootprint) {
   const Built b = built(ground_at(0.12, 0.4), mound_at(103));
   double sum = 0;
-  for (const double area : contact_areas(b.ground, b.plan, b.buildup)) sum += area;
-  EXPECT_NEAR(sum, b.buildup.footprint_area, 1e-9 * sum);
+  for (const double area : contact_areas(b.mound)) sum += area;
+  EXPECT_NEAR(sum, b.mound.buildup.footprint_area, 1e-9 * sum);
 }
 
 // A side at 3:1 has sqrt(10)/3 times its plan area.
@@ -125,13 +123,13 @@ TEST(Lifts, FinishedAreaIsOnTheSlope) {
   design.layers = {{"cover", "loam", 1, 0, ByFace::all(0), ByFace::all(3), false}};
   const Built b = built(ground_at(0), design);
   const double flat = 60 * 10, sides = (60 + 18) * (10 + 18) - flat;
-  EXPECT_NEAR(finished_area(b.ground, b.plan, b.buildup), flat + sides * std::sqrt(10.0) / 3, 1e-8);
+  EXPECT_NEAR(finished_area(b.mound), flat + sides * std::sqrt(10.0) / 3, 1e-8);
 }
 
 // settled t with 8 % of the placed thickness: placed t / 0.92.
 TEST(Lifts, CoverIsPlacedHighByItsAllowance) {
   const Built b = built(ground_at(0), mound_at(102));
-  const auto grades = settled_grades(b.ground, b.plan, b.buildup, {{"cover", 0.08}});
+  const auto grades = settled_grades(b.mound, {{"cover", 0.08}});
   ASSERT_EQ(grades.size(), 3U);
   EXPECT_EQ(grades[0].where, "ridge");
   EXPECT_NEAR(grades[0].settled, 104.0, 1e-9);
@@ -145,7 +143,7 @@ TEST(Lifts, SettlingIsCountedFromStrippedGroundAndFromThePit) {
   design.prepare.strip = 0.5;
   const auto ridge_of_core = [&] {
     const Built b = built(ground_at(0), design);
-    return settled_grades(b.ground, b.plan, b.buildup, {{"core", 0.08}}).front().placed;
+    return settled_grades(b.mound, {{"core", 0.08}}).front().placed;
   };
   EXPECT_NEAR(ridge_of_core(), 102 + 2.5 * 0.08 / 0.92, 1e-9);
   design.prepare.undercut = Undercut{98, ByFace::all(1), ByFace::all(1)};
@@ -158,7 +156,7 @@ TEST(Lifts, WhatLiesOnAThickSettlingLayerIsPlacedHighToo) {
   design.layers[3].beyond.downslope = 5;
   design.layers.push_back({"topsoil", "topsoil", 1.8, 0.5, design.layers[3].beyond, ByFace::all(3), true});
   const Built b = built(ground_at(0), design);
-  const auto grades = settled_grades(b.ground, b.plan, b.buildup, {{"cover", 0.08}});
+  const auto grades = settled_grades(b.mound, {{"cover", 0.08}});
   ASSERT_EQ(grades.size(), 6U);
   EXPECT_EQ(grades[3].layer, "topsoil");
   EXPECT_NEAR(grades[3].settled, 104.3, 1e-9);

@@ -35,7 +35,7 @@ Ground rough_ground(unsigned seed, double noise, int half) {
   return make_ground(shots);
 }
 
-MoundPlan plan_of(unsigned seed, bool bent) {
+MoundDesign design_of(unsigned seed, bool bent) {
   MoundDesign design;
   design.bed = straight_bed({0, 0}, 90 + 3.0 * (seed % 7), 40, 8);
   if (bent) design.bed.line = {{-30, 18}, {0, 0}, {24, 22}};
@@ -47,7 +47,7 @@ MoundPlan plan_of(unsigned seed, bool bent) {
   cover.beyond = ByFace::all(2);
   cover.side = ByFace::all(seed % 3 == 0 ? 0 : 2);
   design.layers = {cover};
-  return plan_mound(design);
+  return design;
 }
 
 /// From p to q, q left out, with a point wherever an edge of the ground crosses.
@@ -181,7 +181,7 @@ TEST(LowSpots, AreThoseOfAFloodOfTheWholeSurvey) {
   for (unsigned seed = 1; seed <= 60; ++seed) {
     SCOPED_TRACE(seed);
     const Ground ground = rough_ground(seed, seed % 2 == 0 ? 0.6 : 0.15, 12);
-    const Buildup built = build_up(ground, plan_of(seed, seed % 4 == 1));
+    const Buildup built = build_up(place_as_drawn(ground, design_of(seed, seed % 4 == 1)));
     if (built.toe.off_survey > 0 || built.toe.outer.size() != 1) continue;
     const std::vector<LowSpot> found = low_spots_at_toe(ground, built.toe, least_depth);
     std::vector<Spot> expected = flooded(ground, built.toe);

@@ -10,6 +10,7 @@
 
 #include "geom/low_spots.h"
 #include "geom/site_design.h"
+#include "tests/support/site_with_mound.h"
 
 namespace moundwright {
 namespace {
@@ -49,8 +50,8 @@ Layer layer(const std::string& name, const std::string& material, double top, do
 }
 
 /// A bed 60 x 10, long axis west to east, downslope south; core, stone, shell, cover.
-SiteDesign usual() {
-  SiteDesign site;
+test_support::SiteWithMound usual() {
+  test_support::SiteWithMound site;
   MoundDesign& mound = site.mound;
   mound.bed = straight_bed({east0, north0}, 90, 60, 10);
   mound.least_sand = 1.5;
@@ -61,17 +62,17 @@ SiteDesign usual() {
 }
 
 /// One block of sand with vertical sides 3 beyond the bed, so that its toe is a rectangle 66 x 16 on any ground.
-SiteDesign block() {
-  SiteDesign site = usual();
+test_support::SiteWithMound block() {
+  test_support::SiteWithMound site = usual();
   site.mound.layers = {layer("core", "clean sand", 2, 3)};
   return site;
 }
 
-std::vector<PlanCheck> checks_on(const Heights& z, const SiteDesign& site, const Lot& lot = {}) {
+std::vector<PlanCheck> checks_on(const Heights& z, const test_support::SiteWithMound& site, const Lot& lot = {}) {
   const std::vector<Shot> shots = shots_of(z, lot);
   const Ground ground = make_ground(shots);
-  const MoundPlan plan = plan_mound(site.mound);
-  return check_plan(ground, plan, build_up(ground, plan), check_options(site), shots);
+  const MoundPlace place = place_as_drawn(ground, site.mound);
+  return check_plan(place_mound(place), check_options(site), shots);
 }
 
 std::vector<PlanCheck> named(const std::vector<PlanCheck>& checks, const std::string& name) {
@@ -116,7 +117,7 @@ TEST(PlanChecks, WhatTheJobDoesNotAskIsLeftOut) {
 // ---- bed ----
 
 TEST(BedBottom, BelowTheHighestGroundUnderTheBedIsBadAndNamesTheShot) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.mound.least_sand.reset();
   site.mound.bottom_elevation = 100.35;
   // The even slope reaches 100.25 at the bed's upslope edge; one shot inside the bed stands at 100.45.
@@ -134,7 +135,7 @@ TEST(BedBottom, BelowTheHighestGroundUnderTheBedIsBadAndNamesTheShot) {
 }
 
 TEST(BedBottom, AStripDoesNotExcuseABedBelowExistingGround) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.mound.least_sand = 0.2;
   site.mound.prepare.strip = 0.5;  // bottom = 100.25 - 0.5 + 0.2
   const auto checks = checks_on(falling_south, site);
@@ -148,7 +149,7 @@ TEST(SandUnderTheBed, IsToldBesideWhatIsAsked) {
   EXPECT_NEAR(*asked.found, 1.5, 1e-9);
   EXPECT_EQ(asked.asked, 1.5);
   EXPECT_THAT(asked.text, HasSubstr("1.50 ft at the least and 2.00 ft at the most"));
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.mound.least_sand.reset();
   site.mound.bottom_elevation = 101.0;
   const PlanCheck told = only(checks_on(falling_south, site), "sand under the bed");
@@ -171,7 +172,7 @@ TEST(SurveyUnderTheBed, IsBadWhereTheSurveyStopsShort) {
 // ---- separation ----
 
 TEST(Separation, AtABoringAndWorstUnderTheBed) {
-  SiteDesign site = usual();  // bed bottom 101.75
+  test_support::SiteWithMound site = usual();  // bed bottom 101.75
   site.lot.requirements.separation = 3.6;
   site.lot.requirements.borings = {{"B1", {east0, north0}, 2.0}};
   const auto checks = named(checks_on(falling_south, site), "separation");
@@ -189,7 +190,7 @@ TEST(Separation, AtABoringAndWorstUnderTheBed) {
 // Three feet over the limiting layer (Minnesota Rules, part 7080.2150, from memory): three are enough, and nothing less
 // is.
 TEST(Separation, PassesAtWhatIsAskedAndFailsAHundredthBelow) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.lot.requirements.separation = 3.0;
   site.lot.requirements.borings = {{"B1", {east0, north0}, 1.5}};  // the layer at 98.75 under the upslope edge
   site.mound.least_sand.reset();
@@ -206,7 +207,7 @@ TEST(Separation, PassesAtWhatIsAskedAndFailsAHundredthBelow) {
 
 // Elevations of eighths: what the sentence prints adds up.
 TEST(BedBottom, StandsAboveTheGroundByWhatIsPrinted) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.mound.least_sand.reset();
   site.mound.bottom_elevation = 101.625;  // printed 101.63, over 100.25
   EXPECT_THAT(only(checks_on(falling_south, site), "bed bottom").text,
@@ -214,7 +215,7 @@ TEST(BedBottom, StandsAboveTheGroundByWhatIsPrinted) {
 }
 
 TEST(Separation, TwoBoringsShareTheBedAtTheirMiddle) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.lot.requirements.borings = {{"B1", {east0 - 20, north0}, 4.0}, {"B2", {east0 + 10, north0}, 2.0}};
   // Ground rising to the west too: B2's half, east of x = -5, decides at its north-west corner.
   const auto checks =
@@ -227,7 +228,7 @@ TEST(Separation, TwoBoringsShareTheBedAtTheirMiddle) {
 }
 
 TEST(Separation, ThreeBoringsGiveThePlaneOfTheirDepths) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.lot.requirements.separation = 3.0;
   const auto depth = [](double x, double y) {
     return 2 + 0.01 * x + 0.1 * y;
@@ -244,7 +245,7 @@ TEST(Separation, ThreeBoringsGiveThePlaneOfTheirDepths) {
 }
 
 TEST(Separation, ABoringOffTheSurveyIsForAPersonToLookAt) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.lot.requirements.borings = {{"B9", {east0 + 400, north0}, 2.0}};
   const auto checks = named(checks_on(falling_south, site), "separation");
   ASSERT_EQ(checks.size(), 2u);
@@ -255,7 +256,7 @@ TEST(Separation, ABoringOffTheSurveyIsForAPersonToLookAt) {
 // ---- basal area ----
 
 TEST(BasalArea, OnASlopeCountsFromTheUpslopeEdgeDownslope) {
-  SiteDesign site = usual();  // sand to 3 beyond the bed: 60 x (10 + 3)
+  test_support::SiteWithMound site = usual();  // sand to 3 beyond the bed: 60 x (10 + 3)
   site.lot.requirements.least_basal_area = 770;
   PlanCheck check = only(checks_on(falling_south, site), "basal area");
   EXPECT_EQ(check.verdict, Verdict::good);
@@ -275,7 +276,7 @@ TEST(BasalArea, OnASlopeCountsFromTheUpslopeEdgeDownslope) {
 
 // Flow over loading rate, and not a square foot less: 60 x 13 of sand carry 390 gallons at half a gallon a square foot.
 TEST(BasalArea, PassesAtWhatIsAskedAndFailsASquareFootBelow) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.lot.requirements.loading_rate = 0.5;
   const auto with_flow = [&](double gallons) {
     site.lot.requirements.daily_flow = gallons;
@@ -288,7 +289,7 @@ TEST(BasalArea, PassesAtWhatIsAskedAndFailsASquareFootBelow) {
 }
 
 TEST(BasalArea, OnLevelGroundCountsBothSides) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.lot.requirements.least_basal_area = 900;
   EXPECT_NEAR(*only(checks_on(level, site), "basal area").found, 60 * 16.0, 1e-6);
   site.unit = LengthUnit::us_survey_foot;
@@ -297,7 +298,7 @@ TEST(BasalArea, OnLevelGroundCountsBothSides) {
 }
 
 TEST(BasalArea, AMetricJobIsInLitresAndSquareMetres) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.unit = LengthUnit::metre;
   site.lot.requirements.daily_flow = 1700;
   site.lot.requirements.loading_rate = 2.0;
@@ -315,7 +316,7 @@ TEST(BasalArea, AMetricJobIsInLitresAndSquareMetres) {
 }
 
 TEST(BasalArea, ASandWedgeCountsOutToWhereItMeetsTheSoil) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.mound.layers = {layer("core", "clean sand", 1, 0)};
   site.mound.layers[0].side = {0, 3, 0, 0};
   site.lot.requirements.least_basal_area = 100;
@@ -324,7 +325,7 @@ TEST(BasalArea, ASandWedgeCountsOutToWhereItMeetsTheSoil) {
 }
 
 TEST(BasalArea, UnderACoverASandWedgeGoesDownToStrippedSoil) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.mound.prepare.strip = 0.5;
   site.mound.layers = {layer("core", "clean sand", 1, 0), layer("cover", "sandy loam", 2, 20, 3)};
   site.mound.layers[0].side = {0, 3, 0, 0};
@@ -335,7 +336,7 @@ TEST(BasalArea, UnderACoverASandWedgeGoesDownToStrippedSoil) {
 }
 
 TEST(BasalArea, SoilPutDownFirstIsNotSandOnSoil) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.mound.layers.insert(site.mound.layers.begin(), layer("dam", "sandy loam", -0.5, 30));
   site.lot.requirements.least_basal_area = 100;
   // The dam reaches 101.25 and covers the soil from the bed's upslope edge down.
@@ -356,14 +357,14 @@ TEST(ContourFit, ABedAlongTheContourIsGood) {
 }
 
 TEST(ContourFit, SandIsCountedDownToStrippedGround) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.mound.prepare.strip = 0.5;  // bed bottom 101.25 over 99.75 and 99.25
   EXPECT_THAT(only(checks_on(falling_south, site), "contour fit").text,
               HasSubstr("sand averages 1.50 ft there and 2.00 ft along the downslope edge"));
 }
 
 TEST(ContourFit, SandIsCountedDownIntoAPitThatTheGroundRunsInto) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.mound.least_sand.reset();
   site.mound.bottom_elevation = 103;
   site.mound.prepare.undercut = Undercut{100, ByFace::all(1), ByFace::all(1)};
@@ -376,8 +377,8 @@ TEST(ContourFit, SandIsCountedDownIntoAPitThatTheGroundRunsInto) {
   }
   ASSERT_EQ(shots.size(), 4u);
   const Ground ground = make_ground(shots);
-  const MoundPlan plan = plan_mound(site.mound);
-  const auto checks = check_plan(ground, plan, build_up(ground, plan), check_options(site), shots);
+  const MoundPlace place = place_as_drawn(ground, site.mound);
+  const auto checks = check_plan(place_mound(place), check_options(site), shots);
   // Ground from 98.8 to 101.2, dug to 100 where it is higher: 99.7 on average.
   EXPECT_THAT(only(checks, "contour fit").text,
               HasSubstr("sand averages 3.30 ft there and 3.30 ft along the downslope edge"));
@@ -407,7 +408,7 @@ TEST(ContourFit, TellsTheSkewAndRefusesAMoundThatFacesUphill) {
   const PlanCheck skew = only(checks_on(slanting, usual()), "skew from the contour");
   EXPECT_NEAR(*skew.found, std::atan(0.25) * 180 / std::acos(-1.0), 1e-6);
   EXPECT_EQ(skew.verdict, Verdict::told);
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.mound.downslope = 0;
   EXPECT_EQ(only(checks_on(falling_south, site), "skew from the contour").verdict, Verdict::bad);
 }
@@ -416,8 +417,8 @@ TEST(ContourFit, TellsTheSkewAndRefusesAMoundThatFacesUphill) {
 /// `inward`, a hollow of the same shape, and the bed along its contour.
 double round_hill(double x, double y) { return 130 - 0.12 * std::hypot(x, y - 100); }
 double hollow(double x, double y) { return 70 + 0.12 * std::hypot(x, y + 100); }
-SiteDesign bent_along_contour(bool inward) {
-  SiteDesign site = usual();
+test_support::SiteWithMound bent_along_contour(bool inward) {
+  test_support::SiteWithMound site = usual();
   site.mound.bed.line.clear();
   for (const double degrees : {-34.5, -11.5, 11.5, 34.5}) {
     const double angle = degrees * std::acos(-1.0) / 180, y = 100 - 100 * std::cos(angle);
@@ -443,7 +444,7 @@ TEST(ContourFit, ABedThatBendsWithAHollowIsConcave) {
 }
 
 TEST(ContourFit, APieceThatFacesUphillIsNamed) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.mound.bed.line = {{east0 - 40, north0}, {east0, north0}, {east0 + 15, north0 - 40}};
   // Falls south under the west piece; under the other, whose downslope side is west, to the east.
   const auto z = [](double x, double y) { return 100 + 0.05 * y - (x > 0 ? 0.04 * x : 0); };
@@ -521,11 +522,11 @@ TEST(Water, ASwaleDammedByABlockFillsToTheBlocksCorner) {
 TEST(Water, ABedBentDownslopeHoldsAPoolBetweenItsArms) {
   // A block's toe is the bed's line set off by 8, and 3 beyond its ends: the inner corner of the arms is at
   // (0, 4 sqrt 5), their upslope outer corners, round which the water leaves, at (30 - 2 / sqrt 5, 15 + 19 / sqrt 5).
-  SiteDesign site = block();
+  test_support::SiteWithMound site = block();
   site.mound.bed.line = {{east0 - 30, north0 + 15}, {east0, north0}, {east0 + 30, north0 + 15}};
   const Ground ground = make_ground(shots_of(falling_south));
-  const MoundPlan plan = plan_mound(site.mound);
-  const auto spots = low_spots_at_toe(ground, build_up(ground, plan).toe, 0.01);
+  const MoundPlace place = place_as_drawn(ground, site.mound);
+  const auto spots = low_spots_at_toe(ground, build_up(place).toe, 0.01);
   ASSERT_EQ(spots.size(), 1u);
   const double root = std::sqrt(5.0), inner = 4 * root;
   const Point2 corner(30 - 2 / root, 15 + 19 / root);
@@ -578,21 +579,22 @@ TEST(Water, OfManyPuddlesTheWorstAreToldAndTheRestCounted) {
 }
 
 /// The depth of water against the mound on a fine raster of the finished surface, and its area: no code in common.
-std::pair<double, double> water_on_raster(const Ground& ground, const MoundPlan& plan, const Buildup& b, double step) {
+std::pair<double, double> water_on_raster(const PlacedMound& mound, double step) {
   const int n = static_cast<int>(std::lround(200 / step)) + 1;
-  const Layer& cover = plan.design.layers.back();
+  const Layer& cover = mound.design().layers.back();
+  const Ground& ground = mound.ground;
   std::vector<double> z(static_cast<std::size_t>(n * n)), level(z.size(), 1e9);
-  std::vector<bool> mound(z.size());
+  std::vector<bool> covered(z.size());
   const auto place = [&](int i, int j) { return Point2(-100 + step * i, -100 + step * j); };
   for (int i = 0; i < n; ++i) {
     for (int j = 0; j < n; ++j) {
       const Point2 p = place(i, j);
       const double out =
           std::max({std::abs(p.x()) - 30 - cover.beyond.left, std::abs(p.y()) - 5 - cover.beyond.upslope, 0.0});
-      const double finish = b.bottom_elevation + cover.top - out / cover.side.upslope;
+      const double finish = mound.buildup.bottom_elevation + cover.top - out / cover.side.upslope;
       const double natural = *elevation_at(ground, ground.to_local(p + Point2(east0, north0)));
       const auto k = static_cast<std::size_t>(i) * static_cast<std::size_t>(n) + static_cast<std::size_t>(j);
-      mound[k] = finish > natural;
+      covered[k] = finish > natural;
       z[k] = std::max(natural, finish);
       if (i == 0 || j == 0 || i == n - 1 || j == n - 1) level[k] = z[k];
     }
@@ -617,7 +619,7 @@ std::pair<double, double> water_on_raster(const Ground& ground, const MoundPlan&
   }
   double deepest = 0, area = 0;
   for (std::size_t k = 0; k < z.size(); ++k) {
-    if (mound[k] || !(level[k] > z[k])) continue;
+    if (covered[k] || !(level[k] > z[k])) continue;
     deepest = std::max(deepest, level[k] - z[k]);
     area += step * step;
   }
@@ -628,11 +630,11 @@ TEST(Water, AgreesWithAFineRasterOnASlopingBermInASwale) {
   const auto swale = [](double x, double y) { return falling_south(x, y) + 0.04 * std::abs(x - 5) + 0.001 * x; };
   const std::vector<Shot> shots = shots_of(swale);
   const Ground ground = make_ground(shots);
-  const MoundPlan plan = plan_mound(usual().mound);
-  const Buildup b = build_up(ground, plan);
+  const PlacedMound mound = place_mound(place_as_drawn(ground, usual().mound));
+  const Buildup& b = mound.buildup;
   const auto spots = low_spots_at_toe(ground, b.toe, 0.01);
   ASSERT_EQ(spots.size(), 1u);
-  const auto [depth, area] = water_on_raster(ground, plan, b, 0.5);
+  const auto [depth, area] = water_on_raster(mound, 0.5);
   EXPECT_GT(depth, 0.5);
   EXPECT_NEAR(spots[0].depth, depth, 0.04) << "half a step up a 5 % slope and a 4 % side";
   EXPECT_NEAR(spots[0].area, area, 0.03 * area);
@@ -646,7 +648,7 @@ KeepClear feature(const std::string& name, std::vector<Point2> line, bool closed
 }
 
 TEST(KeepClear, MeasuresFromTheBedAndFromTheToe) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   KeepClear well = feature("the well", {{0, 50}});
   well.from_bed = 50;
   well.from_toe = 30;
@@ -667,7 +669,7 @@ TEST(KeepClear, MeasuresFromTheBedAndFromTheToe) {
 TEST(KeepClear, PassesAtWhatIsAskedAndFailsAHundredthNearer) {
   const double toe = 8 + 2.85 / (1.0 / 3 + 0.05);
   const auto well_at = [&](double north, bool from_bed) {
-    SiteDesign site = usual();
+    test_support::SiteWithMound site = usual();
     KeepClear well = feature("the well", {{0, north}});
     (from_bed ? well.from_bed : well.from_toe) = 50;
     site.lot.requirements.keep_clear = {well};
@@ -683,7 +685,7 @@ TEST(KeepClear, PassesAtWhatIsAskedAndFailsAHundredthNearer) {
 }
 
 TEST(KeepClear, AnAreaThatHoldsTheBedOnlyInPartIsRunInto) {
-  SiteDesign site = block();
+  test_support::SiteWithMound site = block();
   KeepClear field = feature("the field", {{0, -90}, {90, -90}, {90, 90}, {0, 90}}, true);
   field.from_toe = 10;
   site.lot.requirements.keep_clear = {field};
@@ -691,7 +693,7 @@ TEST(KeepClear, AnAreaThatHoldsTheBedOnlyInPartIsRunInto) {
 }
 
 TEST(KeepClear, ALineThatCrossesAndAnAreaThatHoldsTheMoundAreAtNoDistance) {
-  SiteDesign site = block();
+  test_support::SiteWithMound site = block();
   KeepClear drive = feature("the drive", {{-50, -7}, {50, -7}}),
             lot = feature("the field", {{-90, -90}, {90, -90}, {0, 90}}, true);
   drive.from_toe = lot.from_toe = 10;
@@ -716,7 +718,7 @@ TEST(KeepClear, ALineThatCrossesAndAnAreaThatHoldsTheMoundAreAtNoDistance) {
 // ---- layers ----
 
 TEST(LayersCovered, TellsWhatTheCoverLeavesBare) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.mound.layers[3] = layer("cover", "sandy loam", 1, 2, 3);  // the shell, 1 high, goes on to 3
   const auto checks = named(checks_on(falling_south, site), "layers covered");
   ASSERT_EQ(checks.size(), 2u);
@@ -738,7 +740,7 @@ TEST(SteepSide, IsToldWhereNothingLiesAgainstIt) {
   EXPECT_EQ(steep[0].verdict, Verdict::look);
   EXPECT_THAT(steep[0].text, HasSubstr("upslope side of core is vertical and stands 3.35 ft"));  // 103.75 over 100.40
   expect_at(steep[0], 0, 8);
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.mound.layers[3].side.downslope = 1.4;
   const PlanCheck one = only(checks_on(falling_south, site), "steep side");
   EXPECT_THAT(one.text, HasSubstr("downslope side of cover is 1.4:1"));
@@ -749,7 +751,7 @@ TEST(SteepSide, IsToldWhereNothingLiesAgainstIt) {
 }
 
 TEST(SteepSide, OfALayerThatLiesInsideAnotherIsNotTold) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   std::reverse(site.mound.layers.begin(), site.mound.layers.end());  // the cover first: nothing else adds anything
   const auto checks = checks_on(falling_south, site);
   EXPECT_EQ(named(checks, "layer adds nothing").size(), 3u);
@@ -757,7 +759,7 @@ TEST(SteepSide, OfALayerThatLiesInsideAnotherIsNotTold) {
 }
 
 TEST(LayersCovered, ALastLayerOfNoThicknessIsFlush) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.mound.layers[3].crown = 0.5;
   site.mound.layers.push_back(site.mound.layers[3]);
   site.mound.layers.back().name = "topsoil";
@@ -767,7 +769,7 @@ TEST(LayersCovered, ALastLayerOfNoThicknessIsFlush) {
 }
 
 TEST(Laterals, LieInTheStone) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   EXPECT_TRUE(named(checks_on(falling_south, site), "laterals").empty());
   site.mound.lateral_invert = 0.6;
   const PlanCheck good = only(checks_on(falling_south, site), "laterals");
@@ -776,7 +778,7 @@ TEST(Laterals, LieInTheStone) {
 }
 
 TEST(Laterals, AboveTheStoneAreBad) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.mound.lateral_invert = 1.0;  // on the stone, in the cover
   const PlanCheck cover = only(checks_on(falling_south, site), "laterals");
   EXPECT_EQ(cover.verdict, Verdict::bad);
@@ -786,7 +788,7 @@ TEST(Laterals, AboveTheStoneAreBad) {
 }
 
 TEST(Laterals, MayLieInASecondLayerOfTheSameStone) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.mound.layers[1].top = 0.5;
   site.mound.layers.insert(site.mound.layers.begin() + 2, layer("upper stone", "washed stone", 1, 0));
   site.mound.lateral_invert = 0.5;
@@ -799,7 +801,7 @@ TEST(Laterals, MayLieInASecondLayerOfTheSameStone) {
 TEST(Laterals, LieInTheStoneOverSandThatRisesAboveTheBedBottom) {
   for (const bool core_is_wider : {true, false}) {
     SCOPED_TRACE(core_is_wider);
-    SiteDesign site = usual();
+    test_support::SiteWithMound site = usual();
     site.mound.layers[0].top = 0.25;
     if (!core_is_wider) site.mound.layers[0].beyond = ByFace::all(0);
     site.mound.lateral_invert = 0.25;
@@ -821,7 +823,7 @@ TEST(Laterals, LieInTheStoneOverSandThatRisesAboveTheBedBottom) {
 
 // One sand over everything, its side running out from the bed's edge.
 TEST(Laterals, LieInTheStoneOverASandWhoseSideSlopes) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.mound.layers = {layer("sand", "clean sand", 0.25, 0, 3), layer("stone", "washed stone", 1, 0),
                        layer("cover", "sandy loam", 1.5, 3, 3)};
   site.mound.lateral_invert = 0.5;
@@ -831,7 +833,7 @@ TEST(Laterals, LieInTheStoneOverASandWhoseSideSlopes) {
 }
 
 TEST(ShellWidth, UnderTwoFeetIsToldByFace) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.mound.layers[2].beyond.left = 2.5;
   const PlanCheck thin = only(checks_on(falling_south, site), "shell width");
   EXPECT_NEAR(*thin.found, 1.5, 1e-9);
@@ -839,7 +841,7 @@ TEST(ShellWidth, UnderTwoFeetIsToldByFace) {
 }
 
 TEST(LayerAddsNothing, IsTold) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.mound.layers.insert(site.mound.layers.begin() + 1, layer("lost", "sand", -0.5, 1));
   const PlanCheck lost = only(checks_on(falling_south, site), "layer adds nothing");
   EXPECT_EQ(lost.verdict, Verdict::look);
@@ -847,7 +849,7 @@ TEST(LayerAddsNothing, IsTold) {
 }
 
 TEST(Undercut, MustLieInsideTheFootprint) {
-  SiteDesign site = usual();
+  test_support::SiteWithMound site = usual();
   site.mound.prepare.undercut = Undercut{97, ByFace::all(1), ByFace::all(1)};
   EXPECT_EQ(only(checks_on(level, site), "undercut").verdict, Verdict::good);
   // Sides at 8:1 from 3 deep come out 25 beyond the bed; on level ground the cover (3 high at 3 out, 3:1) ends at 12.
@@ -866,12 +868,11 @@ TEST(Undercut, MustLieInsideTheFootprint) {
 TEST(Specks, AreToldWithTheirArea) {
   const std::vector<Shot> shots = shots_of(falling_south);
   const Ground ground = make_ground(shots);
-  const SiteDesign site = usual();
-  const MoundPlan plan = plan_mound(site.mound);
-  Buildup b = build_up(ground, plan);
-  b.specks = 2;
-  b.specks_area = 3.25;
-  const PlanCheck told = only(check_plan(ground, plan, b, check_options(site)), "specks");
+  const test_support::SiteWithMound site = usual();
+  PlacedMound mound = place_mound(place_as_drawn(ground, site.mound));
+  mound.buildup.specks = 2;
+  mound.buildup.specks_area = 3.25;
+  const PlanCheck told = only(check_plan(mound, check_options(site)), "specks");
   EXPECT_EQ(told.verdict, Verdict::told);
   EXPECT_EQ(told.found, 3.25);
 }

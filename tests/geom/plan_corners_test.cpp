@@ -24,12 +24,12 @@ struct CutMound {
 };
 
 std::unique_ptr<CutMound> cut_mound(const Ground& ground, const MoundDesign& design) {
-  const MoundPlan plan = plan_mound(design);
+  const MoundPlace place = place_as_drawn(ground, design);
   auto cut = std::make_unique<CutMound>();
-  cut->cells = placed_cells(ground, plan, *design.bottom_elevation);
+  cut->cells = placed_cells(place, *design.bottom_elevation);
   std::vector<std::uint32_t> all(ground.triangle_count());
   for (std::uint32_t t = 0; t < all.size(); ++t) all[t] = t;
-  const auto triangles = ground_triangles(ground, all, ground.to_local(plan.placement.origin), cut->corners);
+  const auto triangles = ground_triangles(ground, all, ground.to_local(place.frame().origin), cut->corners);
   cut->pieces = cut_footprint(triangles, cut->cells, design.prepare.strip, cut->corners);
   return cut;
 }

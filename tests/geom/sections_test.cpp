@@ -48,10 +48,8 @@ struct Checked {
 };
 
 Checked checked(const Ground& ground, const MoundDesign& design, double interval) {
-  const MoundPlan plan = plan_mound(design);
-  Buildup built = build_up(ground, plan);
-  EndAreas sections = end_areas(ground, plan, built, interval);
-  return {std::move(built), std::move(sections)};
+  const PlacedMound mound = place_mound(place_as_drawn(ground, design));
+  return {mound.buildup, end_areas(mound, interval)};
 }
 
 void expect_exact(const Checked& c) {
@@ -65,11 +63,10 @@ void expect_exact(const Checked& c) {
 // Shots stand on lines every 13, so this cut runs along edges of the triangles.
 TEST(Section, AlongAnEdgeOfTheTrianglesIsTakenOnce) {
   const Ground ground = ground_of(level);
-  const MoundPlan plan = plan_mound(design_of({{-25, 0}, {25, 0}}, blocks));
-  const Buildup built = build_up(ground, plan);
+  const PlacedMound mound = place_mound(place_as_drawn(ground, design_of({{-25, 0}, {25, 0}}, blocks)));
   const auto local = [&](double x, double y) { return ground.to_local({east0 + x, north0 + y}); };
   for (const double x : {0.0, 13.0, 13.5}) {
-    const Section section = cut_section(ground, plan, built, local(x, -20), local(x, 20));
+    const Section section = cut_section(mound, local(x, -20), local(x, 20));
     EXPECT_NEAR(section.layer_area(0), 10, 1e-6) << x;
     EXPECT_NEAR(section.layer_area(2), 14 * 2 - 10 - 8, 1e-6) << x;
   }
@@ -81,16 +78,15 @@ TEST(Section, IsNoMoundWhereTheFinishLiesOnTheGround) {
   const Ground ground = ground_of([](double x, double) { return x > 0 ? 100 : 101; });  // falls from 0 to 13
   MoundDesign design = design_of({{-25, 0}, {25, 0}}, {plain_layer("sand", 0, 1, 0)});
   design.prepare.strip = 0.5;
-  const MoundPlan plan = plan_mound(design);
-  const Buildup built = build_up(ground, plan);
+  const PlacedMound mound = place_mound(place_as_drawn(ground, design));
   const auto local = [&](double x, double y) { return ground.to_local({east0 + x, north0 + y}); };
-  const Section on_it = cut_section(ground, plan, built, local(-20, -20), local(-20, 20));
+  const Section on_it = cut_section(mound, local(-20, -20), local(-20, 20));
   EXPECT_EQ(on_it.cut_area(), 0);
   EXPECT_EQ(on_it.layer_area(0), 0);
-  const Section above = cut_section(ground, plan, built, local(20, -20), local(20, 20));
+  const Section above = cut_section(mound, local(20, -20), local(20, 20));
   EXPECT_NEAR(above.cut_area(), 10 * 0.5, 1e-6);
   EXPECT_NEAR(above.layer_area(0), 10 * 1.5, 1e-6);
-  const Section along = cut_section(ground, plan, built, local(-40, 1), local(40, 1));
+  const Section along = cut_section(mound, local(-40, 1), local(40, 1));
   EXPECT_NEAR(along.cut_area(), 26 * 0.5, 1e-6);
 }
 
@@ -194,8 +190,8 @@ TEST(Section, HasColumnsOnlyWhereSomethingHappens) {
   MoundDesign design = design_of({{-25, 0}, {25, 0}}, {plain_layer("cover", 2, 3, 3)});
   const auto columns = [&](bool round) {
     design.layers[0].round_corners = round;
-    const MoundPlan plan = plan_mound(design);
-    return cut_section(ground, plan, build_up(ground, plan), ground.to_local({east0 + 1, north0 - 40}),
+    const MoundPlace place = place_as_drawn(ground, design);
+    return cut_section(place_mound(place), ground.to_local({east0 + 1, north0 - 40}),
                        ground.to_local({east0 + 1, north0 + 40}))
         .columns.size();
   };
@@ -225,10 +221,10 @@ TEST(LiteralRule, CutsATriangleOnlyWhereSomethingHappens) {
   for (int k = 0; k < 4; ++k) {
     layers.push_back(plain_layer("layer " + std::to_string(k), 0.1 * k, 1 + 0.3 * k, 1 + 0.2 * k));
   }
-  const MoundPlan plan = plan_mound(design_of(line, layers));
+  const auto compiled = compile_mound(design_of(line, layers));
   KernelSpot<double> spot{};
   spot.along_x = 1, spot.bottom = 101;
-  const PlacedShape<double> shape = place_shape(plan.shape, spot, KernelPrepare<double>{});
+  const PlacedShape<double> shape = place_shape(compiled->shape, spot, KernelPrepare<double>{});
   const TinVertex<double> corner[3] = {{-300, -300, 100}, {300, -300, 100}, {0, 300, 100}};
   const std::size_t bits = literal_bits(corner, shape, 0.0).size();
   EXPECT_GT(bits, 11u);
@@ -240,7 +236,7 @@ TEST(BedBottom, SetFromGroundFarTooHighIsRefused) {
   MoundDesign design = design_of({{-25, 0}, {25, 0}}, blocks);
   design.bottom_elevation.reset(), design.least_sand = 1;
   try {
-    build_up(ground, plan_mound(design));
+    build_up(place_as_drawn(ground, design));
     ADD_FAILURE();
   } catch (const Refusal& refusal) {
     EXPECT_EQ(refusal.problems()[0].where, "mound.bottom.least_sand");

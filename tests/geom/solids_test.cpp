@@ -106,9 +106,9 @@ void expect_sound(const Solid& solid, double volume, double whole) {
 }
 
 std::vector<Solid> expect_sound(const Ground& ground, const MoundDesign& design) {
-  const MoundPlan plan = plan_mound(design);
-  const Buildup buildup = build_up(ground, plan);
-  std::vector<Solid> solids = layer_solids(ground, plan, buildup);
+  const PlacedMound mound = place_mound(place_as_drawn(ground, design));
+  const Buildup& buildup = mound.buildup;
+  std::vector<Solid> solids = layer_solids(mound);
   EXPECT_EQ(solids.size(), buildup.layers.size() + buildup.cuts.size());
   for (std::size_t k = 0; k < solids.size(); ++k) {
     const std::size_t n = buildup.layers.size();
@@ -225,7 +225,7 @@ TEST(Solids, OfAMoundWithHolesAndSpecks) {
   design.bottom_elevation = 100.3;
   design.prepare.strip = 0.2;
   const Ground ground = make_ground(rough_shots(3000, 90, 0.6, 6));
-  const Buildup buildup = build_up(ground, plan_mound(design));
+  const Buildup buildup = build_up(place_as_drawn(ground, design));
   ASSERT_GT(buildup.specks, 0u);
   ASSERT_FALSE(buildup.toe.holes.empty());
   expect_sound(ground, design);
@@ -233,7 +233,7 @@ TEST(Solids, OfAMoundWithHolesAndSpecks) {
 
 TEST(Solids, WhereTheSurveyEndsUnderTheMound) {
   const Ground ground = make_ground(rough_shots(120, 18, 0.1, 7));
-  ASSERT_GT(build_up(ground, plan_mound(four_layers())).toe.off_survey, 0);
+  ASSERT_GT(build_up(place_as_drawn(ground, four_layers())).toe.off_survey, 0);
   expect_sound(ground, four_layers());
 }
 

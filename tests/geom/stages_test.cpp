@@ -38,8 +38,8 @@ MoundDesign design() {
 
 std::vector<BuildStage> stages_of(const MoundDesign& mound) {
   const Ground ground = hill();
-  const MoundPlan plan = plan_mound(mound);
-  return build_stages(ground, plan, build_up(ground, plan), LengthUnit::foot);
+  const MoundPlace place = place_as_drawn(ground, mound);
+  return build_stages(place_mound(place), LengthUnit::foot);
 }
 
 std::vector<std::string> names_of(const std::vector<BuildStage>& stages) {
@@ -66,25 +66,24 @@ double height_at(const MoundShape& shape, std::size_t last, const Point2& p) {
 }
 
 /// Every point of every layer's stage lies on the surface that stands once this layer is down.
-void expect_on_the_layers(const MoundDesign& mound) {
-  const MoundPlan plan = plan_mound(mound);
+void expect_on_the_layers(const MoundDesign& design) {
   const Ground ground = hill();
-  const Buildup buildup = build_up(ground, plan);
+  const PlacedMound mound = place_mound(place_as_drawn(ground, design));
   std::size_t seen = 0;
-  for (const BuildStage& stage : build_stages(ground, plan, buildup, LengthUnit::foot)) {
+  for (const BuildStage& stage : build_stages(mound, LengthUnit::foot)) {
     if (stage.kind != StageKind::layer) continue;
     const auto named = [&](const Layer& l) { return stage.name == l.name || stage.name.starts_with(l.name + ","); };
-    const auto found = std::find_if(mound.layers.begin(), mound.layers.end(), named);
-    ASSERT_NE(found, mound.layers.end()) << stage.name;
-    const auto k = static_cast<std::size_t>(found - mound.layers.begin());
+    const auto found = std::find_if(design.layers.begin(), design.layers.end(), named);
+    ASSERT_NE(found, design.layers.end()) << stage.name;
+    const auto k = static_cast<std::size_t>(found - design.layers.begin());
     for (const StagePoint& point : stage.points) {
       ASSERT_TRUE(point.design) << stage.name << " " << point.name;
-      const double height = height_at(plan.shape, k, plan.placement.to_mound(point.at));
-      EXPECT_NEAR(*point.design, buildup.bottom_elevation + height, 1e-6) << stage.name << ", " << point.name;
+      const double height = height_at(mound.shape(), k, mound.to_mound(point.at));
+      EXPECT_NEAR(*point.design, mound.buildup.bottom_elevation + height, 1e-6) << stage.name << ", " << point.name;
       ++seen;
     }
   }
-  EXPECT_GE(seen, 6 * mound.layers.size());
+  EXPECT_GE(seen, 6 * design.layers.size());
 }
 
 TEST(Stages, ComeInTheOrderInWhichTheyAreBuilt) {

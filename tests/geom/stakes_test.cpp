@@ -11,6 +11,7 @@
 #include "geom/site_design.h"
 #include "geom/trade_text.h"
 #include "tests/support/plain_layer.h"
+#include "tests/support/site_with_mound.h"
 
 namespace moundwright {
 namespace {
@@ -53,8 +54,8 @@ Point2 at(const Lot& lot, double u, double v) {
 }
 
 /// A 60 x 10 bed with stone and one cover: bottom 101.00, finished at 103.50.
-SiteDesign site_on(const Lot& lot, bool reversed = false) {
-  SiteDesign site;
+test_support::SiteWithMound site_on(const Lot& lot, bool reversed = false) {
+  test_support::SiteWithMound site;
   site.mound.bed = straight_bed(lot.center, lot.downslope + (reversed ? -90.0 : 90.0), 60.0, 10.0);
   site.mound.downslope = lot.downslope;
   site.mound.bottom_elevation = 101.0;
@@ -62,10 +63,10 @@ SiteDesign site_on(const Lot& lot, bool reversed = false) {
   return site;
 }
 
-StakeOut staked(const Lot& lot, const SiteDesign& site, const std::vector<std::string>& taken = {}) {
+StakeOut staked(const Lot& lot, const test_support::SiteWithMound& site, const std::vector<std::string>& taken = {}) {
   const Ground ground = lot.ground();
-  const MoundPlan plan = plan_mound(site.mound);
-  return stake_out(ground, plan, build_up(ground, plan), stake_options(site), taken);
+  const MoundPlace place = place_as_drawn(ground, site.mound);
+  return stake_out(place_mound(place), stake_options(site), taken);
 }
 
 std::vector<Stake> named(const StakeOut& out, const std::string& part) {
@@ -83,7 +84,7 @@ void expect_at(const Stake& stake, const Point2& expected) {
   EXPECT_NEAR(stake.northing, expected.y(), near) << stake.what;
 }
 
-Problems refused(const Lot& lot, const SiteDesign& site) {
+Problems refused(const Lot& lot, const test_support::SiteWithMound& site) {
   try {
     staked(lot, site);
   } catch (const Refusal& refusal) {
@@ -217,7 +218,7 @@ TEST(Stakes, CatchPointOfTheFieldBookThroughTheWholeProgram) {
   // Common field-book trial made closed: d = W/2 + s h with h = 6.0 + 0.1 d, W/2 = 20, s = 1.5: 34.118 ft. In fill the
   // ground falls away by 10 %.
   const Lot lot{{0, 0}, 180.0, 0.10};
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   site.mound.bottom_elevation = 103.5;
   site.mound.layers = {plain_layer("cover", 2.5, 15.0, 1.5)};
   const std::vector<Stake> face = named(staked(lot, site), "downslope face");
@@ -238,7 +239,7 @@ TEST(Stakes, SlopeTableOfTheFieldBookThroughTheWholeProgram) {
   const Lot lot{{0, 0}, 180.0, 0.0};
   for (const auto& [fill, printed] : table) {
     SCOPED_TRACE(fill);
-    SiteDesign site = site_on(lot);
+    test_support::SiteWithMound site = site_on(lot);
     site.mound.bottom_elevation = 100.0 + 0.5 * fill;
     site.mound.layers = {plain_layer("cover", 0.5 * fill, 15.0, 1.5)};
     const std::vector<Stake> face = named(staked(lot, site), "downslope face");
@@ -254,7 +255,7 @@ TEST(Stakes, SlopeTableOfTheFieldBookThroughTheWholeProgram) {
 
 TEST(Stakes, ACrownedEndIsAGableWhoseShoulderFollowsTheCrown) {
   const Lot lot{{0, 0}, 180.0, 0.0};
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   site.mound.layers[1].crown = 0.8;
   site.station_interval = 5.0;
   const std::vector<Stake> end = named(staked(lot, site), "left end,");
@@ -270,7 +271,7 @@ TEST(Stakes, ACrownedEndIsAGableWhoseShoulderFollowsTheCrown) {
 
 TEST(Stakes, ARoundCornerIsCaughtInItsMiddle) {
   const Lot lot{{0, 0}, 180.0, 0.0};
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   site.mound.layers[1].round_corners = true;
   const std::vector<Stake> corner = named(staked(lot, site), "slope stake, downslope-right corner");
   ASSERT_THAT(corner, SizeIs(1));
@@ -281,7 +282,7 @@ TEST(Stakes, ARoundCornerIsCaughtInItsMiddle) {
 
 TEST(Stakes, AVerticalOuterSideHasItsShoulderStraightAbove) {
   const Lot lot{{0, 0}, 180.0, 0.0};
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   site.mound.layers[1].side = ByFace::all(0.0);
   const StakeOut out = staked(lot, site);
   EXPECT_THAT(out.notes.all, IsEmpty());
@@ -297,7 +298,7 @@ TEST(Stakes, AVerticalOuterSideHasItsShoulderStraightAbove) {
 
 TEST(Stakes, OneVerticalFaceStillGivesItsCorners) {
   const Lot lot{{0, 0}, 180.0, 0.0};
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   site.mound.layers[1].side.upslope = 0.0;
   const StakeOut out = staked(lot, site);
   EXPECT_THAT(out.notes.all, IsEmpty());
@@ -310,7 +311,7 @@ TEST(Stakes, OneVerticalFaceStillGivesItsCorners) {
 TEST(Stakes, TheShoulderIsThatOfTheLayerThatMeetsGround) {
   // A low bench carried far downslope: the cover dies on it, and its edge is the shoulder.
   const Lot lot{{0, 0}, 180.0, 0.0};
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   site.mound.layers.push_back(plain_layer("bench", 0.0, 3.0, 2.0));
   site.mound.layers.back().beyond.downslope = 20.0;
   const StakeOut out = staked(lot, site);
@@ -324,7 +325,7 @@ TEST(Stakes, TheShoulderIsThatOfTheLayerThatMeetsGround) {
 
 TEST(Stakes, TheCornerIsThatOfTheLayerThatMeetsGroundWhicheverWentDownLast) {
   const Lot lot{{0, 0}, 180.0, 0.0};
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   site.mound.layers.insert(site.mound.layers.begin(), plain_layer("bench", 0.0, 20.0, 2.0));
   site.mound.layers[0].beyond.downslope = 24.0;
   const std::vector<Stake> corner = named(staked(lot, site), "slope stake, downslope-left corner");
@@ -335,7 +336,7 @@ TEST(Stakes, TheCornerIsThatOfTheLayerThatMeetsGroundWhicheverWentDownLast) {
 
 TEST(Stakes, WhereGroundMeetsTheFlatTopTheCornerIsSetThere) {
   const Lot lot{{0, 0}, 180.0, 0.25};
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   site.mound.layers[1].beyond.upslope = 12.0;  // ground is at 103.5 where v is -14, before the top's edge at -17
   site.mound.layers[1].beyond.left = 4.0;
   const std::vector<Stake> corner = named(staked(lot, site), "slope stake, upslope-left corner");
@@ -347,7 +348,7 @@ TEST(Stakes, WhereGroundMeetsTheFlatTopTheCornerIsSetThere) {
 
 TEST(Stakes, OneHubDistanceServesAFaceThoughTheGroundFallsAlongIt) {
   Lot lot{{0, 0}, 180.0, 0.10};
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   site.mound.bed = straight_bed(lot.center, 290.0, 60.0, 10.0);
   site.mound.downslope = 200.0;
   const double along = 0.10 * std::sin(20.0 * std::numbers::pi / 180.0),
@@ -366,7 +367,7 @@ TEST(Stakes, OneHubDistanceServesAFaceThoughTheGroundFallsAlongIt) {
 
 TEST(Stakes, StationsEndAtTheBedsEndWhateverItsLength) {
   const Lot lot;
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   site.mound.bed = straight_bed(lot.center, lot.downslope + 90.0, 63.0, 12.0);
   const StakeOut out = staked(lot, site);
   std::vector<std::string> stations;
@@ -379,7 +380,7 @@ TEST(Stakes, StationsEndAtTheBedsEndWhateverItsLength) {
 
 TEST(Stakes, WhereTheSurveyEndsNoStakeIsSetAndItIsTold) {
   Lot lot{{0, 0}, 180.0, 0.06};
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   lot.half = 21.0;  // the downslope toe would be at 22.7, the bed's ends at 30
   site.mound.bed = straight_bed(lot.center, 270.0, 10.0, 10.0);
   site.mound.downslope = 180.0;
@@ -398,7 +399,7 @@ TEST(Stakes, WhereTheSurveyEndsNoStakeIsSetAndItIsTold) {
 // The downslope hubs stand 25 past the edge, 30 from the centre line; the toe is nearer than 27.
 TEST(Stakes, OnesPastALineOrOffTheSurveyAreTold) {
   const Lot lot;
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   EXPECT_TRUE(staked(lot, site).notes.all.empty());
   KeepClear line;
   line.name = "property line";
@@ -420,7 +421,7 @@ TEST(Stakes, OnesPastALineOrOffTheSurveyAreTold) {
 
   Lot small;
   small.half = 34;  // the mound meets ground inside it, the end hubs do not
-  SiteDesign short_bed = site_on(small);
+  test_support::SiteWithMound short_bed = site_on(small);
   short_bed.mound.bed = straight_bed(small.center, small.downslope + 90.0, 20.0, 10.0);
   short_bed.hub_clearance = 20.0;
   const StakeOut off = staked(small, short_bed);
@@ -430,7 +431,7 @@ TEST(Stakes, OnesPastALineOrOffTheSurveyAreTold) {
 
 TEST(Stakes, OneInsideAnAreaToBeKeptClearIsTold) {
   const Lot lot;
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   const Stake first = staked(lot, site).stakes.front();
   const Point2 hub(first.easting, first.northing);
   KeepClear garden;
@@ -447,7 +448,7 @@ TEST(Stakes, OneInsideAnAreaToBeKeptClearIsTold) {
 
 TEST(Stakes, WhereGroundStandsAboveTheMoundItIsTold) {
   const Lot lot{{0, 0}, 180.0, 0.6};
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   site.mound.bottom_elevation = 100.2;  // cover at 102.7, ground at the upslope edge 103
   const StakeOut out = staked(lot, site);
   EXPECT_THAT(named(out, "upslope face"), IsEmpty());
@@ -472,13 +473,12 @@ Ground ridge_in_the_berm() {
 
 /// The side, 103.5 - (v - 8) / 3, meets 100 + 1.3 (v - 12), 102.6 - 1.3 (v - 14) and 100.
 TEST(Stakes, StandWhereverTheMoundMeetsGroundThatStandsOutOfIt) {
-  const SiteDesign site = site_on({{0, 0}, 180.0});
+  const test_support::SiteWithMound site = site_on({{0, 0}, 180.0});
   const Ground ground = ridge_in_the_berm();
-  const MoundPlan plan = plan_mound(site.mound);
-  const Buildup built = build_up(ground, plan);
+  const PlacedMound mound = place_mound(place_as_drawn(ground, site.mound));
+  const Buildup& built = mound.buildup;
   ASSERT_EQ(built.toe.outer.size(), 1u);
-  const std::vector<Stake> stakes =
-      named(stake_out(ground, plan, built, stake_options(site)), "slope stake, downslope face");
+  const std::vector<Stake> stakes = named(stake_out(mound, stake_options(site)), "slope stake, downslope face");
   const double side_at_0 = 103.5 + 8.0 / 3;
   const double at[] = {(side_at_0 - 100 + 1.3 * 12) / (1.3 + 1.0 / 3), (102.6 + 1.3 * 14 - side_at_0) / (1.3 - 1.0 / 3),
                        18.5};
@@ -499,7 +499,7 @@ TEST(Stakes, StandWhereverTheMoundMeetsGroundThatStandsOutOfIt) {
 /// Two pieces of 40 that turn by 30 degrees about the lot's centre, ends bent downslope.
 struct BentLot {
   Lot lot{{0, 0}, 180.0, 0.0};
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   Point2 left = 40.0 * direction_of(75.0), right = 40.0 * direction_of(-75.0);  // left is east, looking south
   BentLot() {
     left.y() = -left.y(), right.y() = -right.y();
@@ -565,7 +565,7 @@ TEST(BentStakes, InsideTheBendNoStationTakesItsNeighboursToe) {
 TEST(BentStakes, AHubNeverStandsOnAnotherArmOfTheMound) {
   // Arms 60 apart, toes 13.5 off their edges: 40 from the inner edge of one arm is on the berm of the other.
   const Lot lot{{0, 0}, 180.0, 0.0, 200.0};
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   site.mound.bed.line = {{30, -60}, {30, 0}, {-30, 0}, {-30, -60}};
   site.hub_clearance = 20.0;
   for (const Stake& stake : named(staked(lot, site), "hub")) {
@@ -610,7 +610,7 @@ TEST(Stakes, TheWalkIsNotShortenedByTurningAnyPartOfItRound) {
 
 TEST(Stakes, TiesAreTapedFromTwoMarksOrNone) {
   const Lot lot;
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   EXPECT_THAT(staked(lot, site).tie_marks, IsEmpty());
   site.lot.benchmark = Mark{"BM1", {4800, 5000}, 100.0};
   EXPECT_THAT(staked(lot, site).stakes[0].ties, IsEmpty());
@@ -628,7 +628,7 @@ TEST(Stakes, TiesAreTapedFromTwoMarksOrNone) {
 
 TEST(Stakes, TheGradeCardHasOneLineForEachElevation) {
   const Lot lot;
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   Layer crowned = plain_layer("cover", 2.5, 3.0, 3.0);
   crowned.crown = 0.5;
   site.mound.layers = {plain_layer("core", 0.0, 1.0, 0.0), plain_layer("stone", 1.0, 0.0, 0.0),
@@ -642,7 +642,7 @@ TEST(Stakes, TheGradeCardHasOneLineForEachElevation) {
 
 TEST(Stakes, AnUndercutAndALevelFinishAreOnTheCard) {
   const Lot lot;
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   site.mound.prepare.undercut = Undercut{97.5, ByFace::all(1.0), ByFace::all(1.0)};
   std::vector<std::string> card;
   for (const Grade& grade : staked(lot, site).grades)
@@ -652,7 +652,7 @@ TEST(Stakes, AnUndercutAndALevelFinishAreOnTheCard) {
 
 TEST(Stakes, FeedPointsAreStakedWithTheirGrades) {
   const Lot lot;
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   site.lot.feed = {{"riser", at(lot, 0, 0), 100.75}, {"port", at(lot, 29, 2.5), {}}};
   const StakeOut out = staked(lot, site);
   const std::vector<Stake> feed = named(out, "feed point");
@@ -669,7 +669,7 @@ TEST(Stakes, FeedPointsAreStakedWithTheirGrades) {
 
 TEST(Stakes, AMetricJobIsInMetresThroughout) {
   const Lot lot{{500000.0, 5400000.0}, 90.0, 0.05};
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   site.unit = LengthUnit::metre;
   site.mound.bed = straight_bed(lot.center, 180.0, 18.0, 3.0);
   site.mound.bottom_elevation = 100.30;
@@ -689,7 +689,7 @@ TEST(Stakes, AMetricJobIsInMetresThroughout) {
 
 TEST(Stakes, SpacingThatCannotBeIsRefusedTogether) {
   const Lot lot;
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   site.station_interval = 0.0;
   site.hub_clearance = -5.0;
   const Problems problems = refused(lot, site);
@@ -703,7 +703,7 @@ TEST(Stakes, SpacingThatCannotBeIsRefusedTogether) {
 
 TEST(Stakes, AMarkThatNoTapeReachesIsNamed) {
   const Lot lot;
-  SiteDesign site = site_on(lot);
+  test_support::SiteWithMound site = site_on(lot);
   site.lot.ties = {{"oak", lot.center + Point2(80, 0), {}},
                    {"house, NW corner", lot.center + Point2(0, 5'061'870), {}}};
   const Problems problems = refused(lot, site);
@@ -722,7 +722,7 @@ RC_GTEST_PROP(StakesProperty, EverySlopeStakeStandsOnTheFinishedSlope, ()) {
   lot.half = 300.0;  // a 4.4:1 side on a 14.9 % fall goes far
   lot.downslope = *rc::gen::inRange(0, 3600) / 10.0;
   lot.fall = *rc::gen::inRange(0, 150) / 1000.0;
-  SiteDesign site = site_on(lot, *rc::gen::arbitrary<bool>());
+  test_support::SiteWithMound site = site_on(lot, *rc::gen::arbitrary<bool>());
   site.mound.bottom_elevation = 101.0 + *rc::gen::inRange(0, 200) / 100.0;
   Layer& cover = site.mound.layers[1];
   const double run = *rc::gen::inRange(15, 45) / 10.0;

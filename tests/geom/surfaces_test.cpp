@@ -76,9 +76,9 @@ struct Case {
 class Surfaces : public testing::TestWithParam<Case> {
  protected:
   Ground ground = rough_ground(600, 120, 7);
-  MoundPlan plan = plan_mound(GetParam().design());
-  Buildup built = build_up(ground, plan);
-  MoundSurfaces surfaces = mound_surfaces(ground, plan, built);
+  const PlacedMound mound = place_mound(place_as_drawn(ground, GetParam().design()));
+  const Buildup& built = mound.buildup;
+  MoundSurfaces surfaces = mound_surfaces(mound);
 };
 
 INSTANTIATE_TEST_SUITE_P(Mounds, Surfaces,
@@ -110,9 +110,9 @@ double volume_of_layer(const MoundSurfaces& surfaces, std::size_t k, double datu
 }
 
 /// Only leaning sets the surfaces' volumes apart from the mound's: those of the mound that leans are theirs exactly.
-void expect_volumes_of_leaning(const Ground& ground, const MoundPlan& plan, const Buildup& built,
-                               const MoundSurfaces& surfaces) {
-  const Buildup leaned = build_up(ground, leaning(ground, plan, built));
+void expect_volumes_of_leaning(const PlacedMound& mound, const MoundSurfaces& surfaces) {
+  const Buildup leaned = build_up(leaning(mound));
+  const Buildup& built = mound.buildup;
   for (std::size_t k = 0; k < leaned.layers.size(); ++k) {
     EXPECT_NEAR(volume_of_layer(surfaces, k, built.bottom_elevation), leaned.layers[k].volume,
                 1e-7 * leaned.total_fill())
@@ -121,7 +121,7 @@ void expect_volumes_of_leaning(const Ground& ground, const MoundPlan& plan, cons
   EXPECT_NEAR(area_of(surfaces.prepared), leaned.footprint_area, 1e-6);
 }
 
-TEST_P(Surfaces, HoldTheVolumesOfTheLeaningMoundExactly) { expect_volumes_of_leaning(ground, plan, built, surfaces); }
+TEST_P(Surfaces, HoldTheVolumesOfTheLeaningMoundExactly) { expect_volumes_of_leaning(mound, surfaces); }
 
 /// One of these has, once it leans, a face that is hardly wider than what counts as nothing in plan.
 TEST(SurfacesOf, RandomDesignsHoldTheVolumesOfTheLeaningMound) {
@@ -131,22 +131,21 @@ TEST(SurfacesOf, RandomDesignsHoldTheVolumesOfTheLeaningMound) {
     if (i < 400 || check_design(design).has_errors()) continue;
     SCOPED_TRACE(i);
     const Ground ground = make_ground(rough_shots(25 + (i % 5) * 40, 60, 0.6, i));
-    const MoundPlan plan = plan_mound(design);
-    const Buildup built = build_up(ground, plan);
-    expect_volumes_of_leaning(ground, plan, built, mound_surfaces(ground, plan, built));
+    const PlacedMound mound = place_mound(place_as_drawn(ground, design));
+    expect_volumes_of_leaning(mound, mound_surfaces(mound));
   }
 }
 
 /// What leaning adds to or takes from a layer at most: lean x height^2 / 2 along every upright face of any layer or of
 /// the pit, each at most as long as the footprint is wide; the strip lies under what is added.
-double lean_allowance(const MoundPlan& plan, const Buildup& built, const MoundSurfaces& surfaces) {
+double lean_allowance(const PlacedMound& mound, const MoundSurfaces& surfaces) {
   std::size_t faces = 0;
-  for (const LayerShape& layer : plan.shape.layers) {
+  for (const LayerShape& layer : mound.shape().layers) {
     for (const ConcavePiece& piece : layer.pieces) faces += piece.inside.size();
   }
-  for (const ConcavePiece& piece : plan.shape.pit) faces += piece.inside.size();
+  for (const ConcavePiece& piece : mound.shape().pit) faces += piece.inside.size();
   Eigen::AlignedBox2d box;
-  for (const Polygon2& loop : built.toe.outer) {
+  for (const Polygon2& loop : mound.buildup.toe.outer) {
     for (const Point2& p : loop) box.extend(p);
   }
   double height = 0;  // the surfaces have their points in one order
@@ -163,12 +162,12 @@ TEST(SurfacesOf, ShortPiecesUnderLongBermsHoldTheLayersVolumes) {
     SCOPED_TRACE(i);
     const MoundDesign design = good_bent_design(dice);
     const Ground ground = make_ground(twisted_shots(dice, 60, 60));
-    const MoundPlan plan = plan_mound(design);
-    const Buildup built = build_up(ground, plan);
+    const PlacedMound mound = place_mound(place_as_drawn(ground, design));
+    const Buildup& built = mound.buildup;
     if (!(built.footprint_area > 0)) continue;
-    const MoundSurfaces surfaces = mound_surfaces(ground, plan, built);
-    expect_volumes_of_leaning(ground, plan, built, surfaces);
-    const double allowance = lean_allowance(plan, built, surfaces);
+    const MoundSurfaces surfaces = mound_surfaces(mound);
+    expect_volumes_of_leaning(mound, surfaces);
+    const double allowance = lean_allowance(mound, surfaces);
     for (std::size_t k = 0; k < built.layers.size(); ++k) {
       EXPECT_NEAR(volume_of_layer(surfaces, k, built.bottom_elevation), built.layers[k].volume, allowance);
     }
@@ -230,8 +229,8 @@ TEST(SurfacesOff, ThereIsNoMound) {
   design.least_sand.reset();
   design.bottom_elevation = 50;
   const Ground ground = rough_ground(100, 120, 7);
-  const MoundPlan plan = plan_mound(design);
-  const MoundSurfaces surfaces = mound_surfaces(ground, plan, build_up(ground, plan));
+  const MoundPlace place = place_as_drawn(ground, design);
+  const MoundSurfaces surfaces = mound_surfaces(place_mound(place));
   EXPECT_TRUE(surfaces.prepared.triangles.empty());
   EXPECT_EQ(surfaces.finished_lot.triangles.size(), ground.triangle_count());
 }
@@ -266,9 +265,9 @@ MoundDesign stripped() {
 TEST(DugGround, WithTheOpenedGroundEnclosesWhatIsDug) {
   for (const MoundDesign& design : {over_a_pit(), stripped()}) {
     const Ground ground = rough_ground(900, 150, 5);
-    const MoundPlan plan = plan_mound(design);
-    const Buildup buildup = build_up(ground, plan);
-    const DugGround dug = dug_ground(ground, plan, buildup);
+    const PlacedMound mound = place_mound(place_as_drawn(ground, design));
+    const Buildup& buildup = mound.buildup;
+    const DugGround dug = dug_ground(mound);
     ASSERT_FALSE(dug.opened.empty());
     EXPECT_FALSE(dug.strip.empty());
     EXPECT_EQ(dug.undercut.empty(), !design.prepare.undercut);
@@ -278,27 +277,27 @@ TEST(DugGround, WithTheOpenedGroundEnclosesWhatIsDug) {
 
 TEST(DugGround, OneItemAloneIsDugFromTheSurveyedGround) {
   const Ground ground = rough_ground(900, 150, 5);
-  const MoundPlan plan = plan_mound(over_a_pit());
-  const Buildup buildup = build_up(ground, plan);
-  const DugGround strip = dug_ground(ground, plan, buildup, {.strip = true, .undercut = false});
+  const PlacedMound mound = place_mound(place_as_drawn(ground, over_a_pit()));
+  const Buildup& buildup = mound.buildup;
+  const DugGround strip = dug_ground(mound, {.strip = true, .undercut = false});
   EXPECT_TRUE(strip.undercut.empty());
-  EXPECT_NEAR(enclosed_by(strip, ground), plan.design.prepare.strip * buildup.footprint_area,
+  EXPECT_NEAR(enclosed_by(strip, ground), mound.design().prepare.strip * buildup.footprint_area,
               1e-6 * buildup.total_cut());
-  const DugGround pit = dug_ground(ground, plan, buildup, {.strip = false, .undercut = true});
+  const DugGround pit = dug_ground(mound, {.strip = false, .undercut = true});
   EXPECT_TRUE(pit.strip.empty() && pit.strip_sides.empty());
-  MoundDesign unstripped = plan.design;
+  MoundDesign unstripped = mound.design();
   unstripped.prepare.strip = 0;
   unstripped.least_sand.reset(), unstripped.bottom_elevation = buildup.bottom_elevation;
-  const double alone = build_up(ground, plan_mound(unstripped)).total_cut();
+  const double alone = build_up(place_as_drawn(ground, unstripped)).total_cut();
   EXPECT_GT(alone, 0);
   EXPECT_NEAR(enclosed_by(pit, ground), alone, 1e-6 * alone);
-  EXPECT_TRUE(dug_ground(ground, plan, buildup, {.strip = false, .undercut = false}).opened.empty());
+  EXPECT_TRUE(dug_ground(mound, {.strip = false, .undercut = false}).opened.empty());
 }
 
 TEST(DugGround, IsNothingWhereNothingIsDug) {
   const Ground ground = rough_ground(300, 150, 6);
-  const MoundPlan plan = plan_mound(with_cover());
-  EXPECT_TRUE(dug_ground(ground, plan, build_up(ground, plan)).opened.empty());
+  const MoundPlace place = place_as_drawn(ground, with_cover());
+  EXPECT_TRUE(dug_ground(place_mound(place)).opened.empty());
 }
 
 }  // namespace

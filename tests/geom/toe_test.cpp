@@ -11,6 +11,7 @@
 #include <random>
 
 #include "geom/cell_pieces.h"
+#include "geom/placed_mound.h"
 #include "tests/support/random_mounds.h"
 
 namespace moundwright {
@@ -73,9 +74,8 @@ bool is_on_own_side(const MoundShape& shape, std::size_t piece, const Point2& p)
 
 /// Length of the square line at a station of a face; nullopt where it leaves its piece first, and at a bend, which has
 /// two.
-std::optional<double> length_at(const Ground& ground, const MoundPlan& plan, const ToeLine& toe, Face face,
-                                double station) {
-  for (const BedEdge& edge : bed_edges(plan.shape, face)) {
+std::optional<double> length_at(const MoundPlace& place, const ToeLine& toe, Face face, double station) {
+  for (const BedEdge& edge : bed_edges(place.shape(), face)) {
     const double length = (edge.to - edge.from).norm();
     if (station > length) {
       station -= length;
@@ -83,23 +83,23 @@ std::optional<double> length_at(const Ground& ground, const MoundPlan& plan, con
     }
     if (std::min(station, length - station) < 1e-6) return std::nullopt;
     const Point2 foot = edge.from + (edge.to - edge.from) * (station / length);
-    const std::optional<double> out = distance_to_toe(ground, plan, toe, foot, edge.outward);
-    if (!out || !is_on_own_side(plan.shape, edge.piece, foot + *out * edge.outward)) return std::nullopt;
+    const std::optional<double> out = distance_to_toe(place, toe, foot, edge.outward);
+    if (!out || !is_on_own_side(place.shape(), edge.piece, foot + *out * edge.outward)) return std::nullopt;
     return out;
   }
   return std::nullopt;
 }
 
-double face_length(const MoundPlan& plan, Face face) {
+double face_length(const MoundPlace& place, Face face) {
   double length = 0;
-  for (const BedEdge& edge : bed_edges(plan.shape, face)) length += (edge.to - edge.from).norm();
+  for (const BedEdge& edge : bed_edges(place.shape(), face)) length += (edge.to - edge.from).norm();
   return length;
 }
 
 RC_GTEST_PROP(BermLengths, MiddleIsBetweenLeastAndMost, ()) {
   const Ground ground = random_ground();
-  const MoundPlan plan = plan_mound(random_design());
-  const BermLengths berm = build_up(ground, plan).berm;
+  const MoundPlace place = place_as_drawn(ground, random_design());
+  const BermLengths berm = build_up(place).berm;
   for (const BermLength& length : {berm.upslope, berm.downslope, berm.left, berm.right}) {
     RC_ASSERT(length.least <= length.middle);
     RC_ASSERT(length.middle <= length.most);
@@ -110,17 +110,17 @@ RC_GTEST_PROP(BermLengths, MiddleIsBetweenLeastAndMost, ()) {
 // the one nearest mid-length.
 RC_GTEST_PROP(BermLengths, AreThoseOfTheSquareLines, ()) {
   const Ground ground = random_ground();
-  const MoundPlan plan = plan_mound(random_design());
-  const Buildup b = build_up(ground, plan);
+  const PlacedMound mound = place_mound(place_as_drawn(ground, random_design()));
+  const Buildup& b = mound.buildup;
   RC_PRE(b.toe.off_survey == 0 && b.toe.outer.size() == 1);
   for (const auto& [face, length] : {std::pair{Face::upslope, b.berm.upslope},
                                      {Face::downslope, b.berm.downslope},
                                      {Face::left, b.berm.left},
                                      {Face::right, b.berm.right}}) {
-    const double whole = face_length(plan, face);
+    const double whole = face_length(mound, face);
     constexpr double rounding = 1e-7;
     for (int i = 1; i < 40; ++i) {
-      const std::optional<double> out = length_at(ground, plan, b.toe, face, whole * i / 40);
+      const std::optional<double> out = length_at(mound, b.toe, face, whole * i / 40);
       if (!out) continue;
       RC_ASSERT(*out > length.least - rounding);
       RC_ASSERT(*out < length.most + rounding);
@@ -145,7 +145,7 @@ TEST(BermLengths, OfAFaceBetweenUprightEndsAreThoseOfItsLines) {
   for (const double n : {-80.0, 80.0}) {
     for (const double e : {-80.0, 80.0}) shots.push_back({"", n, e, 100, "", 0});
   }
-  const BermLengths berm = build_up(make_ground(shots), plan_mound(design)).berm;
+  const BermLengths berm = build_up(place_as_drawn(make_ground(shots), design)).berm;
   const double length = 3 + 3 * 3.5;  // level ground
   for (const BermLength& face : {berm.upslope, berm.downslope}) {
     EXPECT_NEAR(face.least, length, 1e-9);
@@ -162,14 +162,14 @@ TEST(BermLengths, OfAFaceBetweenUprightEndsAreThoseOfItsLines) {
 /// and the ground alone: stepped out until it no longer does, and halved to the place.
 class Walker {
  public:
-  Walker(const Ground& ground, const MoundPlan& plan, double bottom) : ground_(ground), plan_(plan), bottom_(bottom) {}
+  explicit Walker(const PlacedMound& mound) : mound_(mound) {}
 
   bool stands(const Point2& uv) const {
-    const std::optional<double> z = elevation_at(ground_, ground_.to_local(plan_.placement.to_world(uv)));
+    const std::optional<double> z = elevation_at(mound_.ground, mound_.to_reduced(uv));
     if (!z) return false;
-    return std::any_of(plan_.shape.layers.begin(), plan_.shape.layers.end(), [&](const LayerShape& layer) {
+    return std::any_of(mound_.shape().layers.begin(), mound_.shape().layers.end(), [&](const LayerShape& layer) {
       const std::optional<double> height = shape_height(layer, uv);
-      return height && bottom_ + *height > *z;
+      return height && mound_.buildup.bottom_elevation + *height > *z;
     });
   }
 
@@ -186,21 +186,19 @@ class Walker {
   }
 
  private:
-  const Ground& ground_;
-  const MoundPlan& plan_;
-  double bottom_;
+  const PlacedMound& mound_;
 };
 
 /// Lengths of the lines that stay on their own piece, in order along the face; empty where one begins off the mound.
-std::vector<double> walked(const Walker& walker, const MoundPlan& plan, Face face) {
+std::vector<double> walked(const Walker& walker, const MoundPlace& place, Face face) {
   constexpr int lines = 24;
   std::vector<double> lengths;
-  for (const BedEdge& edge : bed_edges(plan.shape, face)) {
+  for (const BedEdge& edge : bed_edges(place.shape(), face)) {
     for (int i = 0; i < lines; ++i) {
       const Point2 foot = edge.from + (edge.to - edge.from) * ((i + 0.5) / lines);
       if (!walker.stands(foot + 1e-6 * edge.outward)) return {};
       const double out = walker.walk(foot + 1e-6 * edge.outward, edge.outward) + 1e-6;
-      if (is_on_own_side(plan.shape, edge.piece, foot + out * edge.outward)) lengths.push_back(out);
+      if (is_on_own_side(place.shape(), edge.piece, foot + out * edge.outward)) lengths.push_back(out);
     }
   }
   return lengths;
@@ -213,15 +211,15 @@ TEST(BermLengths, OfShortPiecesUnderLongBermsAreThoseWalkedOut) {
     SCOPED_TRACE(i);
     const MoundDesign design = good_bent_design(dice);
     const Ground ground = make_ground(twisted_shots(dice, 40, 60));
-    const MoundPlan plan = plan_mound(design);
-    const Buildup b = build_up(ground, plan);
+    const PlacedMound mound = place_mound(place_as_drawn(ground, design));
+    const Buildup& b = mound.buildup;
     if (!b.toe.holes.empty() || b.toe.outer.size() != 1) continue;  // a berm is measured past what stands out inside it
-    const Walker walker(ground, plan, b.bottom_elevation);
+    const Walker walker(mound);
     for (const auto& [face, berm] : {std::pair{Face::upslope, b.berm.upslope},
                                      {Face::downslope, b.berm.downslope},
                                      {Face::left, b.berm.left},
                                      {Face::right, b.berm.right}}) {
-      const std::vector<double> lengths = walked(walker, plan, face);
+      const std::vector<double> lengths = walked(walker, mound, face);
       if (lengths.size() < 10) continue;
       ++faces;
       double jump = 0;
@@ -312,13 +310,13 @@ TEST(BermLengths, OfShortPiecesAreThoseOfRaysToTheToe) {
     SCOPED_TRACE(i);
     const MoundDesign design = good_bent_design(dice);
     const Ground ground = make_ground(twisted_shots(dice, 40, 60));
-    const MoundPlan plan = plan_mound(design);
-    const Buildup b = build_up(ground, plan);
+    const PlacedMound mound = place_mound(place_as_drawn(ground, design));
+    const Buildup& b = mound.buildup;
     if (b.toe.outer.size() != 1) continue;
     std::vector<Polygon2> toe = b.toe.outer;
-    for (Point2& p : toe[0]) p = plan.placement.to_mound(ground.to_world(p));
+    for (Point2& p : toe[0]) p = mound.from_reduced(p);
     for (const auto& [side, berm] : {std::pair{-1.0, b.berm.upslope}, {1.0, b.berm.downslope}}) {
-      const Rays rays = rays_of(plan.shape, toe, side);
+      const Rays rays = rays_of(mound.shape(), toe, side);
       if (rays.all.empty()) continue;
       ++faces;
       constexpr double rounding = 1e-5;
@@ -350,7 +348,7 @@ TEST(BermLengths, InsideABendOfShortPiecesIsWhatATapeFinds) {
   for (const double n : {-150.0, 150.0}) {
     for (const double e : {-150.0, 150.0}) shots.push_back({"", n, e, 100, "", 0});
   }
-  const BermLengths berm = build_up(make_ground(shots), plan_mound(design)).berm;
+  const BermLengths berm = build_up(place_as_drawn(make_ground(shots), design)).berm;
   const double length = 0.5 + 5 * 8.0;  // level ground
   for (const BermLength& face : {berm.upslope, berm.downslope}) EXPECT_NEAR(face.middle, length, 1);
 }

@@ -92,24 +92,25 @@ struct ExactCase {
 };
 
 /// The same numbers, exactly: what double rounded is taken as given.
-ExactCase exact_case(const Ground& ground, const MoundPlan& plan, double bottom) {
+ExactCase exact_case(const MoundPlace& place, double bottom) {
+  const Ground& ground = place.ground;
   ExactCase c;
   c.tree.triangles = ground.tree.triangles;
   c.tree.neighbours = ground.tree.neighbours;
   const Plane& t = ground.trend;
   for (const auto& v : ground.tree.vertices) c.tree.vertices.push_back({Exact(v.x), Exact(v.y), Exact(v.r)});
   build_boxes(c.tree, ground.tree.vertices);
-  const Point2 origin = ground.to_local(plan.placement.origin);
+  const Point2 origin = ground.to_local(place.frame().origin);
   c.spot = {Exact(origin.x()),
             Exact(origin.y()),
-            Exact(plan.placement.along.x()),
-            Exact(plan.placement.along.y()),
+            Exact(place.frame().along.x()),
+            Exact(place.frame().along.y()),
             Exact(bottom),
             Exact(t.a),
             Exact(t.b),
             Exact(t.c)};
-  c.prepare.strip = Exact(plan.design.prepare.strip);
-  if (plan.design.prepare.undercut) c.prepare.pit_bottom = Exact(plan.design.prepare.undercut->elevation);
+  c.prepare.strip = Exact(place.design().prepare.strip);
+  if (place.design().prepare.undercut) c.prepare.pit_bottom = Exact(place.design().prepare.undercut->elevation);
   return c;
 }
 
@@ -223,9 +224,10 @@ constexpr int grounds_per_design = 25;
 constexpr int shards = 8;
 constexpr double agreement = 1e-11;  // of total fill
 
-void expect_twins(const Ground& ground, const MoundPlan& plan, const PlanCells<Exact>& cells, bool also_literally) {
-  const Buildup buildup = build_up(ground, plan);
-  const ExactCase c = exact_case(ground, plan, buildup.bottom_elevation);
+void expect_twins(const MoundPlace& where, const PlanCells<Exact>& cells, bool also_literally) {
+  const PlacedMound mound = place_mound(where);
+  const Buildup& buildup = mound.buildup;
+  const ExactCase c = exact_case(where, buildup.bottom_elevation);
   KernelWork<Exact> work;
   place(cells, c.spot, c.prepare, work);
   const KernelResult<Exact>& exact = run_kernel(c.tree, c.prepare, work);
@@ -243,7 +245,7 @@ void expect_twins(const Ground& ground, const MoundPlan& plan, const PlanCells<E
   EXPECT_EQ(buildup.toe.outer.size() + buildup.toe.holes.size(), exact.loops.size());
   if (!also_literally) return;
 
-  const auto [literal, specks_area] = literally(c, plan.shape);
+  const auto [literal, specks_area] = literally(c, where.shape());
   Exact sum(0);
   for (std::size_t k = 0; k < buildup.layers.size(); ++k) {
     expect_same(literal.layers[k], exact.sums.layers[k].bulk.volume, buildup.layers[k].name);
@@ -264,15 +266,15 @@ TEST_P(Twin, DoubleExactAndLiteralAgree) {
     MoundDesign design = usual_design(dice);
     while (check_design(design).has_errors()) design = usual_design(dice);
     maybe_add_pit(dice, design);
-    MoundPlan plan = plan_mound(design);
-    const PlanCells<Exact> cells = compile_cells<Exact>(plan.shape);
+    const PlanCells<Exact> cells = compile_cells<Exact>(shape_of(design));
     for (int g = 0; g < std::min(grounds_per_design, case_count()); ++g) {
       SCOPED_TRACE("design " + std::to_string(i) + ", ground " + std::to_string(g));
       const Ground ground = random_ground(dice);
-      if (plan.design.prepare.undercut) {  // from well under the bed up into the ground
-        plan.design.prepare.undercut->elevation = bed_bottom(ground, plan) - dice.between(1, 3);
+      if (design.prepare.undercut) {  // from well under the bed up into the ground
+        design.prepare.undercut->elevation = bed_bottom(place_as_drawn(ground, design)) - dice.between(1, 3);
       }
-      expect_twins(ground, plan, cells, g == 0);  // the literal rule on rationals takes seconds a case
+      expect_twins(place_as_drawn(ground, design), cells,
+                   g == 0);  // the literal rule on rationals takes seconds a case
       if (HasFailure()) return;
     }
   }
@@ -290,9 +292,9 @@ TEST_P(BentTwin, DoubleExactAndLiteralAgree) {
     Dice dice{std::mt19937(static_cast<unsigned>(i))};
     const MoundDesign design = good_bent_design(dice);
     const Ground ground = make_ground(twisted_shots(dice, 30, 60));
-    const MoundPlan plan = plan_mound(design);
-    if (!(build_up(ground, plan).footprint_area > 0)) continue;
-    expect_twins(ground, plan, compile_cells<Exact>(plan.shape), true);
+    const MoundPlace place = place_as_drawn(ground, design);
+    if (!(build_up(place).footprint_area > 0)) continue;
+    expect_twins(place, compile_cells<Exact>(place.shape()), true);
     if (HasFailure()) return;
   }
 }
@@ -308,9 +310,9 @@ TEST(MassBalance, OfShortPiecesUnderLongBermsHolds) {
     if (i % 2 == 0)
       design.prepare.undercut = Undercut{dice.from(90, 99), dice.sizes(1), ByFace::all(dice.from(0.5, 2))};
     const Ground ground = make_ground(twisted_shots(dice, 40, 60));
-    const MoundPlan plan = plan_mound(design);
-    const Buildup built = build_up(ground, plan);
-    const Takeoff takeoff = take_off(ground, plan, built, LengthUnit::foot, 5);
+    const PlacedMound mound = place_mound(place_as_drawn(ground, design));
+    const Buildup& built = mound.buildup;
+    const Takeoff takeoff = take_off(mound, LengthUnit::foot, 5);
     EXPECT_LT(takeoff.balance.relative_difference, 1e-9);
     double inside_toe = 0;
     for (const Polygon2& loop : built.toe.outer) inside_toe += plan_area(loop);

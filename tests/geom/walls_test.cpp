@@ -320,22 +320,22 @@ TEST(Walls, MoundsOfAllKindsOverOneBalance) {
   for (int i = 0; i < 40; ++i) {
     const MoundDesign design = random_design(dice);
     if (check_design(design).has_errors()) continue;
-    const MoundPlan plan = plan_mound(design);
-    const Buildup b = build_up(ground, plan);
+    const PlacedMound mound = place_mound(place_as_drawn(ground, design));
+    const Buildup& b = mound.buildup;
     if (b.toe.outer.empty()) continue;
     ++stood;
-    EXPECT_LT(take_off(ground, plan, b, LengthUnit::foot, 5).balance.relative_difference, 1e-7) << i;
+    EXPECT_LT(take_off(mound, LengthUnit::foot, 5).balance.relative_difference, 1e-7) << i;
   }
   EXPECT_GT(stood, 20);
 }
 
-MoundPlan block_over(double east_of_middle, double bottom, double top) {
+MoundDesign block_over(double east_of_middle, double bottom, double top) {
   MoundDesign design;
   design.bed = straight_bed({east_of_middle, 0}, 90, 20, 10);
   design.bottom_elevation = bottom;
   design.downslope = 0;
   design.layers = {plain_layer("fill", top, 0, 0)};
-  return plan_mound(design);
+  return design;
 }
 
 TEST(Walls, AMoundOverAWallHasTheYardsOfBothTerraces) {
@@ -344,14 +344,14 @@ TEST(Walls, AMoundOverAWallHasTheYardsOfBothTerraces) {
   lot.add_line(straight(100));
   const Ground ground = lot.ground();
   // An upright block 20 x 10 to elevation 106 that stands 6 wide on the upper terrace and 14 on the lower.
-  const MoundPlan plan = block_over(4, 104, 2);
-  const Buildup b = build_up(ground, plan);
+  const PlacedMound mound = place_mound(place_as_drawn(ground, block_over(4, 104, 2)));
+  const Buildup& b = mound.buildup;
   const double upright = 10 * (6 * 2 + 14 * 6);
   EXPECT_NEAR(b.layers[0].volume, upright - lean(4, 10), 1e-6);
   EXPECT_NEAR(b.footprint_area, 200, 1e-6);
-  const Takeoff takeoff = take_off(ground, plan, b, LengthUnit::foot, 5);
+  const Takeoff takeoff = take_off(mound, LengthUnit::foot, 5);
   EXPECT_LT(takeoff.balance.relative_difference, 1e-9);
-  const MoundSurfaces surfaces = mound_surfaces(ground, plan, b);
+  const MoundSurfaces surfaces = mound_surfaces(mound);
   const double of_surfaces = volume_above(surfaces.after_layers[0], 0) - volume_above(surfaces.prepared, 0);
   // Its own upright faces lean there: 6 high round the lower part, 2 high round the upper.
   const double own_faces = 0.5 * face_lean * (6 * 6 * (14 + 10 + 14) + 2 * 2 * (6 + 10 + 6));
@@ -370,7 +370,7 @@ TEST(Walls, ABermEndsAgainstAWall) {
   design.bottom_elevation = 100;
   design.downslope = 0;
   design.layers = {plain_layer("fill", 2, 0, 3)};
-  const Buildup b = build_up(ground, plan_mound(design));
+  const Buildup b = build_up(place_as_drawn(ground, design));
   // The whole frustum by the prismatoid rule, less the end of it that would lie behind the wall.
   const double whole = 2.0 / 6 * (20 * 10 + 4 * 26 * 16 + 32 * 22);
   const auto strip = [](double out) { return (2 - out / 3) * 0.5 * (10 + 2 * out + 22); };  // a trapezoid

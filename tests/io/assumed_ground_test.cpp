@@ -94,7 +94,7 @@ TEST_F(AssumedGroundJob, ABedThatStandsOnItIsRefused) {
   change("n = 11.0", "n = 2.5");  // half a foot of the bed lies past the survey
   change("side = 3.0", "side = 2.0");
   const SiteResults results = compute_site(folder.put("over.toml", job));
-  ASSERT_EQ(results.buildup.toe.off_survey, 0) << "nothing else is wrong";
+  ASSERT_EQ(results.mound().buildup.toe.off_survey, 0) << "nothing else is wrong";
   EXPECT_THAT(blocking_problems(results).all,
               testing::ElementsAre(is_error("mound.center", "assumed ground does not count")));
 }
@@ -102,8 +102,8 @@ TEST_F(AssumedGroundJob, ABedThatStandsOnItIsRefused) {
 TEST_F(AssumedGroundJob, IsMarkedInEveryFile) {
   const SiteResults results = with("extend = 6.0\n");
   ASSERT_FALSE(blocking_problems(results).has_errors());
-  ASSERT_TRUE(results.takeoff.on_assumed);
-  const OnAssumedGround& assumed = *results.takeoff.on_assumed;
+  ASSERT_TRUE(results.found().takeoff.on_assumed);
+  const OnAssumedGround& assumed = *results.found().takeoff.on_assumed;
   EXPECT_GT(assumed.farthest, 0.5);
   EXPECT_TRUE(std::any_of(results.notes.all.begin(), results.notes.all.end(), [](const Problem& p) {
     return p.severity == Severity::warning && p.what.find("the berm rests on assumed ground") != std::string::npos;
@@ -117,15 +117,16 @@ TEST_F(AssumedGroundJob, IsMarkedInEveryFile) {
   EXPECT_EQ(summary["assumed_ground"]["fill_cy"], assumed.fill_cy);
   EXPECT_LT(summary["assumed_ground"]["farthest_at"]["n"], 0.0);
 
-  EXPECT_THAT(quantities_csv(results.takeoff, results.estimate, LengthUnit::foot), HasSubstr("area,on assumed ground"));
-  EXPECT_THAT(stakes_csv(results.stakes, LengthUnit::foot), HasSubstr("ground assumed"));
+  EXPECT_THAT(quantities_csv(results.found().takeoff, results.estimate, LengthUnit::foot),
+              HasSubstr("area,on assumed ground"));
+  EXPECT_THAT(stakes_csv(results.found().stakes, LengthUnit::foot), HasSubstr("ground assumed"));
   const std::string book = folder.put("quantities.xlsx", quantities_xlsx(results));
   EXPECT_THAT(output_of("unzip -p " + book + " xl/sharedStrings.xml"), HasSubstr("on assumed ground"));
 }
 
 TEST_F(AssumedGroundJob, IsTheLastColumnOfTheToe) {
   const SiteResults results = with("extend = 6.0\n");
-  std::istringstream csv(toe_csv(results.ground, results.buildup.toe, LengthUnit::foot));
+  std::istringstream csv(toe_csv(results.ground(), results.mound().buildup.toe, LengthUnit::foot));
   std::string line;
   std::getline(csv, line);
   EXPECT_EQ(line, "loop,point,northing,easting,elevation,ground");
@@ -139,7 +140,8 @@ TEST_F(AssumedGroundJob, IsTheLastColumnOfTheToe) {
   }
   EXPECT_GT(assumed, 0);
   EXPECT_GT(surveyed, 0);
-  EXPECT_THAT(toe_csv(tiny_results(folder).ground, results.buildup.toe, LengthUnit::foot), Not(HasSubstr("surveyed")));
+  EXPECT_THAT(toe_csv(tiny_results(folder).ground(), results.mound().buildup.toe, LengthUnit::foot),
+              Not(HasSubstr("surveyed")));
 }
 
 TEST_F(AssumedGroundJob, IsANodeOfItsOwnInTheModel) {
@@ -214,7 +216,7 @@ TEST_F(AssumedGroundJob, IsNowhereWhereNoneIsAskedFor) {
   const SiteResults results = tiny_results(folder);
   EXPECT_THAT(summary_json(results), Not(HasSubstr("assumed")));
   EXPECT_THAT(surfaces_xml(results), Not(HasSubstr("assumed")));
-  EXPECT_THAT(stakes_csv(results.stakes, LengthUnit::foot), Not(HasSubstr("assumed")));
+  EXPECT_THAT(stakes_csv(results.found().stakes, LengthUnit::foot), Not(HasSubstr("assumed")));
 }
 
 }  // namespace

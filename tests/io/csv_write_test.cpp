@@ -76,12 +76,14 @@ void expect_nothing_runs(const std::string& csv) {
 
 TEST(CsvWrite, NoNameOfAJobRunsInATableOfThePacket) {
   SiteResults site = compute_site(MOUNDWRIGHT_SURVEYS "/fernhollow.toml");
-  for (TakeoffItem& item : site.takeoff.fill) item.name = "=1+" + item.name, item.material = "@" + item.material;
+  for (TakeoffItem& item : site.mounds[0].found.takeoff.fill)
+    item.name = "=1+" + item.name, item.material = "@" + item.material;
   for (MaterialOrder& order : site.estimate.orders) order.material = "=cmd|" + order.material;
   for (BidLine& line : site.estimate.bid->lines) line.name = "=2*" + line.name;
-  expect_nothing_runs(quantities_csv(site.takeoff, site.estimate, site.job.site.unit));
-  for (Stake& stake : site.stakes.stakes) stake.what = "=" + stake.what, stake.station = "-" + stake.station;
-  const std::string stakes = stakes_csv(site.stakes, site.job.site.unit);
+  expect_nothing_runs(quantities_csv(site.found().takeoff, site.estimate, site.job.site.unit));
+  for (Stake& stake : site.mounds[0].found.stakes.stakes)
+    stake.what = "=" + stake.what, stake.station = "-" + stake.station;
+  const std::string stakes = stakes_csv(site.found().stakes, site.job.site.unit);
   expect_nothing_runs(stakes);
   EXPECT_THAT(stakes, HasSubstr(",'-"));
 }

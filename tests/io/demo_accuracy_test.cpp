@@ -16,7 +16,7 @@ void expect_agreement_with_re_runs(const std::string& job) {
   const Accuracy& told = *site.estimate.accuracy;
   ASSERT_TRUE(told.bottom_rise);  // both beds hang on the least sand
   const std::vector<Spread> run = monte_carlo(site.survey.ground_shots, site.survey.breaklines, site.job.ground.options,
-                                              site.plan, told.shots.random, 1500);
+                                              site.mound().design(), told.shots.random, 1500);
   constexpr double hair = 0.03;  // cubic yards
   expect_bands(told, run, cubic_yards_per(site.job.site.unit), hair);
 }

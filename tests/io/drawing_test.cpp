@@ -215,7 +215,7 @@ double apart(const Colour& a, const Colour& b) {
 
 TEST(LayerStyles, TellLayersApartByColourAndByHatch) {
   for (const char* job : {"fernhollow", "ridgeback"}) {
-    const std::vector<MaterialStyle> styles = layer_styles(demo_results(job).plan.design);
+    const std::vector<MaterialStyle> styles = layer_styles(demo_results(job).mound().design());
     for (std::size_t i = 0; i < styles.size(); ++i) {
       EXPECT_NE(styles[i].hatch, Hatch::none);
       for (std::size_t j = 0; j < i; ++j) {
@@ -313,14 +313,14 @@ void expect_layers_in_place(const SiteResults& results, std::size_t which) {
   const SectionScale scale = section_scale(results, cut, whole, bare);
   const Section section = section_along(results, cut.line);
   const double across = scale.level.points_per_unit(), up = across * scale.exaggeration;
-  const std::vector<MaterialStyle> styles = layer_styles(results.plan.design);
+  const std::vector<MaterialStyle> styles = layer_styles(results.mound().design());
   const PaperRect first = box_of(picture, styles[0].fill);
   const Extent at_first = extent_of(section, 0);
   // What outlines and hatches may hide at an edge, points; a layer that ends in a thin wedge is hidden a little
   // farther.
   constexpr double pens = 2.0, wedge = 3.5;
   for (std::size_t k = 0; k < styles.size(); ++k) {
-    SCOPED_TRACE(results.plan.design.layers[k].name);
+    SCOPED_TRACE(results.mound().design().layers[k].name);
     const PaperRect box = box_of(picture, styles[k].fill);
     const Extent extent = extent_of(section, k);
     EXPECT_NEAR(box.left - first.left, (extent.from - at_first.from) * across, wedge);
@@ -341,12 +341,13 @@ TEST(SectionDrawing, ShowsEveryLayerWhereTheSectionSays) {
 TEST(SectionDrawing, WritesWhatItShows) {
   const SiteResults results = demo_results("fernhollow");
   const std::string across = text_of(words_of(sheet_width, sheet_height, section_of(results, 0)));
-  for (const Layer& layer : results.plan.design.layers) EXPECT_THAT(across, HasSubstr(layer.name));
-  EXPECT_THAT(across, HasSubstr(fmt::format("upslope berm {:.1f} ft", results.buildup.berm.upslope.middle)));
+  for (const Layer& layer : results.mound().design().layers) EXPECT_THAT(across, HasSubstr(layer.name));
+  EXPECT_THAT(across, HasSubstr(fmt::format("upslope berm {:.1f} ft", results.mound().buildup.berm.upslope.middle)));
   EXPECT_THAT(across, HasSubstr("bed 10.0 ft"));
-  EXPECT_THAT(across, HasSubstr(fmt::format("downslope berm {:.1f} ft", results.buildup.berm.downslope.middle)));
+  EXPECT_THAT(across,
+              HasSubstr(fmt::format("downslope berm {:.1f} ft", results.mound().buildup.berm.downslope.middle)));
   EXPECT_THAT(across, HasSubstr("exaggerated 2 times"));
-  EXPECT_THAT(across, HasSubstr(fmt::format("{:.2f} bed bottom", results.buildup.bottom_elevation)));
+  EXPECT_THAT(across, HasSubstr(fmt::format("{:.2f} bed bottom", results.mound().buildup.bottom_elevation)));
   const std::string along = text_of(words_of(sheet_width, sheet_height, section_of(results, 1)));
   EXPECT_THAT(along, HasSubstr("bed 60.0 ft"));
   EXPECT_THAT(along, HasSubstr("exaggerated 4 times"));
@@ -375,7 +376,7 @@ TEST(SectionDrawing, CutsABentBedAlongItsLine) {
   ASSERT_EQ(along.line.size(), 4u);
   const Extent stone = extent_of(section_along(results, along.line), 1);
   double length = 0;
-  const std::vector<Point2>& line = results.plan.design.bed.line;
+  const std::vector<Point2>& line = results.mound().design().bed.line;
   for (std::size_t i = 1; i < line.size(); ++i) length += (line[i] - line[i - 1]).norm();
   EXPECT_NEAR(stone.to - stone.from, length, 1e-6);
 }
@@ -385,7 +386,7 @@ TEST(MaterialKey, GivesTheYardsOfTheTakeoff) {
     const SiteResults results = demo_results(job);
     const auto draw = [&](cairo_t* cairo) { draw_material_key(cairo, results, {10, 10, 200, 0}); };
     const std::string text = text_of(words_of(220, 400, draw));
-    for (const std::vector<TakeoffItem>* items : {&results.takeoff.fill, &results.takeoff.cut}) {
+    for (const std::vector<TakeoffItem>* items : {&results.found().takeoff.fill, &results.found().takeoff.cut}) {
       for (const TakeoffItem& item : *items) {
         EXPECT_THAT(text, HasSubstr(fmt::format("{:.1f} cu yd", item.volume_cy))) << item.name;
       }
@@ -398,7 +399,7 @@ TEST(MaterialKey, IsInCubicMetresWhereTheJobIsMetric) {
   const SiteResults results = metre_results(folder);
   const auto draw = [&](cairo_t* cairo) { draw_material_key(cairo, results, {10, 10, 200, 0}); };
   const std::string text = text_of(words_of(220, 400, draw));
-  for (const LayerResult& layer : results.buildup.layers) {
+  for (const LayerResult& layer : results.mound().buildup.layers) {
     EXPECT_THAT(text, HasSubstr(fmt::format("{:.1f} m3", layer.volume))) << layer.name;
   }
   EXPECT_THAT(text, testing::Not(HasSubstr("cu yd")));
@@ -414,7 +415,7 @@ const Word* find(const std::vector<Word>& words, const std::string& text) {
 void expect_every_stake_numbered_apart(const SiteResults& results) {
   const std::vector<Word> words = words_of(sheet_width, sheet_height, plan_of(results));
   std::vector<const Word*> numbers;
-  for (const Stake& stake : results.stakes.stakes) {
+  for (const Stake& stake : results.found().stakes.stakes) {
     const Word* word = find(words, std::to_string(stake.number));
     ASSERT_NE(word, nullptr) << stake.number;
     numbers.push_back(word);
@@ -448,7 +449,7 @@ TEST(PlanDrawing, PutsStakesWhereTheScaleHasThem) {
   const Picture picture(sheet_width, sheet_height, plan_of(results, hubs_only));
   const PaperRect found = box_of(picture, {0.70, 0.10, 0.05});  // the colour of stakes: hubs stand outmost
   double west = 1e300, east = -1e300, south = 1e300, north = -1e300;
-  for (const Stake& stake : results.stakes.stakes) {
+  for (const Stake& stake : results.found().stakes.stakes) {
     west = std::min(west, stake.easting), east = std::max(east, stake.easting);
     south = std::min(south, stake.northing), north = std::max(north, stake.northing);
   }
@@ -473,7 +474,7 @@ TEST(PlanDrawing, ShowsOnlyWhatIsAskedFor) {
 
 TEST(PlanDrawing, ContoursStandApartAtEveryScale) {
   const SiteResults results = demo_results("ridgeback");
-  const double slope = std::hypot(results.ground.trend.a, results.ground.trend.b);
+  const double slope = std::hypot(results.ground().trend.a, results.ground().trend.b);
   for (const double denominator : {60.0, 240.0, 1200.0, 6000.0}) {
     const DrawingScale scale{denominator, results.job.site.unit};
     const double interval = contour_interval(results, scale);
@@ -488,8 +489,10 @@ TEST(PlanDrawing, LinesThatLeadFarOffThePaperTakeNoLonger) {
   const Scratch folder;
   SiteResults results = tiny_results(folder);
   results.survey.ground_shots.push_back({"5", 120, 1e8, 106, "GR", 6});
-  results.ground = make_ground(results.survey.ground_shots);
-  results.buildup = build_up(results.ground, results.plan);
+  const MoundResults near = results.mounds[0];
+  results.shared_ground = std::make_shared<const Ground>(make_ground(results.survey.ground_shots));
+  results.mounds.clear();
+  results.mounds.push_back({place_mound(place_as_drawn(results.ground(), near.mound.design())), near.found});
   const auto start = std::chrono::steady_clock::now();
   const std::string text = text_of(words_of(sheet_width, sheet_height, plan_of(results)));
   EXPECT_LT(std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count(), 2.0);  // 0.1 as a rule

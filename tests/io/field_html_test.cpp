@@ -62,7 +62,7 @@ TEST(FieldHtml, SaysTheSameTwiceAndKeepsARecordForEachPlan) {
   SiteResults site = demo_results("fernhollow");
   EXPECT_EQ(field_json(site), field_json(demo_results_anew("fernhollow")));
   const std::string key = json::parse(field_json(site))["key"];
-  site.stakes.grades[0].elevation += 0.01;
+  site.mounds[0].found.stakes.grades[0].elevation += 0.01;
   EXPECT_NE(json::parse(field_json(site))["key"], key);
 }
 
@@ -70,23 +70,24 @@ TEST(FieldJson, HasWhatAnOperatorReadsTheRodFor) {
   for (const char* name : {"fernhollow", "ridgeback"}) {
     const SiteResults& site = demo_results(name);
     const json data = json::parse(field_json(site));
-    ASSERT_EQ(data["grades"].size(), site.stakes.grades.size());
-    for (std::size_t i = 0; i < site.stakes.grades.size(); ++i) {
-      EXPECT_EQ(data["grades"][i]["name"], site.stakes.grades[i].name);
-      EXPECT_EQ(data["grades"][i]["elevation"], site.stakes.grades[i].elevation);
+    ASSERT_EQ(data["grades"].size(), site.found().stakes.grades.size());
+    for (std::size_t i = 0; i < site.found().stakes.grades.size(); ++i) {
+      EXPECT_EQ(data["grades"][i]["name"], site.found().stakes.grades[i].name);
+      EXPECT_EQ(data["grades"][i]["elevation"], site.found().stakes.grades[i].elevation);
     }
-    ASSERT_EQ(data["stakes"].size(), site.stakes.stakes.size());
-    for (std::size_t i = 0; i < site.stakes.stakes.size(); ++i) {
-      const Stake& stake = site.stakes.stakes[i];
+    ASSERT_EQ(data["stakes"].size(), site.found().stakes.stakes.size());
+    for (std::size_t i = 0; i < site.found().stakes.stakes.size(); ++i) {
+      const Stake& stake = site.found().stakes.stakes[i];
       const json& found = data["stakes"][i];
       EXPECT_EQ(found["number"], stake.number);
       EXPECT_NEAR(found["n"].get<double>(), stake.northing, 0.0005001);
       EXPECT_NEAR(found["e"].get<double>(), stake.easting, 0.0005001);
-      EXPECT_EQ(found["edge"]["elevation"], stake.design.value_or(site.buildup.bottom_elevation)) << stake.number;
-      EXPECT_EQ(found["ties"].size(), site.stakes.tie_marks.size());
+      EXPECT_EQ(found["edge"]["elevation"], stake.design.value_or(site.mound().buildup.bottom_elevation))
+          << stake.number;
+      EXPECT_EQ(found["ties"].size(), site.found().stakes.tie_marks.size());
     }
-    EXPECT_EQ(data["diagonals"].size(), site.stakes.diagonals.size());
-    EXPECT_EQ(data["sides"].size(), site.stakes.sides.size());
+    EXPECT_EQ(data["diagonals"].size(), site.found().stakes.diagonals.size());
+    EXPECT_EQ(data["sides"].size(), site.found().stakes.sides.size());
     EXPECT_FALSE(data["plan"]["toe"].empty());
   }
 }

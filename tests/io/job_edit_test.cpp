@@ -159,14 +159,14 @@ struct NumberKey {
 };
 
 const NumberKey number_keys[] = {
-    {"mound.downslope", [](const Job& job) { return job.site.mound.downslope.value_or(-1); }},
-    {"mound.bed.width", [](const Job& job) { return job.site.mound.bed.width; }},
-    {"mound.bottom.least_sand", [](const Job& job) { return job.site.mound.least_sand.value_or(-1); }},
-    {"prepare.strip", [](const Job& job) { return job.site.mound.prepare.strip; }},
-    {"layer.core.crown", [](const Job& job) { return job.site.mound.layers[0].crown; }},
-    {"layer.stone.top", [](const Job& job) { return job.site.mound.layers[1].top; }},
-    {"layer.shell.beyond.downslope", [](const Job& job) { return job.site.mound.layers[2].beyond.downslope; }},
-    {"layer.cover.crown", [](const Job& job) { return job.site.mound.layers[3].crown; }},
+    {"mound.downslope", [](const Job& job) { return job.mound.downslope.value_or(-1); }},
+    {"mound.bed.width", [](const Job& job) { return job.mound.bed.width; }},
+    {"mound.bottom.least_sand", [](const Job& job) { return job.mound.least_sand.value_or(-1); }},
+    {"prepare.strip", [](const Job& job) { return job.mound.prepare.strip; }},
+    {"layer.core.crown", [](const Job& job) { return job.mound.layers[0].crown; }},
+    {"layer.stone.top", [](const Job& job) { return job.mound.layers[1].top; }},
+    {"layer.shell.beyond.downslope", [](const Job& job) { return job.mound.layers[2].beyond.downslope; }},
+    {"layer.cover.crown", [](const Job& job) { return job.mound.layers[3].crown; }},
     {"stakes.hub_clearance", [](const Job& job) { return job.site.hub_clearance; }},
 };
 

@@ -65,7 +65,7 @@ std::string plain_job_and(std::string_view more) { return std::string(plain_job)
 
 TEST(JobToml, ReadsTheMound) {
   const Job job = read(plain_job);
-  const MoundDesign& mound = job.site.mound;
+  const MoundDesign& mound = job.mound;
   EXPECT_EQ(job.site.title, "Lot 7");
   EXPECT_EQ(job.site.unit, LengthUnit::foot);
   EXPECT_EQ(job.ground.shots, "lots/ground.csv");
@@ -85,7 +85,7 @@ TEST(JobToml, ReadsTheMound) {
 }
 
 TEST(JobToml, TheBedLiesAlongItsAzimuth) {
-  const Bed bed = read(plain_job).site.mound.bed;
+  const Bed bed = read(plain_job).mound.bed;
   ASSERT_THAT(bed.line, SizeIs(2));
   EXPECT_EQ(bed.width, 10);
   EXPECT_NEAR((bed.line[1] - bed.line[0]).norm(), 60, 1e-9);
@@ -99,8 +99,7 @@ TEST(JobToml, ABentBedIsGivenByItsLine) {
   const Job job =
       read(with("center = { n = 5120.0, e = 4890.0 }\nazimuth = 74.0\nbed = { length = 60.0, width = 10.0 }",
                 "bed = { width = 10, line = [{ n = 1, e = 2 }, { n = 3, e = 40 }, { n = 1, e = 80 }] }"));
-  EXPECT_THAT(job.site.mound.bed.line,
-              ElementsAre(Eigen::Vector2d(2, 1), Eigen::Vector2d(40, 3), Eigen::Vector2d(80, 1)));
+  EXPECT_THAT(job.mound.bed.line, ElementsAre(Eigen::Vector2d(2, 1), Eigen::Vector2d(40, 3), Eigen::Vector2d(80, 1)));
 }
 
 TEST(JobToml, OptionalPartsHaveTheirDefaults) {
@@ -266,7 +265,7 @@ section_interval = 2.5
   EXPECT_THAT(job.ground.reading.breakline_files, ElementsAre("lots/drive.csv"));
   EXPECT_EQ(job.ground.options.longest_edge, 80);
 
-  const MoundDesign& mound = job.site.mound;
+  const MoundDesign& mound = job.mound;
   EXPECT_FALSE(mound.prepare.scarify);
   EXPECT_EQ(mound.prepare.strip, 0.5);
   ASSERT_TRUE(mound.prepare.undercut);
@@ -325,7 +324,7 @@ TEST(JobToml, ReadsAFileAndResolvesPathsAgainstItsFolder) {
 TEST(StarterJob, ReadsCleanly) {
   const Job job = read(starter_job());
   EXPECT_EQ(job.ground.shots, "lots/ground.csv");
-  EXPECT_THAT(job.site.mound.layers, SizeIs(4));
+  EXPECT_THAT(job.mound.layers, SizeIs(4));
 }
 
 TEST(StarterJob, EveryOptionalPartReadsTooWhenItsMarkIsTakenOff) {
@@ -347,11 +346,11 @@ TEST(StarterJob, EveryOptionalPartReadsTooWhenItsMarkIsTakenOff) {
   EXPECT_THAT(estimate.limits, SizeIs(1));
   EXPECT_THAT(estimate.settlement, SizeIs(1));
   EXPECT_TRUE(job.site.lot.benchmark);
-  EXPECT_TRUE(job.site.mound.prepare.undercut);
+  EXPECT_TRUE(job.mound.prepare.undercut);
   EXPECT_THAT(job.site.lot.requirements.keep_clear, SizeIs(2));
   EXPECT_THAT(job.site.lot.ties, SizeIs(1));
   EXPECT_THAT(job.site.lot.feed, SizeIs(1));
-  EXPECT_TRUE(job.site.mound.lateral_invert);
+  EXPECT_TRUE(job.mound.lateral_invert);
   EXPECT_THAT(job.ground.reading.breakline_files, SizeIs(1));
 }
 
@@ -549,13 +548,13 @@ TEST(JobTomlRefusals, WhatCheckDesignFindsCarriesLineAndKey) {
 
 // What check_design calls a layer's key is the key that the reader and the edits know.
 TEST(JobTomlRefusals, KeysOfTheGeometryAreThoseOfTheReader) {
-  MoundDesign design = read(plain_job).site.mound;
+  MoundDesign design = read(plain_job).mound;
   for (Layer& layer : design.layers) layer.top = std::nan("");
   const Problems problems = check_design(design);
   ASSERT_THAT(problems.all, SizeIs(2));
   std::string text(plain_job);
   for (const Problem& problem : problems.all) text = amended_job(text, {{problem.where, "17.25"}});
-  for (const Layer& layer : read(text).site.mound.layers) EXPECT_EQ(layer.top, 17.25) << layer.name;
+  for (const Layer& layer : read(text).mound.layers) EXPECT_EQ(layer.top, 17.25) << layer.name;
 }
 
 TEST(JobTomlRefusals, KeepClearNeedsOnePlaceOrOneLineAndADistance) {

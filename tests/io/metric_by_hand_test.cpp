@@ -54,10 +54,9 @@ Priced priced(const std::string& units, const std::string& more, double size = 1
   }
   const Ground ground = make_ground(shots);
   const SiteDesign& site = result.job.site;
-  const MoundPlan plan = plan_mound(site.mound);
-  const Buildup b = build_up(ground, plan);
-  result.takeoff = take_off(ground, plan, b, site.unit, site.end_area_interval);
-  result.estimate = estimate(ground, plan, b, result.takeoff, site);
+  const PlacedMound mound = place_mound(place_as_drawn(ground, result.job.mound));
+  result.takeoff = take_off(mound, site.unit, site.end_area_interval);
+  result.estimate = estimate(mound, result.takeoff, site);
   return result;
 }
 

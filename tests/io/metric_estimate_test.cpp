@@ -24,19 +24,19 @@ SiteResults in_metres() {
   SiteResults site = demo_in_metres();
   SiteDesign& design = site.job.site;
   design.estimate.bid->charged = Charged::whole_loads;
-  site.estimate = estimate(site.ground, site.plan, site.buildup, site.takeoff, design);
+  site.estimate = estimate(site.mound(), site.found().takeoff, design);
   return site;
 }
 
 TEST(MetricEstimate, TheTableIsInCubicMetresAndTonnes) {
   const SiteResults site = in_metres();
-  const std::string csv = quantities_csv(site.takeoff, site.estimate, LengthUnit::metre);
+  const std::string csv = quantities_csv(site.found().takeoff, site.estimate, LengthUnit::metre);
   EXPECT_THAT(
       csv,
       StartsWith("kind,item,material,in_place_m3,end_area_m3,plan_area,thickness_least,thickness_most,unit,"
                  "standard_deviation_m3,rise_m3,bank_m3,loose_m3,tonnes,loads,part_load_m3,quantity,quantity_unit,rate,"
                  "amount,note,in_place_cy\n"));
-  const double core = site.buildup.layers[0].volume;  // cubic metres
+  const double core = site.mound().buildup.layers[0].volume;  // cubic metres
   EXPECT_THAT(csv, HasSubstr(fmt::format("\nfill,core,clean sand,{:.2f},", core)));
   EXPECT_THAT(csv, HasSubstr(fmt::format(",{:.2f}\n", core / 0.764554857984)));
   EXPECT_THAT(csv, HasSubstr(fmt::format("site soil,tank pits,clay,,,,,,,,,{:.2f},", 88 * 0.764554857984)));
@@ -46,8 +46,8 @@ TEST(MetricEstimate, TheTableIsInCubicMetresAndTonnes) {
 TEST(MetricEstimate, TheSummaryHasBothWithTheYardsBeside) {
   const SiteResults site = in_metres();
   const nlohmann::json json = nlohmann::json::parse(summary_json(site));
-  EXPECT_NEAR(json["fill"][0]["volume_m3"], site.buildup.layers[0].volume, 1e-9);
-  EXPECT_NEAR(json["fill"][0]["volume_cy"], site.buildup.layers[0].volume / 0.764554857984, 1e-9);
+  EXPECT_NEAR(json["fill"][0]["volume_m3"], site.mound().buildup.layers[0].volume, 1e-9);
+  EXPECT_NEAR(json["fill"][0]["volume_cy"], site.mound().buildup.layers[0].volume / 0.764554857984, 1e-9);
   const auto& order = json["estimate"]["orders"][0];
   EXPECT_NEAR(order["tonnes"], order["tons"].get<double>() * 0.90718474, 1e-9);
   EXPECT_NEAR(order["loads"]["each_loose_m3"], order["loads"]["each_loose_cy"].get<double>() * 0.764554857984, 1e-9);

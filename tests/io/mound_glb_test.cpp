@@ -91,11 +91,11 @@ double volume(const Mesh& mesh) {
 void expect_volumes_of(const SiteResults& results) {
   const Model model = read(mound_glb(results));
   const double cubic_metres_per_yard = 0.9144 * 0.9144 * 0.9144;
-  for (const TakeoffItem& item : results.takeoff.fill) {
+  for (const TakeoffItem& item : results.found().takeoff.fill) {
     // Coordinates are single floats.
     EXPECT_NEAR(volume(mesh_of(model, item.name)), item.volume_cy * cubic_metres_per_yard, 1e-3) << item.name;
   }
-  for (const TakeoffItem& item : results.takeoff.cut) {
+  for (const TakeoffItem& item : results.found().takeoff.cut) {
     EXPECT_NEAR(volume(mesh_of(model, "cut: " + item.name)), item.volume_cy * cubic_metres_per_yard, 1e-3) << item.name;
   }
 }
@@ -118,7 +118,7 @@ TEST(MoundGlb, HoldsTheYardsOfEveryLayerInCubicMetres) {
 TEST(MoundGlb, IsYUpWithXEastFromTheBedBottom) {
   const SiteResults results = demo_results("fernhollow");
   const Model model = read(mound_glb(results));
-  const Layer& top = results.plan.design.layers.back();
+  const Layer& top = results.mound().design().layers.back();
   const double foot = 0.3048;
   double highest = -1e9;
   for (const Point& p : mesh_of(model, "topsoil").points) highest = std::max(highest, p[1]);
@@ -126,7 +126,7 @@ TEST(MoundGlb, IsYUpWithXEastFromTheBedBottom) {
   const Mesh ground = mesh_of(model, "ground");
   const Json& origin = model.json["scenes"][0]["extras"]["origin"];
   for (std::size_t i = 0; i < ground.points.size(); ++i) {
-    const auto shot = static_cast<std::size_t>(results.ground.shot_of_point[i]);
+    const auto shot = static_cast<std::size_t>(results.ground().shot_of_point[i]);
     const Shot& s = results.survey.ground_shots[shot];
     EXPECT_NEAR(ground.points[i][0], (s.easting - origin["e"].get<double>()) * foot, 1e-5);
     EXPECT_NEAR(ground.points[i][1], (s.elevation - origin["elevation"].get<double>()) * foot, 1e-5);

@@ -33,16 +33,16 @@ INSTANTIATE_TEST_SUITE_P(Surveys, PointsCsv, testing::Values("fernhollow", "ridg
                          [](const auto& info) { return std::string(info.param); });
 
 TEST_P(PointsCsv, HoldsEveryStakeAndMarkAndNoHeader) {
-  ASSERT_EQ(rows.size(), site.stakes.stakes.size() + known_marks(site.job.site.lot).size());
-  for (std::size_t i = 0; i < site.stakes.stakes.size(); ++i) {
-    const Stake& stake = site.stakes.stakes[i];
+  ASSERT_EQ(rows.size(), site.found().stakes.stakes.size() + known_marks(site.job.site.lot).size());
+  for (std::size_t i = 0; i < site.found().stakes.stakes.size(); ++i) {
+    const Stake& stake = site.found().stakes.stakes[i];
     ASSERT_EQ(rows[i].size(), 5u);
     EXPECT_EQ(rows[i][0], std::to_string(stake.number));
     EXPECT_EQ(rows[i][1], fixed_text(stake.northing, 3));
     EXPECT_EQ(rows[i][2], fixed_text(stake.easting, 3));
     EXPECT_EQ(rows[i][3], stake.design ? fixed_text(*stake.design, 2) : "");
   }
-  const std::vector<std::string>& mark = rows[site.stakes.stakes.size()];
+  const std::vector<std::string>& mark = rows[site.found().stakes.stakes.size()];
   EXPECT_EQ(mark[1], fixed_text(site.job.site.lot.benchmark->at.y(), 3));
   EXPECT_EQ(mark[3], fixed_text(*site.job.site.lot.benchmark->elevation, 2));
   EXPECT_EQ(mark[4], "BM BM1");
@@ -69,11 +69,11 @@ TEST_P(PointsCsv, IsReadBackAsASurvey) {
 
 TEST(PointsCsvMarks, PassOverNumbersOfTheSurvey) {
   SiteResults site = demo_results("fernhollow");
-  const int next = site.stakes.stakes.back().number + 1;
+  const int next = site.found().stakes.stakes.back().number + 1;
   site.survey.all[0].point = std::to_string(next);
   site.survey.all[1].point = std::to_string(next + 1);
   const auto rows = rows_of(points_csv(site));
-  EXPECT_EQ(rows[site.stakes.stakes.size()][0], std::to_string(next + 2));
+  EXPECT_EQ(rows[site.found().stakes.stakes.size()][0], std::to_string(next + 2));
 }
 
 // A bench mark may also be a mark to tape from.

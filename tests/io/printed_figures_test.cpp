@@ -71,7 +71,7 @@ TEST(PrintedFigures, CutAndFillInStakesCsvIsGradeLessGround) {
     const char* units = seed % 3 == 0 ? "m" : "ft";
     const SiteResults site = lot_of_eighths(seed, units);
     const int decimals = length_decimals(site.job.site.unit);
-    const Rows rows = rows_of(stakes_csv(site.stakes, site.job.site.unit));
+    const Rows rows = rows_of(stakes_csv(site.found().stakes, site.job.site.unit));
     const std::size_t grade = column_of(rows, "elevation"), ground = column_of(rows, "ground_approx"),
                       fill = column_of(rows, "cut_fill");
     for (std::size_t i = 1; i < rows.size(); ++i) {
@@ -82,7 +82,7 @@ TEST(PrintedFigures, CutAndFillInStakesCsvIsGradeLessGround) {
       EXPECT_EQ(sign * digits_of(told.substr(told.find_first_of("0123456789")), decimals), wanted)
           << rows[i][grade] << " over " << rows[i][ground] << " says " << told << ", lot " << seed;
       ++held;
-      const double thousands = *site.stakes.stakes[i - 1].design * 1000;
+      const double thousands = *site.found().stakes.stakes[i - 1].design * 1000;
       halves += std::llround(thousands) % 10 == 5 ? 1 : 0;
     }
   }
@@ -93,7 +93,8 @@ TEST(PrintedFigures, CutAndFillInStakesCsvIsGradeLessGround) {
 TEST(PrintedFigures, AStakeHasOneGradeInEveryFile) {
   for (unsigned seed = 1; seed <= 12; ++seed) {
     const SiteResults site = lot_of_eighths(seed, "ft");
-    const Rows stakes = rows_of(stakes_csv(site.stakes, site.job.site.unit)), points = rows_of(points_csv(site));
+    const Rows stakes = rows_of(stakes_csv(site.found().stakes, site.job.site.unit)),
+               points = rows_of(points_csv(site));
     const auto json = nlohmann::json::parse(field_json(site));
     for (std::size_t i = 1; i < stakes.size(); ++i) {
       EXPECT_EQ(points[i - 1][3], stakes[i][3]) << "stake " << stakes[i][0];
@@ -106,7 +107,7 @@ TEST(PrintedFigures, AStakeHasOneGradeInEveryFile) {
 // A sum of rounded rows strays from a rounded sum: where a total is printed, so is that.
 TEST(PrintedFigures, TotalsAreRoundedOnceAndSaySo) {
   const SiteResults& site = demo_results("fernhollow");
-  const Rows rows = rows_of(quantities_csv(site.takeoff, site.estimate, site.job.site.unit));
+  const Rows rows = rows_of(quantities_csv(site.found().takeoff, site.estimate, site.job.site.unit));
   const std::size_t yards = column_of(rows, "in_place_cy"), note = column_of(rows, "note");
   double sum = 0;
   int layers = 0;

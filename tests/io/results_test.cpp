@@ -62,7 +62,7 @@ TEST(BlockingProblems, OfABermThatLeavesTheSurveyNameTheCheck) {
 
 TEST(BlockingProblems, OfABedOffTheSurveyAreOneThing) {
   SiteResults site = on_even_ground("center = { n = 60.0, e = 60.0 }\nbottom = { elevation = 104.0 }\n");
-  site.buildup.governing.reset();  // what a bed far off has
+  site.mounds[0].mound.buildup.governing.reset();  // what a bed far off has
   const Problems found = blocking_problems(site);
   ASSERT_THAT(found.all, SizeIs(1));
   EXPECT_THAT(found.all[0].what, HasSubstr("no surveyed ground under the bed"));
@@ -71,7 +71,7 @@ TEST(BlockingProblems, OfABedOffTheSurveyAreOneThing) {
 
 TEST(BlockingProblems, OfAMoundThatStandsNowhereSayRaiseIt) {
   SiteResults site = on_even_ground("center = { n = 60.0, e = 60.0 }\nbottom = { elevation = 104.0 }\n");
-  site.buildup.toe.outer.clear();
+  site.mounds[0].mound.buildup.toe.outer.clear();
   const Problems found = blocking_problems(site);
   ASSERT_THAT(found.all, SizeIs(1));
   EXPECT_THAT(found.all[0].what, HasSubstr("no layer stands above the ground anywhere"));

@@ -138,7 +138,7 @@ TEST_P(Sheets, SayEveryStakeGradeAndYard) {
   write();
   const std::string all = text(), card = text(1);
   const LengthUnit unit = results.job.site.unit;
-  for (const Stake& stake : results.stakes.stakes) EXPECT_THAT(all, HasSubstr(std::to_string(stake.number)));
+  for (const Stake& stake : results.found().stakes.stakes) EXPECT_THAT(all, HasSubstr(std::to_string(stake.number)));
   // On the lath sheets each number is one word, in a row of its own.
   std::map<std::string, int> on_laths;
   for (const Page& page : pages_of(file)) {
@@ -148,8 +148,9 @@ TEST_P(Sheets, SayEveryStakeGradeAndYard) {
     if (!has("EDGE") || !has("LATH")) continue;
     for (const Word& word : page.words) ++on_laths[word.text];
   }
-  for (const Stake& stake : results.stakes.stakes) EXPECT_GE(on_laths[std::to_string(stake.number)], 1) << stake.number;
-  for (const Grade& grade : results.stakes.grades) {
+  for (const Stake& stake : results.found().stakes.stakes)
+    EXPECT_GE(on_laths[std::to_string(stake.number)], 1) << stake.number;
+  for (const Grade& grade : results.found().stakes.grades) {
     EXPECT_THAT(card, HasSubstr(fixed_text(grade.elevation, length_decimals(unit)))) << grade.name;
   }
   EXPECT_THAT(card, HasSubstr("GRADE CARD")) << "the grade card comes first";
@@ -159,7 +160,8 @@ TEST_P(Sheets, SayEveryStakeGradeAndYard) {
     EXPECT_THAT(all, HasSubstr(fixed_text(item["volume_" + in].get<double>(), 1))) << item["name"];
   }
   EXPECT_THAT(all, HasSubstr(fixed_text(summary["total"]["fill_" + in].get<double>(), 1)));
-  for (const PlanCheck& check : results.checks) EXPECT_THAT(all, HasSubstr(check.name.substr(0, check.name.find(' '))));
+  for (const PlanCheck& check : results.found().checks)
+    EXPECT_THAT(all, HasSubstr(check.name.substr(0, check.name.find(' '))));
 }
 
 TEST_P(Sheets, PassTheCheckOfPdf) {
@@ -262,7 +264,7 @@ TEST_P(Sheets, DrawThePlanToItsScale) {
     squares.emplace_back(std::stod((*i)[1]) + 1.7, std::stod((*i)[2]) + 1.7);
   }
   std::vector<Point2> hubs;
-  for (const Stake& stake : results.stakes.stakes) {
+  for (const Stake& stake : results.found().stakes.stakes) {
     if (stake.kind == StakeKind::hub) hubs.emplace_back(stake.easting, stake.northing);
   }
   ASSERT_GE(hubs.size(), 8U);
@@ -310,7 +312,7 @@ TEST(SheetPaper, IsLetterForFeetAndA4ForMetres) {
 TEST(SheetTables, RepeatTheirHeadingsOnEveryPage) {
   const Scratch folder;
   const SiteResults results = many_stakes(folder);
-  ASSERT_GE(results.stakes.stakes.size(), 80U);
+  ASSERT_GE(results.found().stakes.stakes.size(), 80U);
   const std::string file = folder.put("sheets.pdf", sheets_pdf(results)).string();
   int lath_pages = 0;
   const int pages = static_cast<int>(pages_of(file).size());

@@ -83,13 +83,13 @@ TEST_P(SiteGpkg, ToeIsTheFootprint) {
     area += feature->GetGeometryRef()->toPolygon()->get_Area();
     EXPECT_NEAR(feature->GetFieldAsDouble("plan_area"), feature->GetGeometryRef()->toPolygon()->get_Area(), 0.0501);
   }
-  EXPECT_NEAR(area, site.buildup.footprint_area, 0.001);
+  EXPECT_NEAR(area, site.mound().buildup.footprint_area, 0.001);
 }
 
 TEST_P(SiteGpkg, BedIsWidthByLength) {
   double area = 0;
   for (const auto& feature : file.layer("bed")) area += feature->GetGeometryRef()->toPolygon()->get_Area();
-  const Bed& bed = site.job.site.mound.bed;
+  const Bed& bed = site.job.mound.bed;
   double length = 0;
   for (std::size_t i = 1; i < bed.line.size(); ++i) length += (bed.line[i] - bed.line[i - 1]).norm();
   EXPECT_NEAR(area, length * bed.width, 0.001);
@@ -97,8 +97,8 @@ TEST_P(SiteGpkg, BedIsWidthByLength) {
 
 TEST_P(SiteGpkg, StakesAreWhatStakesCsvPrints) {
   OGRLayer& layer = file.layer("stakes");
-  ASSERT_EQ(layer.GetFeatureCount(), static_cast<GIntBig>(site.stakes.stakes.size()));
-  auto stake = site.stakes.stakes.begin();
+  ASSERT_EQ(layer.GetFeatureCount(), static_cast<GIntBig>(site.found().stakes.stakes.size()));
+  auto stake = site.found().stakes.stakes.begin();
   for (const auto& feature : layer) {
     EXPECT_EQ(feature->GetFieldAsInteger("number"), stake->number);
     EXPECT_EQ(fixed_text(feature->GetGeometryRef()->toPoint()->getX(), 3), fixed_text(stake->easting, 3));
@@ -117,7 +117,7 @@ TEST_P(SiteGpkg, ContoursLieOnTheirSurfaces) {
     EXPECT_EQ(elevation, std::round(elevation));
     for (const OGRPoint& p : *feature->GetGeometryRef()->toLineString()) {
       EXPECT_EQ(p.getZ(), elevation);
-      EXPECT_NEAR(elevation_at(site.ground, site.ground.to_local({p.getX(), p.getY()})).value(), elevation, 1e-5);
+      EXPECT_NEAR(elevation_at(site.ground(), site.ground().to_local({p.getX(), p.getY()})).value(), elevation, 1e-5);
     }
   }
   std::set<double> elevations;

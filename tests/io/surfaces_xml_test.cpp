@@ -74,17 +74,17 @@ INSTANTIATE_TEST_SUITE_P(Surveys, SurfacesXml, testing::Values("fernhollow", "ri
 
 TEST_P(SurfacesXml, HoldsEveryLayersYardsBetweenItsSurfaces) {
   const std::map<std::string, Tin> surfaces = surfaces_in(document);
-  ASSERT_EQ(surfaces.size(), 3 + site.buildup.layers.size());
-  const double datum = site.buildup.bottom_elevation, to_yards = cubic_yards_per(site.job.site.unit);
+  ASSERT_EQ(surfaces.size(), 3 + site.mound().buildup.layers.size());
+  const double datum = site.mound().buildup.bottom_elevation, to_yards = cubic_yards_per(site.job.site.unit);
   double below = volume_above(surfaces.at("prepared ground"), datum);
-  for (const TakeoffItem& layer : site.takeoff.fill) {
+  for (const TakeoffItem& layer : site.found().takeoff.fill) {
     const double here = volume_above(surfaces.at("top of " + layer.name), datum);
     EXPECT_NEAR((here - below) * to_yards, layer.volume_cy, 0.01) << layer.name;
     below = here;
   }
   const double raised =
       volume_above(surfaces.at("finished lot"), datum) - volume_above(surfaces.at("existing ground"), datum);
-  EXPECT_NEAR(raised * to_yards, site.takeoff.fill_cy - site.takeoff.cut_cy, 0.01);
+  EXPECT_NEAR(raised * to_yards, site.found().takeoff.fill_cy - site.found().takeoff.cut_cy, 0.01);
 }
 
 // Nothing upright and nothing folded over: faces run counter-clockwise, no two points stand over each other.
@@ -101,8 +101,8 @@ TEST_P(SurfacesXml, SurfacesAreFunctionsOfThePlan) {
 
 TEST_P(SurfacesXml, ExistingGroundIsTheTriangulatedSurvey) {
   const Tin existing = surfaces_in(document).at("existing ground");
-  EXPECT_EQ(existing.points.size(), site.ground.points.size());
-  EXPECT_EQ(existing.triangles.size(), site.ground.triangle_count());
+  EXPECT_EQ(existing.points.size(), site.ground().points.size());
+  EXPECT_EQ(existing.triangles.size(), site.ground().triangle_count());
   const pugi::xml_node source = document.child("LandXML").child("Surfaces").child("Surface").child("SourceData");
   std::size_t lines = 0;
   for (const pugi::xml_node line : source.child("Breaklines").children("Breakline")) {
@@ -115,9 +115,9 @@ TEST_P(SurfacesXml, ExistingGroundIsTheTriangulatedSurvey) {
 
 TEST_P(SurfacesXml, StakesArePointsInTheSurveysOrder) {
   const pugi::xml_node stakes = document.child("LandXML").find_child_by_attribute("CgPoints", "name", "stakes");
-  auto stake = site.stakes.stakes.begin();
+  auto stake = site.found().stakes.stakes.begin();
   for (const pugi::xml_node point : stakes.children("CgPoint")) {
-    ASSERT_NE(stake, site.stakes.stakes.end());
+    ASSERT_NE(stake, site.found().stakes.stakes.end());
     EXPECT_EQ(point.attribute("name").as_int(), stake->number);
     const std::vector<double> at = numbers_in(point.text().get());
     ASSERT_EQ(at.size(), stake->design ? 3u : 2u);
@@ -128,7 +128,7 @@ TEST_P(SurfacesXml, StakesArePointsInTheSurveysOrder) {
     }
     ++stake;
   }
-  EXPECT_EQ(stake, site.stakes.stakes.end());
+  EXPECT_EQ(stake, site.found().stakes.stakes.end());
 }
 
 TEST_P(SurfacesXml, ComesOutTheSameTwice) { EXPECT_EQ(surfaces_xml(demo_results_anew(GetParam())), xml); }
@@ -160,7 +160,7 @@ TEST(SurfacesXmlUnits, AreTheJobs) {
 TEST(SurfacesXmlNames, AreEscaped) {
   SiteResults site = demo_results("fernhollow");
   site.job.site.title = "Lot <7> & \"8\"";
-  site.buildup.layers[0].name = "core & <shell>";
+  site.mounds[0].mound.buildup.layers[0].name = "core & <shell>";
   const pugi::xml_document document = parsed(surfaces_xml(site));
   EXPECT_STREQ(document.child("LandXML").child("Project").attribute("name").value(), "Lot <7> & \"8\"");
   EXPECT_TRUE(document.child("LandXML").child("Surfaces").find_child_by_attribute("name", "top of core & <shell>"));

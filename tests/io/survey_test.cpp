@@ -71,7 +71,9 @@ std::vector<std::string> refusal(const std::string& csv, const std::string& job)
   return texts;
 }
 
-double yards(const std::string& csv, const std::string& job) { return computed(Scratch(), csv, job).takeoff.fill_cy; }
+double yards(const std::string& csv, const std::string& job) {
+  return computed(Scratch(), csv, job).found().takeoff.fill_cy;
+}
 
 /// The job with a line under [ground].
 std::string with_columns(const std::string& line) {
@@ -179,7 +181,7 @@ TEST(SurveyCauses, AHalfInAnotherFrameIsToldAndLeftOutOrRefused) {
   EXPECT_THAT(told, HasSubstr("g.csv lines 1 to 60: 60 of the 169 shots lie"));
   EXPECT_THAT(told, HasSubstr("with northing and easting exchanged they would be among them"));
   EXPECT_THAT(told, HasSubstr("Exchange northing and easting of those lines"));
-  EXPECT_NEAR(results.takeoff.fill_cy, yards(hillside(), job_text), 0.02 * results.takeoff.fill_cy);
+  EXPECT_NEAR(results.found().takeoff.fill_cy, yards(hillside(), job_text), 0.02 * results.found().takeoff.fill_cy);
 
   std::string elsewhere = job_text;
   elsewhere.replace(elsewhere.find("n = 15000.0"), 11, "n = 95000.0");
@@ -247,9 +249,9 @@ TEST(SurveyStrays, AreLeftOutOfTheGroundAndItsLinesAndTold) {
                                        job);
   EXPECT_THAT(spoiled.survey.all, SizeIs(169));
   EXPECT_THAT(spoiled.survey.ground_shots, SizeIs(167));
-  EXPECT_EQ(spoiled.ground.points.size(), 167u);
+  EXPECT_EQ(spoiled.ground().points.size(), 167u);
   EXPECT_THAT(spoiled.survey.breaklines, ElementsAre(ElementsAre(0, 13, 38, 51)));  // each behind 26 comes one sooner
-  EXPECT_NEAR(spoiled.takeoff.fill_cy, whole.takeoff.fill_cy, 0.01 * whole.takeoff.fill_cy);
+  EXPECT_NEAR(spoiled.found().takeoff.fill_cy, whole.found().takeoff.fill_cy, 0.01 * whole.found().takeoff.fill_cy);
   ASSERT_THAT(spoiled.notes.all, SizeIs(testing::Ge(2)));
   std::vector<std::string> texts;
   for (const Problem& problem : spoiled.notes.all) texts.push_back(to_text(problem));
@@ -288,13 +290,13 @@ TEST(SurveyStrays, ContoursStayFewWhateverTheElevations) {
                                          for (std::size_t i = 0; i < 60; ++i)
                                            shots[i].elevation = 90 + 15000.0 * static_cast<double>(i);
                                        }));
-  const double interval = drawable_interval(results.ground, 1);
+  const double interval = drawable_interval(results.ground(), 1);
   EXPECT_GE(interval, 400);
-  EXPECT_LE(contours(results.ground, interval).size(), 2000u);
+  EXPECT_LE(contours(results.ground(), interval).size(), 2000u);
   std::string texts;
   for (const Problem& problem : results.notes.all) texts += to_text(problem) + "\n";
   EXPECT_THAT(texts, HasSubstr("contours every 1 would be too many"));
-  EXPECT_EQ(drawable_interval(computed(folder, hillside()).ground, 1), 1);
+  EXPECT_EQ(drawable_interval(computed(folder, hillside()).ground(), 1), 1);
 }
 
 }  // namespace

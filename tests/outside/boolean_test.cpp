@@ -100,9 +100,9 @@ constexpr double overlap_step = 1e-7;
 
 /// A piece of a bent bed's layers or pit as half-spaces: what lies inside its lines and, with `facing` 1, under its
 /// planes standing on `datum`; with -1, above them hanging from it.
-HalfSpaces body_of(const std::vector<ConcavePiece>& pieces, std::size_t i, const MoundPlan& plan, const Point2& origin,
-                   double facing, double datum, double overlap) {
-  const Placement& at = plan.placement;
+HalfSpaces body_of(const std::vector<ConcavePiece>& pieces, std::size_t i, const MoundPlace& place,
+                   const Point2& origin, double facing, double datum, double overlap) {
+  const MoundFrame& at = place.frame();
   const Point2 center = at.origin - origin;
   HalfSpaces body;
   for (const ShapePlane& p : pieces[i].planes) {  // facing (z - datum) <= a u + b v + c
@@ -118,60 +118,60 @@ HalfSpaces body_of(const std::vector<ConcavePiece>& pieces, std::size_t i, const
 }
 
 /// From the design where the bed is straight, else from the shape's planes.
-HalfSpaces body_of_layer(const Ground& ground, const MoundPlan& plan, std::size_t k, std::size_t piece, double bottom,
-                         double base) {
-  if (plan.shape.bed.size() == 1) {
-    return support::layer_half_spaces(plan.design, plan.design.layers[k], bottom, base, ground.origin);
+HalfSpaces body_of_layer(const MoundPlace& place, std::size_t k, std::size_t piece, double bottom, double base) {
+  if (place.shape().bed.size() == 1) {
+    return support::layer_half_spaces(place.design(), place.design().layers[k], bottom, base, place.ground.origin);
   }
-  HalfSpaces body = body_of(plan.shape.layers[k].pieces, piece, plan, ground.origin, 1, bottom,
+  HalfSpaces body = body_of(place.shape().layers[k].pieces, piece, place, place.ground.origin, 1, bottom,
                             static_cast<double>(k + 1) * overlap_step);
   body.push_back({0, 0, -1, base});
   return body;
 }
 
-HalfSpaces body_of_pit(const Ground& ground, const MoundPlan& plan, std::size_t piece, double lid) {
-  const Undercut& pit = *plan.design.prepare.undercut;
-  if (plan.shape.bed.size() == 1) return support::pit_half_spaces(plan.design, pit, lid, ground.origin);
-  HalfSpaces body = body_of(plan.shape.pit, piece, plan, ground.origin, -1, pit.elevation,
-                            static_cast<double>(plan.design.layers.size() + 1) * overlap_step);
+HalfSpaces body_of_pit(const MoundPlace& place, std::size_t piece, double lid) {
+  const Undercut& pit = *place.design().prepare.undercut;
+  if (place.shape().bed.size() == 1) return support::pit_half_spaces(place.design(), pit, lid, place.ground.origin);
+  HalfSpaces body = body_of(place.shape().pit, piece, place, place.ground.origin, -1, pit.elevation,
+                            static_cast<double>(place.design().layers.size() + 1) * overlap_step);
   body.push_back({0, 0, 1, -lid});
   return body;
 }
 
 /// One straight piece of the bed, between its bends' bisectors, on the ground under the whole mound. The pieces share
 /// no volume, so that theirs add up; each layer's body is convex.
-support::BooleanScene scene_of(const Ground& ground, const MoundPlan& plan, const Buildup& buildup, std::size_t piece) {
-  const Eigen::AlignedBox2d box = box_around(buildup.toe);
+support::BooleanScene scene_of(const PlacedMound& mound, std::size_t piece) {
+  const Ground& ground = mound.ground;
+  const Eigen::AlignedBox2d box = box_around(mound.buildup.toe);
   const HalfSpaces sides{
       {-1, 0, 0, box.min().x()}, {1, 0, 0, -box.max().x()}, {0, -1, 0, box.min().y()}, {0, 1, 0, -box.max().y()}};
   const auto [lowest, highest] = std::minmax_element(ground.points.begin(), ground.points.end(),
                                                      [](const Point3& a, const Point3& b) { return a.z() < b.z(); });
-  const Prepare& prepare = plan.design.prepare;
+  const Prepare& prepare = mound.design().prepare;
   const double low =
       std::min(lowest->z() - prepare.strip, prepare.undercut ? prepare.undercut->elevation : lowest->z());
   support::BooleanScene scene;
   scene.strip = prepare.strip;
   scene.ground = support::ground_block(ground.points, triangles_under(ground, box), low - 2);
   if (prepare.undercut) {
-    scene.pits.push_back(support::convex_solid(body_of_pit(ground, plan, piece, highest->z() + 1)));
+    scene.pits.push_back(support::convex_solid(body_of_pit(mound, piece, highest->z() + 1)));
   }
-  for (std::size_t k = 0; k < plan.design.layers.size(); ++k) {
-    HalfSpaces body = body_of_layer(ground, plan, k, piece, buildup.bottom_elevation, low - 1);
+  for (std::size_t k = 0; k < mound.design().layers.size(); ++k) {
+    HalfSpaces body = body_of_layer(mound, k, piece, mound.buildup.bottom_elevation, low - 1);
     body.insert(body.end(), sides.begin(), sides.end());
-    scene.layers.push_back({plan.design.layers[k].name, {support::convex_solid(body)}});
+    scene.layers.push_back({mound.design().layers[k].name, {support::convex_solid(body)}});
   }
   return scene;
 }
 
 void expect_same(const Ground& ground, const MoundDesign& design) {
-  const MoundPlan plan = plan_mound(design);
-  const Buildup buildup = build_up(ground, plan);
+  const PlacedMound mound = place_mound(place_as_drawn(ground, design));
+  const Buildup& buildup = mound.buildup;
   ASSERT_EQ(buildup.specks, 0u) << "the booleans would count these";
   ASSERT_EQ(buildup.toe.off_survey, 0) << "the booleans need the whole mound on the survey";
   std::vector<double> layers(buildup.layers.size());
   support::CutVolumes cut;
-  for (std::size_t piece = 0; piece < plan.shape.bed.size(); ++piece) {
-    const support::BooleanScene scene = scene_of(ground, plan, buildup, piece);
+  for (std::size_t piece = 0; piece < mound.shape().bed.size(); ++piece) {
+    const support::BooleanScene scene = scene_of(mound, piece);
     const std::vector<double> volumes = support::layer_volumes(scene);
     ASSERT_EQ(volumes.size(), layers.size());
     for (std::size_t k = 0; k < layers.size(); ++k) layers[k] += volumes[k];
@@ -194,7 +194,7 @@ void expect_same(const Ground& ground, const MoundDesign& design) {
 void expect_same_on_job(const std::string& name) {
   const io::Job job = io::read_job(std::filesystem::path(MOUNDWRIGHT_SURVEYS) / name);
   const io::Survey survey = io::read_shots(job.ground.shots, job.ground.reading);
-  expect_same(make_ground(survey.ground_shots, survey.breaklines, job.ground.options), job.site.mound);
+  expect_same(make_ground(survey.ground_shots, survey.breaklines, job.ground.options), job.mound);
 }
 
 TEST(LayersAgainstBooleans, SquareCorners) { expect_same(make_ground(noisy_lot()), square_cornered()); }

@@ -62,7 +62,7 @@ inline EstimatePlan price_list() {
 }
 
 inline void recompute(io::SiteResults& site) {
-  site.estimate = estimate(site.ground, site.plan, site.buildup, site.takeoff, site.job.site);
+  site.estimate = estimate(site.mound(), site.found().takeoff, site.job.site);
 }
 
 inline io::SiteResults priced_site() {
@@ -81,7 +81,7 @@ inline io::SiteResults metric_site() {
   design.estimate.bid->charged = Charged::whole_loads;
   design.estimate.materials[2].price = Price{30.6, PriceUnit::tonne};
   design.estimate.materials[3].price = Price{20.3, PriceUnit::loose_cubic_metre};
-  site.takeoff = take_off(site.ground, site.plan, site.buildup, design.unit, design.end_area_interval);
+  site.mounds[0].found.takeoff = take_off(site.mound(), design.unit, design.end_area_interval);
   recompute(site);
   return site;
 }

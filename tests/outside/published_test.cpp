@@ -72,7 +72,7 @@ Buildup built(const EvenSlope& mound) {
   const io::Job job = io::job_from_toml(job_text(mound), "job.toml");
   const io::Survey survey = io::shots_from_csv(plane_csv(mound.percent), "ground.csv", job.ground.reading);
   const Ground ground = make_ground(survey.ground_shots, survey.breaklines, job.ground.options);
-  return build_up(ground, plan_mound(job.site.mound));
+  return build_up(place_as_drawn(ground, job.mound));
 }
 
 /// Height of the finish over existing ground at the bed's upslope and downslope edges.
@@ -281,7 +281,7 @@ double filled_to_100(const std::vector<Shot>& shots, const std::vector<Breakline
   design.bottom_elevation = 99;
   design.downslope = 0;
   design.layers = {plain_layer("fill", 1, 50, 0)};
-  return build_up(ground, plan_mound(design)).layers[0].volume;
+  return build_up(place_as_drawn(ground, design)).layers[0].volume;
 }
 
 // Dagostino and Peterson, Estimating in Building Construction, Example 9-8, a borrow pit in squares of 50 ft: corner
@@ -318,15 +318,14 @@ TEST(AverageEndArea, VoseArticles107And108ThroughTheWholeProgram) {
   Layer bank = plain_layer("bank", 0, 0, 1.5);
   bank.side.left = bank.side.right = 0;
   design.layers = {bank};
-  const MoundPlan plan = plan_mound(design);
-  const Buildup b = build_up(ground, plan);
+  const PlacedMound mound = place_mound(place_as_drawn(ground, design));
+  const Buildup& b = mound.buildup;
   EXPECT_NEAR(b.layers[0].volume, 52500, 1e-6);
   std::vector<double> stations, areas;
   for (int i = 0; i <= 4; ++i) {
     const double east = 50.0 * i;
     stations.push_back(east);
-    areas.push_back(
-        cut_section(ground, plan, b, ground.to_local({east, -59}), ground.to_local({east, 59})).layer_area(0));
+    areas.push_back(cut_section(mound, ground.to_local({east, -59}), ground.to_local({east, 59})).layer_area(0));
   }
   EXPECT_NEAR(average_end_area(stations, areas), 56250, 1e-6);
 }

@@ -302,7 +302,7 @@ class Inputs {
                            if (line.kind != BidKind::item || line.name != name) continue;
                            line.quantity = bought, line.amount = bought * line.rate;
                          }
-                         e.bid = add_up(lines, *site.job.site.estimate.bid, {site.takeoff.fill_cy}, material);
+                         e.bid = add_up(lines, *site.job.site.estimate.bid, {site.found().takeoff.fill_cy}, material);
                        }});
   }
 };

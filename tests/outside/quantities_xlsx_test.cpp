@@ -85,7 +85,7 @@ TEST(QuantitiesXlsxMetric, IsInCubicMetresAndTonnesAndComesToTheEstimate) {
 TEST_F(QuantitiesXlsx, SaysWhatTheEstimateSays) {
   const SheetsByName sheets = sheets_in_libreoffice(xlsx, Recalculate::always);
   const SheetCells &order = sheets.at("Order"), &bid = sheets.at("Bid"), &takeoff = sheets.at("Takeoff");
-  EXPECT_NEAR(std::stod(takeoff[row_of(takeoff, "total fill")][3]), site.takeoff.fill_cy, 1e-9);
+  EXPECT_NEAR(std::stod(takeoff[row_of(takeoff, "total fill")][3]), site.found().takeoff.fill_cy, 1e-9);
   for (const MaterialOrder& m : site.estimate.orders) {
     const std::size_t column = column_of(order, 3, m.material);
     EXPECT_NEAR(std::stod(order[row_of(order, "needed")][column]), m.needed.value().cy, 1e-9) << m.material;

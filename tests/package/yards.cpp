@@ -19,7 +19,7 @@ int main(int, char** argv) {
   design.layers = {{"sand", "clean sand", 0, 0, ByFace::all(1), ByFace::all(0)},
                    {"cover", "loam", 1, 0, ByFace::all(2), ByFace::all(3)}};
   try {
-    const Buildup mound = build_up(make_ground(shots), plan_mound(design));
+    const Buildup mound = build_up(place_as_drawn(make_ground(shots), design));
     std::printf("version %s\n", MOUNDWRIGHT_VERSION);
     for (const LayerResult& layer : mound.layers) {
       std::printf("%s %.4f\n", layer.name.c_str(), layer.volume * cubic_yards_per(LengthUnit::foot));

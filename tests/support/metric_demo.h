@@ -10,8 +10,8 @@ inline SiteResults demo_in_metres() {
   SiteResults site = compute_site(MOUNDWRIGHT_SURVEYS "/fernhollow.toml");
   SiteDesign& design = site.job.site;
   design.unit = LengthUnit::metre;
-  site.takeoff = take_off(site.ground, site.plan, site.buildup, design.unit, design.end_area_interval);
-  site.estimate = estimate(site.ground, site.plan, site.buildup, site.takeoff, design);
+  site.mounds[0].found.takeoff = take_off(site.mound(), design.unit, design.end_area_interval);
+  site.estimate = estimate(site.mound(), site.found().takeoff, design);
   return site;
 }
 

@@ -32,14 +32,16 @@ struct Spread {
 /// mean and leaves the rise (antithetic variates: Hammersley and Morton 1956, "A new Monte Carlo technique").
 /// `better`: a shot whose errors have half the variance of the others'.
 inline std::vector<Spread> monte_carlo(const std::vector<Shot>& shots, const std::vector<Breakline>& lines,
-                                       const GroundOptions& options, const MoundPlan& plan, double random, int pairs,
+                                       const GroundOptions& options, const MoundDesign& design, double random, int pairs,
                                        std::optional<std::size_t> better = std::nullopt) {
+  const auto compiled = compile_mound(design);
   BuildupWork work;
   GroundReport unread;  // shots in error may look like busts
   const auto volumes_with = [&](const std::vector<double>& errors, double sign) {
     std::vector<Shot> shaken = shots;
     for (std::size_t i = 0; i < shots.size(); ++i) shaken[i].elevation += sign * errors[i];
-    return bottom_and_volumes(build_up(make_ground(shaken, lines, options, &unread), plan, work));
+    const Ground ground = make_ground(shaken, lines, options, &unread);
+    return bottom_and_volumes(build_up({ground, compiled, placement_of(design)}, work));
   };
   std::vector<double> errors(shots.size(), 0.0);
   const std::vector<double> base = volumes_with(errors, 1);

@@ -40,8 +40,8 @@ void work_out(EditSession& session) {
 
 /// The session's figures against those of the whole computation on the file.
 void expect_same_figures(EditSession& session, const io::SiteResults& built) {
-  ASSERT_TRUE(session.buildup());
-  const Buildup &a = *session.buildup(), &b = built.buildup;
+  ASSERT_TRUE(session.mound());
+  const Buildup &a = session.mound()->buildup, &b = built.mound().buildup;
   EXPECT_NEAR(a.bottom_elevation, b.bottom_elevation, 1e-9);
   for (std::size_t k = 0; k < a.layers.size(); ++k) {
     EXPECT_NEAR(a.layers[k].volume, b.layers[k].volume, 1e-6) << a.layers[k].name;
@@ -49,12 +49,12 @@ void expect_same_figures(EditSession& session, const io::SiteResults& built) {
   EXPECT_NEAR(a.total_cut(), b.total_cut(), 1e-6);
   EXPECT_NEAR(a.berm.downslope.middle, b.berm.downslope.middle, 1e-6);
   work_out(session);
-  ASSERT_EQ(session.findings()->checks.size(), built.checks.size());
-  for (std::size_t i = 0; i < built.checks.size(); ++i) {
-    EXPECT_EQ(session.findings()->checks[i].text, built.checks[i].text);
-    EXPECT_EQ(session.findings()->checks[i].verdict, built.checks[i].verdict);
+  ASSERT_EQ(session.findings()->checks.size(), built.found().checks.size());
+  for (std::size_t i = 0; i < built.found().checks.size(); ++i) {
+    EXPECT_EQ(session.findings()->checks[i].text, built.found().checks[i].text);
+    EXPECT_EQ(session.findings()->checks[i].verdict, built.found().checks[i].verdict);
   }
-  EXPECT_EQ(session.findings()->stakes.stakes.size(), built.stakes.stakes.size());
+  EXPECT_EQ(session.findings()->stakes.stakes.size(), built.found().stakes.stakes.size());
 }
 
 TEST_F(Edit, AJobOpensAsItIs) {
@@ -125,9 +125,10 @@ TEST_F(Edit, SandIsNeverLoweredBelowNothing) {
 
 TEST_F(Edit, ABedTurnedRoundFacesDownslopeWithItsOtherSide) {
   EditSession session = open(copy("fernhollow"));
-  const double downslope = session.buildup()->berm.downslope.middle;
+  const double downslope = session.mound()->buildup.berm.downslope.middle;
   session.turn(180);
-  EXPECT_NEAR(session.buildup()->berm.downslope.middle, downslope, 1e-6) << "the layers are the same on both sides";
+  EXPECT_NEAR(session.mound()->buildup.berm.downslope.middle, downslope, 1e-6)
+      << "the layers are the same on both sides";
   EXPECT_EQ(session.state().design.downslope, 164.0);
 }
 
@@ -163,20 +164,20 @@ TEST_F(Edit, SavingKeepsCommentsAndOrder) {
 TEST_F(Edit, UndoGoesBackAndRedoForthToTheSameBytes) {
   const fs::path job = copy("ridgeback");
   EditSession session = open(job);
-  const double first = session.buildup()->total_fill();
+  const double first = session.mound()->buildup.total_fill();
   session.move(2, 1);
   session.turn(2);
   session.raise(0.2);
-  const double last = session.buildup()->total_fill();
+  const double last = session.mound()->buildup.total_fill();
   EXPECT_NE(first, last);
   int steps = 0;
   while (session.undo()) ++steps;
   EXPECT_EQ(steps, 3);
   EXPECT_FALSE(session.is_changed());
-  EXPECT_EQ(session.buildup()->total_fill(), first);
+  EXPECT_EQ(session.mound()->buildup.total_fill(), first);
   while (session.redo()) --steps;
   EXPECT_EQ(steps, 0);
-  EXPECT_EQ(session.buildup()->total_fill(), last);
+  EXPECT_EQ(session.mound()->buildup.total_fill(), last);
   session.undo();
   session.move(1, 0);
   EXPECT_FALSE(session.can_redo()) << "a new change closes the way forth";
@@ -210,14 +211,14 @@ TEST_F(Edit, ABedOffTheSurveyIsToldAndCanBeMovedBack) {
   const fs::path job = copy("fernhollow");
   change(job, "n = 5120.0, e = 4890.0", "n = 5620.0, e = 4890.0");
   EditSession session = open(job);
-  EXPECT_FALSE(session.buildup());
+  EXPECT_FALSE(session.mound());
   EXPECT_FALSE(session.pending());
   ASSERT_TRUE(session.problems().has_errors());
   EXPECT_THAT(to_text(panel_text(session)), HasSubstr("no surveyed ground under the bed"));
   const Point2 back = Point2(4890, 5120) - session.state().middle;
   const Point2 along = session.along();
   session.move(along.dot(back), Point2(-along.y(), along.x()).dot(back));
-  EXPECT_TRUE(session.buildup());
+  EXPECT_TRUE(session.mound());
   EXPECT_FALSE(session.problems().has_errors());
   session.save();
   EXPECT_FALSE(io::blocking_problems(io::compute_site(job)).has_errors());
@@ -237,11 +238,11 @@ TEST_F(Edit, ABermOffTheSurveyAndABuriedBedAreToldAsBuildTellsThem) {
 TEST_F(Edit, SizesThatCannotBeBuiltAreToldAndUndone) {
   EditSession session = open(copy("fernhollow"));
   session.set_bed_length(-5);
-  EXPECT_FALSE(session.buildup());
+  EXPECT_FALSE(session.mound());
   EXPECT_TRUE(session.problems().has_errors());
   EXPECT_THROW(session.save(), Refusal);
   session.undo();
-  EXPECT_TRUE(session.buildup());
+  EXPECT_TRUE(session.mound());
 }
 
 TEST_F(Edit, AJobChangedByOthersIsNotOverwritten) {
@@ -285,7 +286,7 @@ TEST_F(Edit, ThePanelSaysWhatTheSessionHolds) {
   EXPECT_EQ(panel.place[1].value, "1.50 ft downslope");
   ASSERT_EQ(panel.takeoff.size(), 7U);
   EXPECT_EQ(panel.takeoff[0].value,
-            fixed_text(session.buildup()->layers[0].volume * cubic_yards_per(LengthUnit::foot), 1));
+            fixed_text(session.mound()->buildup.layers[0].volume * cubic_yards_per(LengthUnit::foot), 1));
   EXPECT_FALSE(panel.checks_ready);
   work_out(session);
   EXPECT_TRUE(panel_text(session).checks_ready);
@@ -307,13 +308,13 @@ TEST_F(Edit, ABedOffTheSurveyIsBroughtOnAndBack) {
   const Point2 before = session.state().middle;
   ASSERT_TRUE(session.bring_onto_survey());
   EXPECT_TRUE(session.is_on_survey());
-  ASSERT_TRUE(session.buildup());
-  EXPECT_EQ(session.buildup()->toe.off_survey, 0);
+  ASSERT_TRUE(session.mound());
+  EXPECT_EQ(session.mound()->buildup.toe.off_survey, 0);
   EXPECT_THAT(to_text(panel_text(session)), testing::Not(HasSubstr("off the survey")));
   // Only as far as it takes: some feet back, the berm leaves the survey.
   const Point2 there = session.state().middle, back = 12 * (before - there).normalized(), a = session.along();
   session.move(a.dot(back), Point2(-a.y(), a.x()).dot(back));
-  EXPECT_TRUE(!session.buildup() || session.buildup()->toe.off_survey > 0);
+  EXPECT_TRUE(!session.mound() || session.mound()->buildup.toe.off_survey > 0);
   ASSERT_TRUE(session.undo());
   ASSERT_TRUE(session.undo());
   EXPECT_EQ(session.state().middle, before);

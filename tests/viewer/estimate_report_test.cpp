@@ -21,9 +21,8 @@ using testing::Not;
 io::SiteResults demo(bool fixed) {
   io::SiteResults site = io::compute_site(MOUNDWRIGHT_SURVEYS "/fernhollow.toml");
   if (!fixed) return site;
-  site.plan.design.bottom_elevation = site.buildup.bottom_elevation;
-  site.buildup = build_up(site.ground, site.plan);
-  site.estimate = estimate(site.ground, site.plan, site.buildup, site.takeoff, site.job.site);
+  const PlacedMound held = place_mound(as_high(site.mound(), site.mound().compiled));
+  site.estimate = estimate(held, site.found().takeoff, site.job.site);
   return site;
 }
 
@@ -55,12 +54,13 @@ TEST(EstimateReport, LoadsThatAreNotKnownAreNotNone) {
   EXPECT_THAT(estimate_text(site), HasSubstr("none: what has come reaches"));
   for (Material& material : site.job.site.estimate.materials) material.truck.clear();
   site.job.site.estimate.trucks.clear();
-  site.estimate = estimate(site.ground, site.plan, site.buildup, site.takeoff, site.job.site);
-  const std::string text = estimate_text(site), csv = io::quantities_csv(site.takeoff, site.estimate, LengthUnit::foot);
+  site.estimate = estimate(site.mound(), site.found().takeoff, site.job.site);
+  const std::string text = estimate_text(site),
+                    csv = io::quantities_csv(site.found().takeoff, site.estimate, LengthUnit::foot);
   EXPECT_THAT(text, HasSubstr("loads not known"));
   EXPECT_THAT(text, Not(HasSubstr("none: what has come reaches")));
   EXPECT_THAT(csv, HasSubstr("loads not known"));
-  const auto json = io::estimate_json(site.estimate, site.ground);
+  const auto json = io::estimate_json(site.estimate, site.ground());
   for (const auto& delivery : json["deliveries"]) {
     if (!delivery.contains("material")) continue;
     EXPECT_TRUE(delivery["loads"].is_null()) << delivery;

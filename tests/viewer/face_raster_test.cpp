@@ -82,7 +82,7 @@ TEST(FaceRaster, LeavesOutTheInsideOfWhatShowsOnlyItsOutside) {
 
 TEST(FaceRaster, SeesWhatRaysHit) {
   const io::SiteResults results = io::compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/ridgeback.toml");
-  const Cutaway model = cut_away(results, layer_solids(results.ground, results.plan, results.buildup));
+  const Cutaway model = cut_away(results, layer_solids(results.mound()));
   const auto ignore = [&](std::uint32_t mesh, const Vec& at) { return is_taken_out(model, mesh, at); };
   const RayScene scene(model.meshes, ignore);
   ParallelView view;

@@ -29,9 +29,7 @@ io::SiteResults demo_results(const std::string& name) {
   return io::compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/" + name + ".toml");
 }
 
-std::vector<Solid> solids_of(const io::SiteResults& results) {
-  return layer_solids(results.ground, results.plan, results.buildup);
-}
+std::vector<Solid> solids_of(const io::SiteResults& results) { return layer_solids(results.mound()); }
 
 RayMesh square(float z) {
   RayMesh mesh;
@@ -141,9 +139,9 @@ TEST(Cutaway, FacesAreAsLargeAsTheSolidsCutThere) {
     const io::SiteResults results = demo_results(job);
     const std::vector<Solid> solids = solids_of(results);
     const Cutaway model = cut_away(results, solids), whole = cut_away(results, solids, {.cut_open = false});
-    const std::size_t layers = results.plan.design.layers.size();
+    const std::size_t layers = results.mound().design().layers.size();
     for (std::size_t k = 0; k < layers; ++k) {
-      SCOPED_TRACE(results.plan.design.layers[k].name);
+      SCOPED_TRACE(results.mound().design().layers[k].name);
       const RayMesh *solid = mesh_of(whole, Part::layer, k), *face = mesh_of(model, Part::layer_face, k);
       ASSERT_TRUE(solid != nullptr && face != nullptr);
       const Cutaway::Quarter quarter = model.quarters[k];
@@ -165,7 +163,7 @@ TEST(Cutaway, TakesOutTheQuarterOfEachLayerAndNothingElse) {
     const auto hit = scene.first_hit({along, down, 200}, {0, 0, -1});
     return hit ? model.pieces[hit->mesh] : Cutaway::Piece{Part::block_side, 99};
   };
-  const std::size_t top = results.plan.design.layers.size() - 1;
+  const std::size_t top = results.mound().design().layers.size() - 1;
   EXPECT_EQ(part_at(20, 8).part, Part::layer);
   EXPECT_EQ(part_at(20, 8).layer, top);
   EXPECT_EQ(part_at(-20, -8).layer, top);
@@ -182,8 +180,8 @@ TEST(Cutaway, LeavesTheOutsideOfALayerWhereItIsNotTakenOut) {
   const io::SiteResults results = demo_results("fernhollow");
   const std::vector<Solid> solids = solids_of(results);
   const Cutaway model = cut_away(results, solids), whole = cut_away(results, solids, {.cut_open = false});
-  for (std::size_t k = 0; k < results.plan.design.layers.size(); ++k) {
-    SCOPED_TRACE(results.plan.design.layers[k].name);
+  for (std::size_t k = 0; k < results.mound().design().layers.size(); ++k) {
+    SCOPED_TRACE(results.mound().design().layers[k].name);
     const RayScene cut({*mesh_of(model, Part::layer, k)}), uncut({*mesh_of(whole, Part::layer, k)});
     int out = 0, left = 0;
     for (float x = static_cast<float>(model.low.x()); x < static_cast<float>(model.high.x()); x += 0.37F) {
@@ -244,8 +242,8 @@ TEST(Cutaway, HasWallsAllRoundWhereTheSurveyEndsNearTheMound) {
              "1,160,0,98,GR\n2,160,245,98,GR\n3,190,275,99.5,GR\n4,400,275,110,GR\n5,400,0,110,GR\n");
   const io::SiteResults results = io::compute_site(folder / "mound.toml");
   const Cutaway model = cut_away(results, solids_of(results));
-  Polygon2 block = outline(results.ground).front();
-  for (Point2& p : block) p = model.frame.to_mound(results.ground.to_world(p));
+  Polygon2 block = outline(results.ground()).front();
+  for (Point2& p : block) p = model.frame.to_mound(results.ground().to_world(p));
   block = clip_convex(
       block, Polygon2{model.low, {model.high.x(), model.low.y()}, model.high, {model.low.x(), model.high.y()}});
   double round = 0;
@@ -257,13 +255,13 @@ TEST(Cutaway, HasWallsAllRoundWhereTheSurveyEndsNearTheMound) {
 /// Of each straight piece of the bed, the share that lies in the outmost layer's quarter.
 std::vector<double> shares_taken_out(const io::SiteResults& results, const Cutaway& model) {
   std::vector<double> shares;
-  for (const Polygon2& piece : results.plan.bed_outlines) {
+  for (const Polygon2& piece : results.mound().compiled->bed_outlines) {
     const Polygon2 box = box_round({piece});
     int out = 0, all = 0;
     for (double u = box[0].x(); u < box[2].x(); u += 0.5) {
       for (double v = box[0].y(); v < box[2].y(); v += 0.5) {
         if (!is_inside(piece, {u, v})) continue;
-        const Point2 at = results.ground.to_local(results.plan.placement.to_world({u, v}));
+        const Point2 at = results.ground().to_local(results.mound().to_world({u, v}));
         ++all;
         if (model.is_out(model.quarters.size() - 1, to_model(results, model, {at.x(), at.y(), 100}))) ++out;
       }
@@ -302,7 +300,7 @@ TEST(Cutaway, OfABedThatTurnsKnowsNorth) {
     const Scratch folder;
     const io::SiteResults results = mound_along(folder, line);
     const Cutaway model = cut_away(results, solids_of(results));
-    EXPECT_EQ(model.frame.along == results.plan.placement.along, line.size() == 2);
+    EXPECT_EQ(model.frame.along == results.mound().frame().along, line.size() == 2);
     const Vec here = to_model(results, model, {0, 0, 0});
     for (const Point2& step : {Point2(0, 10), Point2(10, 0)}) {
       const Vec there = to_model(results, model, {step.x(), step.y(), 0});
@@ -315,8 +313,8 @@ TEST(Cutaway, OfABedThatTurnsKnowsNorth) {
 TEST(Cutaway, OfTheDemoJobsIsInTheMoundsOwnFrame) {
   for (const char* job : {"fernhollow", "ridgeback"}) {
     const io::SiteResults results = demo_results(job);
-    EXPECT_EQ(frame_to_cut(results.plan).along, results.plan.placement.along);
-    EXPECT_EQ(frame_to_cut(results.plan).origin, results.plan.placement.origin);
+    EXPECT_EQ(frame_to_cut(results.mound()).along, results.mound().frame().along);
+    EXPECT_EQ(frame_to_cut(results.mound()).origin, results.mound().frame().origin);
   }
 }
 
@@ -326,7 +324,7 @@ TEST(Cutaway, ShowsTheFloorOfAPitInsideTheQuarter) {
   const RayScene scene(model.meshes, [&](auto mesh, const Vec& at) { return is_taken_out(model, mesh, at); });
   // Somewhere inside the core's quarter the pit is open, and its floor is at the undercut's elevation.
   const double floor =
-      (results.plan.design.prepare.undercut->elevation - results.buildup.bottom_elevation) * model.heights;
+      (results.mound().design().prepare.undercut->elevation - results.mound().buildup.bottom_elevation) * model.heights;
   int seen = 0;
   for (float x = static_cast<float>(model.low.x()); x < model.quarters[0].along; x += 0.5F) {
     for (float y = model.quarters[0].down; y < static_cast<float>(model.high.y()); y += 0.5F) {
@@ -401,9 +399,9 @@ TEST(MoundPicture, ShowsEveryLayerAndTheGround) {
   for (const char* job : {"fernhollow", "ridgeback"}) {
     const io::SiteResults results = demo_results(job);
     const std::string png = mound_png(results, solids_of(results));
-    const std::vector<io::MaterialStyle> styles = io::layer_styles(results.plan.design);
+    const std::vector<io::MaterialStyle> styles = io::layer_styles(results.mound().design());
     for (std::size_t k = 0; k < styles.size(); ++k) {
-      EXPECT_GT(pixels_like(png, styles[k].fill), 1500) << results.plan.design.layers[k].name;
+      EXPECT_GT(pixels_like(png, styles[k].fill), 1500) << results.mound().design().layers[k].name;
     }
     EXPECT_GT(pixels_like(png, io::ground_style().fill), 100'000);
     EXPECT_LT(pixels_like(png, {0.2, 0.9, 0.9}), 50) << "a colour that nothing has";

@@ -24,7 +24,7 @@ TEST(Report, OfAJobInMetresIsInCubicMetresAndTonnes) {
   const std::string brief = report_text(site, ReportLength::brief);
   const std::string full = report_text(site, ReportLength::full);
   for (const std::string& text : {brief, full}) {
-    EXPECT_THAT(text, HasSubstr(fmt::format("clean sand      {:>12.1f}", site.buildup.layers[0].volume)));
+    EXPECT_THAT(text, HasSubstr(fmt::format("clean sand      {:>12.1f}", site.mound().buildup.layers[0].volume)));
     EXPECT_THAT(text, HasSubstr(fmt::format("{:>9.1f}{:>8.1f}", cubic_metres * sand.bought.cy, tonnes * *sand.tons)));
     EXPECT_THAT(text,
                 HasSubstr(fmt::format("{:.2f} a m3 of fill in place", site.estimate.bid->per_yard / cubic_metres)));
@@ -37,7 +37,7 @@ TEST(Report, OfAJobInMetresIsInCubicMetresAndTonnes) {
 TEST(Report, OfAJobInFeetIsInYardsAndTons) {
   const io::SiteResults site = io::compute_site(MOUNDWRIGHT_SURVEYS "/fernhollow.toml");
   const std::string text = report_text(site, ReportLength::full);
-  EXPECT_THAT(text, HasSubstr(fmt::format("clean sand      {:>12.1f}", site.buildup.layers[0].volume / 27)));
+  EXPECT_THAT(text, HasSubstr(fmt::format("clean sand      {:>12.1f}", site.mound().buildup.layers[0].volume / 27)));
   EXPECT_THAT(text, HasSubstr("tank pits: 88.0 bank yd of clay"));
   EXPECT_THAT(text, Not(HasSubstr("m3")));
 }

@@ -61,8 +61,7 @@ struct Ridge {
   EditSession session{io::read_site(std::string(MOUNDWRIGHT_SURVEYS) + "/ridgeback.toml")};
   const Ground& ground = session.ground();
   SitePicture site = site_picture(session.site());
-  DugPicture dug = dug_picture(dug_ground(ground, session.plan(), *session.buildup()), ground, *site.light, site.frame,
-                               site.contours.interval);
+  DugPicture dug = dug_picture(dug_ground(*session.mound()), ground, *site.light, site.frame, site.contours.interval);
 };
 
 TEST(Scene, WhatIsDugOutStandsInForTheGroundThatItOpens) {
@@ -176,9 +175,8 @@ TEST(Scene, TheCutFaceIsFilledWithEveryLayersOwnArea) {
   options.slice = demo.across();
   demo.draw(options);
   const Point2 from = options.slice->through - options.slice->along * 400;
-  const Section section = cut_section(demo.session.ground(), demo.session.plan(), *demo.session.buildup(), from,
-                                      from + options.slice->along * 800);
-  for (std::size_t k = 0; k < demo.session.buildup()->layers.size(); ++k) {
+  const Section section = cut_section(*demo.session.mound(), from, from + options.slice->along * 800);
+  for (std::size_t k = 0; k < demo.session.mound()->buildup.layers.size(); ++k) {
     EXPECT_GT(section.layer_area(k), 0);
     EXPECT_NEAR(area_of(demo.picture.cut_faces[k]), section.layer_area(k), 1e-3 * section.layer_area(k) + 1e-3);
   }
@@ -222,7 +220,7 @@ TEST(Scene, TheOutsideAloneIsWhatIsSeenOfTheWhole) {
 
 TEST(Scene, LayersAreToldApartByColour) {
   const Demo demo;
-  const std::vector<io::Colour> colours = screen_colours(demo.session.plan().design);
+  const std::vector<io::Colour> colours = screen_colours(demo.session.mound()->design());
   for (std::size_t i = 0; i < colours.size(); ++i) {
     for (std::size_t j = 0; j < i; ++j) {
       const double apart = std::hypot(colours[i].red - colours[j].red, colours[i].green - colours[j].green,
@@ -267,15 +265,16 @@ TEST(Scene, EveryFeatureAndBermIsNamed) {
 TEST(Scene, WhereTheSurveyEndsIsDrawnAndNamedIfGroundIsCarriedOn) {
   io::SiteResults site = io::read_site(std::string(MOUNDWRIGHT_SURVEYS) + "/fernhollow.toml");
   const auto says_so = [&] {
-    const auto labels = site_features(site, scene_frame(site.ground)).labels;
+    const auto labels = site_features(site, scene_frame(site.ground())).labels;
     return std::any_of(labels.begin(), labels.end(),
                        [](const SceneLabel& label) { return label.text.starts_with("end of survey"); });
   };
-  const std::size_t lines = site_features(site, scene_frame(site.ground)).lines.size();
+  const std::size_t lines = site_features(site, scene_frame(site.ground())).lines.size();
   EXPECT_FALSE(says_so());
-  site.ground = make_ground(site.survey.ground_shots, site.survey.breaklines, {.longest_edge = 60, .extend = 10});
+  site.shared_ground = std::make_shared<const Ground>(
+      make_ground(site.survey.ground_shots, site.survey.breaklines, {.longest_edge = 60, .extend = 10}));
   EXPECT_TRUE(says_so());
-  EXPECT_EQ(site_features(site, scene_frame(site.ground)).lines.size(), lines + 1);
+  EXPECT_EQ(site_features(site, scene_frame(site.ground())).lines.size(), lines + 1);
 }
 
 TEST(Scene, WhatLiesBehindTheMoundIsHidden) {
@@ -317,7 +316,7 @@ TEST(Scene, LiftedLayersAreNamed) {
 TEST(Scene, WithoutAMoundThereIsStillTheGround) {
   Demo demo;
   demo.session.move(0, 500);
-  ASSERT_FALSE(demo.session.buildup());
+  ASSERT_FALSE(demo.session.mound());
   demo.draw({});
   for (const Triangles& layer : demo.picture.layers) EXPECT_TRUE(layer.corners.empty());
   EXPECT_TRUE(demo.picture.toe.ends.empty());

@@ -49,7 +49,7 @@ TEST(SunMap, FindsTheShadowOfARoof) {
 
 TEST(SunMap, IsSureOfWhatRaysFind) {
   const io::SiteResults results = io::compute_site(std::string(MOUNDWRIGHT_SURVEYS) + "/ridgeback.toml");
-  const Cutaway model = cut_away(results, layer_solids(results.ground, results.plan, results.buildup));
+  const Cutaway model = cut_away(results, layer_solids(results.mound()));
   const auto ignore = [&](std::uint32_t mesh, const Vec& place) { return is_taken_out(model, mesh, place); };
   const RayScene scene(model.meshes, ignore);
   const Vec sun = Vec(-0.8F, -0.2F, 0.75F).normalized();

@@ -16,7 +16,7 @@ int main(int argc, char** argv) {
   try {
     const Ground ground = bench::close_ground();
     const MoundDesign design = bench::lot_mound(std::stod(argv[1]));
-    const double bottom = bed_bottom(ground, plan_mound(design));
+    const double bottom = bed_bottom(place_as_drawn(ground, design));
     test_support::write_scene_json(argv[2], test_support::boolean_scene(ground, design, bottom));
   } catch (const std::exception& failed) {
     std::fprintf(stderr, "%s\n", failed.what());
