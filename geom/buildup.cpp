@@ -13,6 +13,7 @@ namespace moundwright {
 
 struct BuildupWork::Buffers {
   KernelWork<double> kernel;
+  Polygon2 outline;  // of a piece of the bed
 };
 
 BuildupWork::BuildupWork() : buffers_(std::make_unique<Buffers>()) {}
@@ -79,12 +80,10 @@ double Buildup::total_cut() const {
   return sum;
 }
 
-double bed_bottom(const MoundPlace& place, std::optional<GroundExtreme>* governing) {
-  std::optional<GroundExtreme> highest;
-  for (const Polygon2& outline : bed_on_ground(place)) {
-    std::optional<GroundExtreme> here = highest_ground(place.ground, outline);
-    if (here && (!highest || here->elevation > highest->elevation)) highest = std::move(here);
-  }
+namespace {
+
+/// Throws Refusal where the bottom hangs on ground that is not there, or comes out too high.
+double bottom_over(const MoundPlace& place, const std::optional<double>& highest) {
   const Placement& placed = place.placement;
   if (!placed.bottom_elevation && !highest) {
     throw Refusal({Severity::error,
@@ -93,7 +92,7 @@ double bed_bottom(const MoundPlace& place, std::optional<GroundExtreme>* governi
   }
   const double bottom = placed.bottom_elevation
                             ? *placed.bottom_elevation
-                            : highest->elevation - place.design().prepare.strip + placed.least_sand.value_or(0.0);
+                            : *highest - place.design().prepare.strip + placed.least_sand.value_or(0.0);
   if (!(std::abs(bottom) <= greatest_elevation)) {
     throw Refusal({Severity::error,
                    fmt::format("the bed bottom, set from the ground, is {:.2f}; the limit is {:.0f} either way", bottom,
@@ -101,8 +100,47 @@ double bed_bottom(const MoundPlace& place, std::optional<GroundExtreme>* governi
                    "mound.bottom.least_sand",
                    "look for a slip of the decimal point in the shots' elevations, or lower the datum"});
   }
+  return bottom;
+}
+
+/// Bed bottom, and no more looked up than that takes.
+double bottom_of(const MoundPlace& place, Polygon2& outline) {
+  std::optional<double> highest;
+  if (!place.placement.bottom_elevation) {
+    for (const Polygon2& piece : place.compiled->bed_outlines) {
+      outline.clear();
+      for (const Point2& p : piece) outline.push_back(place.to_reduced(p));
+      const std::optional<double> here = highest_elevation(place.ground, outline);
+      if (here && !(highest > here)) highest = here;
+    }
+  }
+  return bottom_over(place, highest);
+}
+
+}  // namespace
+
+double bed_bottom(const MoundPlace& place, std::optional<GroundExtreme>* governing) {
+  std::optional<GroundExtreme> highest;
+  for (const Polygon2& outline : bed_on_ground(place)) {
+    std::optional<GroundExtreme> here = highest_ground(place.ground, outline);
+    if (here && (!highest || here->elevation > highest->elevation)) highest = std::move(here);
+  }
+  const double bottom = bottom_over(place, highest ? std::optional(highest->elevation) : std::nullopt);
   if (governing != nullptr) *governing = std::move(highest);
   return bottom;
+}
+
+void sum_up(const MoundPlace& place, BuildupWork& work, PlacementSums& result) {
+  BuildupWork::Buffers& buffers = work.buffers();
+  result.bottom_elevation = bottom_of(place, buffers.outline);
+  const KernelPrepare<double> prepare = kernel_prepare(place.design());
+  moundwright::place(place.cells(), kernel_spot(place, result.bottom_elevation), prepare, buffers.kernel);
+  const KernelSums<double>& sums = run_kernel_for_sums(place.ground.tree, prepare, buffers.kernel);
+  result.fill.clear();
+  for (const LayerSums<double>& layer : sums.layers) result.fill.push_back(layer.bulk.volume);
+  result.strip = sums.strip.volume;
+  result.undercut = sums.pit.volume;
+  result.footprint_area = sums.footprint_area;
 }
 
 Buildup build_up(const MoundPlace& place, BuildupWork& work) {

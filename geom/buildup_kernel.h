@@ -92,6 +92,7 @@ struct KernelWork {
   std::vector<ToeStretch<FT>> stretches;
   std::vector<WallStretch<FT>> walls;
   std::vector<PlanPoint<FT>> in_bed;  // a place inside each piece of footprint under the bed
+  ToeTraceWork trace;
   KernelResult<FT> result;
 };
 
@@ -173,7 +174,10 @@ struct SpeckFilter {
   }
 };
 
-template <class FT>
+/// How much is found out: with `thicknesses`, boxes are opened for the least and the greatest of them, too.
+enum class Wanted { sums, sums_and_thicknesses };
+
+template <class FT, Wanted wanted = Wanted::sums_and_thicknesses>
 class Run {
  public:
   Run(const TinTree<FT>& tree, const KernelPrepare<FT>& prepare, KernelWork<FT>& work, KernelSums<FT>& sums,
@@ -315,6 +319,7 @@ class Run {
 
   /// True if nothing inside the box can widen the thickness ranges already seen.
   bool ranges_settled(const PlanCell<FT>& cell, std::uint32_t lowest, Prepared prepared, const GroundBox& box) {
+    if constexpr (wanted == Wanted::sums) return true;
     if (cell.in_bed && !settles(sums_.sand, over_prepared(bed_bottom_, cell, prepared, box))) return false;
     for (std::uint32_t i = lowest; i < cell.level_count; ++i) {
       const CellLevel<FT>& here = level(cell, i);
@@ -497,7 +502,7 @@ class Run {
   /// A piece of footprint on prepared ground, which is one plane over it: the levels from the top down, each on what is
   /// left of the piece where it stands above that ground.
   void add_levels(Polygon<FT>& piece, const PlanCell<FT>& cell, Patch<FT> patch) {
-    if (cell.in_bed) {
+    if (wanted != Wanted::sums && cell.in_bed) {
       for (const Vertex<FT>& v : piece) sums_.sand.add(bed_bottom_.at(v.x, v.y) - v.r);
     }
     for (std::uint32_t i = cell.level_count; i-- > 0;) {
@@ -527,7 +532,9 @@ class Run {
   // ---- thickness -------------------------------------------------------------------------------------------------
 
   /// Thickness is told under the bed, and under a layer's own flat top.
-  static bool is_noted(const PlanCell<FT>& cell, const CellLevel<FT>& level) { return cell.in_bed || level.is_top; }
+  static bool is_noted(const PlanCell<FT>& cell, const CellLevel<FT>& level) {
+    return wanted != Wanted::sums && (cell.in_bed || level.is_top);
+  }
 
   void note(const FT& thickness, const PlanCell<FT>& cell, const CellLevel<FT>& level) {
     LayerSums<FT>& layer = layer_of(level);
@@ -641,7 +648,7 @@ std::vector<bool> loops_that_count(const std::vector<ToeLoop<FT>>& loops, const 
 }
 
 /// Takes off the outer loops that do not count, and keeps the loops that do.
-template <class FT>
+template <Wanted wanted, class FT>
 void drop_specks(const TinTree<FT>& tree, const KernelPrepare<FT>& prepare, std::vector<ToeLoop<FT>> loops,
                  KernelWork<FT>& work) {
   KernelResult<FT>& result = work.result;
@@ -651,7 +658,7 @@ void drop_specks(const TinTree<FT>& tree, const KernelPrepare<FT>& prepare, std:
     const SpeckFilter<FT> filter{&loops, &loops[i], box_round(loops[i].points)};
     KernelSums<FT> speck;
     speck.reset(result.sums.layers.size());
-    Run<FT>(tree, prepare, work, speck, &filter).descend(root_of(tree), work.placed.root);
+    Run<FT, wanted>(tree, prepare, work, speck, &filter).descend(root_of(tree), work.placed.root);
     subtract(result.sums, speck);
     result.specks_area += speck.footprint_area;
   }
@@ -661,11 +668,9 @@ void drop_specks(const TinTree<FT>& tree, const KernelPrepare<FT>& prepare, std:
   }
 }
 
-}  // namespace kernel_detail
-
-/// Runs the placed cells in `work` over the ground. The result lives in `work` until the next run.
-template <class FT>
-const KernelResult<FT>& run_kernel(const TinTree<FT>& tree, const KernelPrepare<FT>& prepare, KernelWork<FT>& work) {
+/// Everything but the toe's loops and the specks.
+template <Wanted wanted, class FT>
+void sum_up(const TinTree<FT>& tree, const KernelPrepare<FT>& prepare, KernelWork<FT>& work) {
   KernelResult<FT>& result = work.result;
   result.sums.reset(work.placed.layer_count);
   result.loops.clear();
@@ -674,10 +679,33 @@ const KernelResult<FT>& run_kernel(const TinTree<FT>& tree, const KernelPrepare<
   work.stretches.clear();
   work.walls.clear();
   work.in_bed.clear();
-  if (tree.triangles.empty()) return result;
-  kernel_detail::Run<FT>(tree, prepare, work, result.sums, nullptr).descend(root_of(tree), work.placed.root);
-  kernel_detail::drop_specks(tree, prepare, trace_loops(work.stretches, work.walls), work);
-  return result;
+  if (tree.triangles.empty()) return;
+  Run<FT, wanted>(tree, prepare, work, result.sums, nullptr).descend(root_of(tree), work.placed.root);
+}
+
+}  // namespace kernel_detail
+
+/// Runs the placed cells in `work` over the ground. The result lives in `work` until the next run.
+template <class FT>
+const KernelResult<FT>& run_kernel(const TinTree<FT>& tree, const KernelPrepare<FT>& prepare, KernelWork<FT>& work) {
+  using namespace kernel_detail;
+  constexpr Wanted wanted = Wanted::sums_and_thicknesses;
+  sum_up<wanted>(tree, prepare, work);
+  drop_specks<wanted>(tree, prepare, trace_loops(work.stretches, work.walls, work.trace), work);
+  return work.result;
+}
+
+/// The same without thicknesses and, where the toe is one loop, without its points. Allocates nothing once the buffers
+/// have grown, but for specks, holes and upright sides.
+template <class FT>
+const KernelSums<FT>& run_kernel_for_sums(const TinTree<FT>& tree, const KernelPrepare<FT>& prepare,
+                                          KernelWork<FT>& work) {
+  using namespace kernel_detail;
+  sum_up<Wanted::sums>(tree, prepare, work);
+  if (!work.walls.empty() || !is_one_loop(work.stretches, work.trace)) {
+    drop_specks<Wanted::sums>(tree, prepare, trace_loops(work.stretches, work.walls, work.trace), work);
+  }
+  return work.result.sums;
 }
 
 }  // namespace moundwright

@@ -123,6 +123,8 @@ struct GroundExtreme {
 };
 std::optional<GroundExtreme> highest_ground(const Ground& ground, const Polygon2& convex);
 std::optional<GroundExtreme> lowest_ground(const Ground& ground, const Polygon2& convex);
+/// Of the first of them no more than its elevation; allocates nothing for a polygon of up to 21 corners.
+std::optional<double> highest_elevation(const Ground& ground, const Polygon2& convex);
 
 /// Contour lines at every multiple of `interval`: elevation, and the polylines at it (closed ones repeat their
 /// first point). Higher ground lies to the left. Flat triangles at exactly a contour's level give the outline of the

@@ -309,9 +309,14 @@ struct ExtremeSearch {
     if (other_limit > best) search(other, inside);
   }
 
-  std::optional<GroundExtreme> run() {
+  std::optional<double> elevation() {
     search(root_of(ground.tree), false);
     if (!std::isfinite(best)) return std::nullopt;
+    return sign * best;
+  }
+
+  std::optional<GroundExtreme> run() {
+    if (!elevation()) return std::nullopt;
     GroundExtreme extreme{at.p, at.z, {}};
     const auto& corners = ground.tree.triangles[triangle];
     const auto shot = [&](int i) { return ground.shot_of_point[corners[i % 3]]; };
@@ -428,6 +433,12 @@ std::optional<GroundFit> fit_plane(const Ground& ground, const Polygon2& convex)
 
 std::optional<GroundExtreme> highest_ground(const Ground& ground, const Polygon2& convex) {
   return extreme_ground(ground, convex, 1.0);
+}
+
+std::optional<double> highest_elevation(const Ground& ground, const Polygon2& convex) {
+  if (ground.tree.triangles.empty() || convex.size() < 3) return std::nullopt;
+  const Region region(convex);
+  return ExtremeSearch(ground, region, 1.0).elevation();
 }
 
 std::optional<GroundExtreme> lowest_ground(const Ground& ground, const Polygon2& convex) {

@@ -185,7 +185,7 @@ struct Meeting {
 /// carrier's hash points on.
 class Meetings {
  public:
-  explicit Meetings(std::size_t ends) : places_(std::bit_ceil(2 * ends + 1), Meeting{}) {}
+  void clear(std::size_t ends) { places_.assign(std::bit_ceil(2 * ends + 1), Meeting{}); }
   Meeting& at(Carrier carrier) {
     const std::size_t last = places_.size() - 1;
     constexpr std::uint64_t golden = 0x9e3779b97f4a7c15;  // 2^64 over the golden ratio, which spreads neighbours well
@@ -223,23 +223,35 @@ void match_nearest(const std::vector<ToeStretch<FT>>& stretches, const std::vect
 }
 
 template <class FT>
-Meetings meetings_of(const std::vector<ToeStretch<FT>>& stretches) {
-  Meetings meetings(2 * stretches.size());
+void fill(Meetings& meetings, const std::vector<ToeStretch<FT>>& stretches) {
+  meetings.clear(2 * stretches.size());
   for (std::uint32_t i = 0; i < stretches.size(); ++i) {
     Meeting& from = meetings.at(stretches[i].from_carrier);
     ++from.leaving, from.leaves = i;
     Meeting& to = meetings.at(stretches[i].to_carrier);
     ++to.arriving, to.arrives = i;
   }
-  return meetings;
 }
+
+}  // namespace toe_trace_detail
+
+/// Room that one trace after another works in.
+struct ToeTraceWork {
+  toe_trace_detail::Meetings meetings;
+  std::vector<std::int64_t> next;  // of each stretch, the one that goes on from its end; -1 for none
+  // Ends on a carrier that holds more than one of a kind, and what is left of them as they are joined.
+  std::vector<toe_trace_detail::End> crowded;
+  std::vector<std::uint32_t> arriving, leaving, lost_arriving, lost_leaving, never;
+};
+
+namespace toe_trace_detail {
 
 /// Joins the ends given, carrier by carrier, by distance.
 template <class FT>
-void match_by_carrier(const std::vector<ToeStretch<FT>>& stretches, std::vector<End> ends,
-                      std::vector<std::int64_t>& next) {
+void match_crowded(const std::vector<ToeStretch<FT>>& stretches, ToeTraceWork& work) {
+  auto& [meetings, next, ends, arriving, leaving, lost_arriving, lost_leaving, never] = work;
+  lost_arriving.clear(), lost_leaving.clear(), never.clear();
   std::sort(ends.begin(), ends.end(), [](const End& p, const End& q) { return p.carrier < q.carrier; });
-  std::vector<std::uint32_t> arriving, leaving, lost_arriving, lost_leaving, never;
   for (std::size_t first = 0; first < ends.size();) {
     arriving.clear(), leaving.clear();
     std::size_t last = first;
@@ -254,36 +266,51 @@ void match_by_carrier(const std::vector<ToeStretch<FT>>& stretches, std::vector<
   match_nearest(stretches, lost_arriving, lost_leaving, next, never);
 }
 
-/// Of each stretch, the one that goes on from its end. Nearly every carrier holds one end that arrives and one that
-/// leaves; only the others are joined by distance.
+/// Finds of each stretch the one that goes on from its end. Nearly every carrier holds one end that arrives and one
+/// that leaves; only the others are joined by distance.
 template <class FT>
-std::vector<std::int64_t> successors(const std::vector<ToeStretch<FT>>& stretches) {
-  Meetings meetings = meetings_of(stretches);
-  std::vector<std::int64_t> next(stretches.size(), -1);
-  std::vector<End> crowded;
+void find_successors(const std::vector<ToeStretch<FT>>& stretches, ToeTraceWork& work) {
+  std::vector<std::int64_t>& next = work.next;
+  fill(work.meetings, stretches);
+  next.assign(stretches.size(), -1);
+  work.crowded.clear();
   for (std::uint32_t i = 0; i < stretches.size(); ++i) {
-    const Meeting& from = meetings.at(stretches[i].from_carrier);
-    if (!from.is_a_pair()) crowded.push_back({from.carrier, i, false});
-    const Meeting& to = meetings.at(stretches[i].to_carrier);
+    const Meeting& from = work.meetings.at(stretches[i].from_carrier);
+    if (!from.is_a_pair()) work.crowded.push_back({from.carrier, i, false});
+    const Meeting& to = work.meetings.at(stretches[i].to_carrier);
     if (to.is_a_pair()) {
       next[i] = to.leaves;
     } else {
-      crowded.push_back({to.carrier, i, true});
+      work.crowded.push_back({to.carrier, i, true});
     }
   }
-  if (!crowded.empty()) match_by_carrier(stretches, std::move(crowded), next);
-  return next;
+  if (!work.crowded.empty()) match_crowded(stretches, work);
 }
 
 }  // namespace toe_trace_detail
 
+/// True if the stretches make one closed loop and nothing else, so that there are neither specks nor holes.
+template <class FT>
+bool is_one_loop(const std::vector<ToeStretch<FT>>& stretches, ToeTraceWork& work) {
+  if (stretches.empty()) return false;
+  toe_trace_detail::find_successors(stretches, work);
+  std::size_t length = 0;
+  for (std::int64_t at = 0; at >= 0 && length < stretches.size(); ++length) {
+    at = work.next[static_cast<std::size_t>(at)];
+    if (at == 0) return length + 1 == stretches.size();
+  }
+  return false;
+}
+
 /// Closed loops from stretches and walls; what cannot be closed is dropped. The stretches of walls that are toe are
 /// added to the others.
 template <class FT>
-std::vector<ToeLoop<FT>> trace_loops(std::vector<ToeStretch<FT>>& stretches, std::vector<WallStretch<FT>>& walls) {
+std::vector<ToeLoop<FT>> trace_loops(std::vector<ToeStretch<FT>>& stretches, std::vector<WallStretch<FT>>& walls,
+                                     ToeTraceWork& work) {
   using namespace toe_trace_detail;
   if (!walls.empty()) add_walls(walls, stretches);
-  std::vector<std::int64_t> next = successors(stretches);
+  find_successors(stretches, work);
+  std::vector<std::int64_t>& next = work.next;
   std::vector<ToeLoop<FT>> loops;
   for (std::size_t start = 0; start < stretches.size(); ++start) {
     if (next[start] < 0) continue;

@@ -129,13 +129,16 @@ class AsideFolder {
   AsideFolder& operator=(const AsideFolder&) = delete;
   /// What stands at the path then goes: the old packet, or a new one that did not come to be.
   ~AsideFolder() {
-    if (sweep()) ::rmdir(path_.c_str());
+    if (!has_moved_ && sweep()) ::rmdir(path_.c_str());
   }
+  /// It is the packet now, and what stands at the path next is another run's.
+  void has_moved() { has_moved_ = true; }
   const fs::path& path() const { return path_; }
 
  private:
   fs::path path_;
   LockedFolder lock_;
+  bool has_moved_ = false;
 
   bool sweep() const {
     std::error_code error;
@@ -235,7 +238,7 @@ void write_packet(const fs::path& folder, std::vector<FileContent> files, std::o
   Leftovers made;
   make_folder(real.parent_path(), made.folders);
   LockedFolder old;  // stays locked when it stands aside, until it is swept
-  const AsideFolder aside(real);
+  AsideFolder aside(real);
   const bool is_new = !old.take(real, real);
   // What belongs into the same folder goes in with it.
   if (beside && is_in(*beside, real)) {
@@ -255,6 +258,7 @@ void write_packet(const fs::path& folder, std::vector<FileContent> files, std::o
     throw;
   }
   made.folders.clear();
+  if (is_new) aside.has_moved();
   if (!is_new) bring_latecomers(aside.path(), real);
   flush_folder(real.parent_path());
 }

@@ -76,6 +76,22 @@ void BM_Buildup_lot(benchmark::State& state) {
 }
 BENCHMARK(BM_Buildup_lot)->Arg(2000)->Arg(1000000)->Unit(benchmark::kMicrosecond);
 
+/// The sums alone, as a search over placements asks them.
+void BM_PlacementSums_lot(benchmark::State& state) {
+  const Ground ground = rolling_ground(static_cast<std::size_t>(state.range(0)), lot_side);
+  MoundPlace place = place_as_drawn(ground, stripped_design(lot_side));
+  const std::vector<MoundFrame> frames = random_frames(lot_side, 1024);
+  BuildupWork work;
+  PlacementSums sums;
+  std::size_t i = 0;
+  for (auto _ : state) {
+    place.placement.frame = frames[i++ % frames.size()];
+    sum_up(place, work, sums);
+    benchmark::DoNotOptimize(sums.footprint_area);
+  }
+}
+BENCHMARK(BM_PlacementSums_lot)->Arg(2000)->Arg(1000000)->Unit(benchmark::kMicrosecond);
+
 void BM_Buildup_spacing(benchmark::State& state) {
   const auto shots = static_cast<std::size_t>(state.range(0));
   build_at_random(state, shots, lot_side * std::sqrt(static_cast<double>(shots) / lot_shots));

@@ -89,7 +89,7 @@ TEST_P(SiteGpkg, ToeIsTheFootprint) {
 TEST_P(SiteGpkg, BedIsWidthByLength) {
   double area = 0;
   for (const auto& feature : file.layer("bed")) area += feature->GetGeometryRef()->toPolygon()->get_Area();
-  const Bed& bed = site.job.mound.bed;
+  const Bed& bed = site.mound().design().bed;
   double length = 0;
   for (std::size_t i = 1; i < bed.line.size(); ++i) length += (bed.line[i] - bed.line[i - 1]).norm();
   EXPECT_NEAR(area, length * bed.width, 0.001);
