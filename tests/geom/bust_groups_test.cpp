@@ -116,6 +116,25 @@ TEST(BustGroups, AreToldWithTheCauseAndNoGoodShotIs) {
   EXPECT_THAT(told.what_to_do, HasSubstr("check"));
 }
 
+TEST(BustGroups, HoldThoseOfTheirShotsThatStandFarFromTheOthers) {
+  int found = 0;
+  for (unsigned seed = 1; seed <= 20; ++seed) {
+    auto shots = lot(rolling, seed);
+    std::mt19937 random(seed);
+    std::normal_distribution<double> off(0, 6), noise(0, 0.02);
+    for (const double x : {45.0, 90.0, 150.0}) {  // dense where something is to be built
+      for (int i = 0; i < 70; ++i) {
+        const double e = x + off(random), n = 170 - x + off(random);
+        shots.push_back({fmt::format("D{}", shots.size()), n, e, rolling(e, n) + noise(random), "GS", 0});
+      }
+    }
+    const auto group = nearest(shots, 90, 80, 80);  // one place and ten shots round it
+    for (const std::size_t i : group) shots[i].elevation += 8;
+    found += shots_in_groups(shots) == group ? 1 : 0;
+  }
+  EXPECT_GE(found, 15);
+}
+
 TEST(BustGroups, OrdinaryGroundHasNone) {
   for (unsigned seed = 1; seed <= 100; ++seed) EXPECT_THAT(groups_of(lot(rolling, seed)), IsEmpty()) << seed;
   const std::vector<Height> lots = {
