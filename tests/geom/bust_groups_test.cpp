@@ -210,6 +210,33 @@ TEST(BustGroups, PublishedSurveysHaveNoneNorPairsTooSteep) {
   }
 }
 
+TEST(BustGroups, WhatHasACodeOfItsOwnIsToldAsNone) {
+  // A heap 6 high at 1.5:1, its toe and the rim of its top shot all round.
+  const auto even = [](double x, double y) { return 100 + 0.02 * x - 0.05 * y; };
+  const auto with_heap = [&](const std::string& top) {
+    auto shots = lot(even);
+    std::erase_if(shots, [](const Shot& s) { return std::hypot(s.easting - 90, s.northing - 90) < 14; });
+    for (int i = 0; i < 12; ++i) {
+      const double angle = 0.5236 * i, c = std::cos(angle), s = std::sin(angle);
+      shots.push_back({"", 90 + 12 * s, 90 + 12 * c, even(90 + 12 * c, 90 + 12 * s), "TOE", 0});
+      shots.push_back({"", 90 + 3 * s, 90 + 3 * c, even(90 + 3 * c, 90 + 3 * s) + 6, top, 0});
+    }
+    return shots;
+  };
+  for (const std::string top : {"TOP", "TOP 4"}) {
+    GroundReport report;
+    make_ground(with_heap(top), {}, {}, &report);
+    EXPECT_THAT(report.problems.all, IsEmpty()) << top;
+  }
+  for (const std::string top : {"TOE", ""}) {
+    GroundReport report;
+    make_ground(with_heap(top), {}, {}, &report);
+    ASSERT_THAT(report.problems.all, SizeIs(1)) << top;
+    EXPECT_THAT(report.problems.all[0].what, HasSubstr("12 shots side by side"));
+    EXPECT_THAT(report.problems.all[0].what_to_do, HasSubstr("where the ground is so, join its top and toe"));
+  }
+}
+
 TEST(BustGroups, ALineIsNone) {
   auto shots = lot();
   Breakline line;
