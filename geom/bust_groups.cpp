@@ -4,7 +4,9 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <iterator>
 #include <optional>
+#include <utility>
 
 namespace moundwright {
 namespace {
@@ -96,7 +98,7 @@ class GroupFinder {
       if (is_large) {
         for (const std::uint32_t v : part) state_[v] = State::large;
       } else if (part.size() > 1) {
-        try_group(part);
+        try_group(std::move(part));
       }
     }
     for (const std::uint32_t v : walked) state_[v] = State::untouched;
@@ -116,7 +118,7 @@ class GroupFinder {
           if (seen[v] || !is_off(v)) continue;
           Points group = gathered(v, is_off);
           for (const std::uint32_t p : group) seen[p] = true;
-          if (group.size() > 1) try_group(group);
+          if (group.size() > 1) try_group(std::move(group));
         }
       }
     }
@@ -140,21 +142,33 @@ class GroupFinder {
 
   // ---- whether they are one ----
 
-  void try_group(const Points& group) {
-    if (group.size() > most()) return;
-    std::size_t on_line = 0;
-    for (const std::uint32_t v : group) {
-      if (taken_[v]) return;
-      on_line += on_line_[v];
-    }
-    if (2 * on_line > group.size()) return;
-    if (auto found = judged(group)) {
-      for (const std::uint32_t v : group) taken_[v] = true;
-      groups_.push_back(std::move(*found));
+  /// A group that lacks some of its shots, which hang on by edges longer than between neighbors, takes them in.
+  void try_group(Points group) {
+    constexpr int rounds = 3;
+    for (int i = 0; i <= rounds && may_be_told(group); ++i) {
+      Points left_out;
+      if (auto found = judged(group, left_out)) {
+        for (const std::uint32_t v : group) taken_[v] = true;
+        groups_.push_back(std::move(*found));
+        return;
+      }
+      if (left_out.empty()) return;
+      group.insert(group.end(), left_out.begin(), left_out.end());
     }
   }
 
-  std::optional<BustGroup> judged(const Points& group) {
+  bool may_be_told(const Points& group) const {
+    if (group.size() > most()) return false;
+    std::size_t on_line = 0;
+    for (const std::uint32_t v : group) {
+      if (taken_[v]) return false;
+      on_line += on_line_[v];
+    }
+    return 2 * on_line <= group.size();
+  }
+
+  /// `left_out` are the shots next to one that is none for their sake: they stand off the ground as it does.
+  std::optional<BustGroup> judged(const Points& group, Points& left_out) {
     const Rings rings = rings_of(group);
     if (rings.near.size() + rings.far.size() < 5 || rings.near.size() < 2 || rings.apart.empty()) return std::nullopt;
     if (median(rings.to_group) < usual_distance * median(rings.apart)) return std::nullopt;
@@ -181,7 +195,12 @@ class GroupFinder {
       const double goes_along = (at(v).r - plane->at(at(v))) / out;  // a ditch goes on where its shots do
       return std::abs(off_surface(v)) < alike * size && goes_along < 1.5 * alike;
     });
-    if (uneven > evenness * size || !all_round || !stands_out_of_expected(rings, out)) return std::nullopt;
+    if (uneven > evenness * size || !all_round || !stands_out_of_expected(rings, out)) {
+      std::copy_if(rings.near.begin(), rings.near.end(), std::back_inserter(left_out),
+                   [&](std::uint32_t v) { return off_surface(v) / out > 0.5; });
+      if (3 * left_out.size() > rings.near.size()) left_out.clear();
+      return std::nullopt;
+    }
     const auto [low, high] = std::minmax_element(off.begin(), off.end());
     BustGroup found{group, out, out > 0 ? *low : *high, out > 0 ? *high : *low};
     std::sort(found.points.begin(), found.points.end());

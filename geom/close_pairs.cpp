@@ -2,18 +2,14 @@
 
 #include <algorithm>
 #include <cmath>
-#include <string_view>
+
+#include "geom/shot_names.h"
 
 namespace moundwright {
 namespace {
 
 constexpr double share_of_usual = 0.1, steep = 0.5, times_usual = 6;
 constexpr std::size_t many = 20;
-
-/// What a description begins with, up to a blank or a digit.
-std::string_view head_of(std::string_view description) {
-  return description.substr(0, description.find_first_of(" \t0123456789"));
-}
 
 double edge_length(const Ground& ground, std::uint32_t a, std::uint32_t b) {
   return (ground.points[a] - ground.points[b]).head<2>().norm();
@@ -48,7 +44,7 @@ std::vector<ClosePair> find_close_pairs(const Ground& ground, const std::vector<
     if (ground.shot_of_point[a] < 0 || ground.shot_of_point[b] < 0) return;
     auto first = static_cast<std::size_t>(ground.shot_of_point[a]);
     auto second = static_cast<std::size_t>(ground.shot_of_point[b]);
-    if (head_of(shots[first].description) != head_of(shots[second].description)) return;
+    if (code_of(shots[first]) != code_of(shots[second])) return;
     if (second < first) std::swap(first, second);
     pairs.push_back({{first, second}, apart, std::abs(shots[first].elevation - shots[second].elevation)});
   };

@@ -116,6 +116,25 @@ void drop_those_beside(const std::vector<BustGroup>& groups, const Ground& groun
   });
 }
 
+/// The crew saw what it shot under one code that nothing round it has: the top of a heap, the bottom of a ditch.
+bool has_code_of_its_own(const BustGroup& group, const Ground& ground, const Standings& standings,
+                         const std::vector<Shot>& shots) {
+  const auto code = [&](std::uint32_t point) {
+    const std::int64_t shot = ground.shot_of_point[point];
+    return shot < 0 ? std::string_view() : code_of(shots[static_cast<std::size_t>(shot)]);
+  };
+  const std::string_view own = code(group.points.front());
+  bool is_own = !own.empty();
+  for (const std::uint32_t point : group.points) {
+    is_own = is_own && code(point) == own;
+    for_each_neighbour(ground, point, standings.triangle_at[point], [&](std::uint32_t n) {
+      const bool is_in_group = std::binary_search(group.points.begin(), group.points.end(), n);
+      is_own = is_own && (is_in_group || code(n) != own);
+    });
+  }
+  return is_own;
+}
+
 /// Of the group's points, in the order of the survey.
 std::vector<std::size_t> shots_of(const Ground& ground, const BustGroup& group) {
   std::vector<std::size_t> of_group;
@@ -156,7 +175,7 @@ void tell_groups(const Ground& ground, const std::vector<Shot>& shots, const std
         shot_where(shots, of_group.front(), files) + ", " +
             place_name(ground.to_world(ground.points[group.points.front()].head<2>())),
         "check that set-up's height of instrument, backsight and rod in the field book, and correct all of its shots; "
-        "leave them out if it cannot be explained");
+        "leave them out if it cannot be explained, and where the ground is so, join its top and toe by breaklines");
   }
 }
 
@@ -355,9 +374,10 @@ Problems bust_warnings(const Ground& ground, const std::vector<Shot>& shots, con
   const ShotFiles& files = options.files;
   const Standings standings = find_standings(ground);
   const std::vector<bool> on_line = points_on_lines(ground, shots.size(), breaklines);
-  const std::vector<BustGroup> groups = find_bust_groups(ground, standings, on_line, factor);
+  std::vector<BustGroup> groups = find_bust_groups(ground, standings, on_line, factor);
   std::vector<Bust> busts = busts_among(ground, standings, factor);
   drop_those_beside(groups, ground, standings, busts);
+  std::erase_if(groups, [&](const BustGroup& g) { return has_code_of_its_own(g, ground, standings, shots); });
   Problems problems;
   tell_groups(ground, shots, groups, files, problems);
   tell_close_pairs(find_close_pairs(ground, shots, on_line, options.one_place.elevation), shots, files, problems);

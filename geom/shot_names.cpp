@@ -21,6 +21,11 @@ std::string shot_where(const std::vector<Shot>& shots, std::size_t index, const 
   return fmt::format("{}line {}", file, line);
 }
 
+std::string_view code_of(const Shot& shot) {
+  const std::string_view description = shot.description;
+  return description.substr(0, description.find_first_of(" \t0123456789"));
+}
+
 std::string place_name(const Point2& easting_northing) {
   return fmt::format("N {}, E {}", fixed_text(easting_northing.y(), 2), fixed_text(easting_northing.x(), 2));
 }

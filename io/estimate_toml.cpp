@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <iterator>
 #include <utility>
 
 #include "io/nearest_word.h"
@@ -32,8 +33,10 @@ void check_name(const Table& table, std::string_view key, const std::string& wor
   if (word.empty() || is_among(word, known)) return;
   std::string advice = did_you_mean(word, known);
   if (advice.empty()) {
-    advice = known.empty() ? fmt::format("The job has no {} yet: add one.", kind)
-                           : fmt::format("Known here: {}.", fmt::join(known, ", "));
+    Words named;  // what has no name was told where it stands
+    std::copy_if(known.begin(), known.end(), std::back_inserter(named), [](const auto& name) { return !name.empty(); });
+    advice = named.empty() ? fmt::format("The job has no {} yet: add one.", kind)
+                           : fmt::format("Known here: {}.", fmt::join(named, ", "));
   }
   table.error(key, fmt::format("there is no {} \"{}\"", kind, word), advice);
 }

@@ -160,7 +160,7 @@ void Table::warning(std::string_view name, const std::string& what, std::string 
 }
 
 const toml::node* Table::get(std::string_view name, Need need) {
-  known_.emplace_back(name);
+  if (std::find(known_.begin(), known_.end(), name) == known_.end()) known_.emplace_back(name);
   const toml::node* node = table_.get(name);
   if (node) {
     report_.lines[key(name)] = node->source().begin.line;
@@ -285,9 +285,10 @@ void Table::check_most(std::string_view name, const std::optional<double>& value
 void Table::tell_unknown() const {
   for (const auto& [name, node] : table_) {
     if (std::find(known_.begin(), known_.end(), name.str()) != known_.end()) continue;
-    std::string advice = did_you_mean(name.str(), known_);
+    const std::string shown = excerpt(name.str());  // it may run on for a whole file
+    std::string advice = did_you_mean(shown, known_);
     if (advice.empty()) advice = fmt::format("Known here: {}.", fmt::join(known_, ", "));
-    report_.error(name.source().begin.line, key(name.str()), fmt::format("unknown key {}", key(name.str())), advice);
+    report_.error(name.source().begin.line, key(shown), fmt::format("unknown key {}", key(shown)), advice);
   }
 }
 

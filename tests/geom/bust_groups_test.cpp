@@ -116,6 +116,25 @@ TEST(BustGroups, AreToldWithTheCauseAndNoGoodShotIs) {
   EXPECT_THAT(told.what_to_do, HasSubstr("check"));
 }
 
+TEST(BustGroups, HoldThoseOfTheirShotsThatStandFarFromTheOthers) {
+  int found = 0;
+  for (unsigned seed = 1; seed <= 20; ++seed) {
+    auto shots = lot(rolling, seed);
+    std::mt19937 random(seed);
+    std::normal_distribution<double> off(0, 6), noise(0, 0.02);
+    for (const double x : {45.0, 90.0, 150.0}) {  // dense where something is to be built
+      for (int i = 0; i < 70; ++i) {
+        const double e = x + off(random), n = 170 - x + off(random);
+        shots.push_back({fmt::format("D{}", shots.size()), n, e, rolling(e, n) + noise(random), "GS", 0});
+      }
+    }
+    const auto group = nearest(shots, 90, 80, 80);  // one place and ten shots round it
+    for (const std::size_t i : group) shots[i].elevation += 8;
+    found += shots_in_groups(shots) == group ? 1 : 0;
+  }
+  EXPECT_GE(found, 15);
+}
+
 TEST(BustGroups, OrdinaryGroundHasNone) {
   for (unsigned seed = 1; seed <= 100; ++seed) EXPECT_THAT(groups_of(lot(rolling, seed)), IsEmpty()) << seed;
   const std::vector<Height> lots = {
@@ -188,6 +207,33 @@ TEST(BustGroups, PublishedSurveysHaveNoneNorPairsTooSteep) {
     GroundReport report;
     make_ground(shots, {}, {}, &report);
     for (const Problem& problem : report.problems.all) EXPECT_THAT(problem.what, Not(HasSubstr("apart in plan")));
+  }
+}
+
+TEST(BustGroups, WhatHasACodeOfItsOwnIsToldAsNone) {
+  // A heap 6 high at 1.5:1, its toe and the rim of its top shot all round.
+  const auto even = [](double x, double y) { return 100 + 0.02 * x - 0.05 * y; };
+  const auto with_heap = [&](const std::string& top) {
+    auto shots = lot(even);
+    std::erase_if(shots, [](const Shot& s) { return std::hypot(s.easting - 90, s.northing - 90) < 14; });
+    for (int i = 0; i < 12; ++i) {
+      const double angle = 0.5236 * i, c = std::cos(angle), s = std::sin(angle);
+      shots.push_back({"", 90 + 12 * s, 90 + 12 * c, even(90 + 12 * c, 90 + 12 * s), "TOE", 0});
+      shots.push_back({"", 90 + 3 * s, 90 + 3 * c, even(90 + 3 * c, 90 + 3 * s) + 6, top, 0});
+    }
+    return shots;
+  };
+  for (const std::string top : {"TOP", "TOP 4"}) {
+    GroundReport report;
+    make_ground(with_heap(top), {}, {}, &report);
+    EXPECT_THAT(report.problems.all, IsEmpty()) << top;
+  }
+  for (const std::string top : {"TOE", ""}) {
+    GroundReport report;
+    make_ground(with_heap(top), {}, {}, &report);
+    ASSERT_THAT(report.problems.all, SizeIs(1)) << top;
+    EXPECT_THAT(report.problems.all[0].what, HasSubstr("12 shots side by side"));
+    EXPECT_THAT(report.problems.all[0].what_to_do, HasSubstr("where the ground is so, join its top and toe"));
   }
 }
 

@@ -88,6 +88,16 @@ struct Wrong {
   const char* what;
 };
 
+TEST(EstimateToml, WhatIsKnownIsListedOnceAndByName) {
+  const std::vector<Problem> unknown =
+      refused("[silt_fence]\nbelow_toe = 6.0\nprice = { per_ft = 3.0 }\nheight = 3.0\n");
+  ASSERT_THAT(unknown, SizeIs(1));
+  EXPECT_EQ(unknown[0].what_to_do, "Known here: below_toe, returns, price.");
+  const std::vector<Problem> nameless = refused("[[material]]\nswell = 9.0\n" + sand +
+                                                "[[blend]]\nmaterial = \"sand\"\nparts = { peat = 1.0, sand = 1.0 }\n");
+  EXPECT_THAT(nameless, Contains(Field(&Problem::what_to_do, "Known here: sand.")));
+}
+
 TEST(EstimateToml, EachMistakeIsToldAtItsKey) {
   const Wrong wrongs[] = {
       {"[[material]]\nname = \"x\"\nprice = { per_ton = 1.0, per_yard = 2.0 }\n", "material.x.price", "has 2 units"},

@@ -595,6 +595,13 @@ TEST(JobTomlRefusals, OptionalPartsAreCheckedAsStrictly) {
                                             is_error("job.toml line 45, takeoff.section_interval", "is nan")));
 }
 
+TEST(JobTomlRefusals, AKeyThatRunsOnIsCutShortInWhatIsTold) {
+  const auto problems = refused(plain_job_and("[laterals]\ninvert = 0.5\n" + std::string(1 << 20, 'k') + " = 1\n"));
+  ASSERT_THAT(problems,
+              ElementsAre(is_error("job.toml line 25, laterals." + std::string(40, 'k'), "unknown key laterals.kkkk")));
+  EXPECT_LT(to_text(problems[0]).size(), 1000);
+}
+
 TEST(JobTomlRefusals, TextsHaveALengthThatASheetHasRoomFor) {
   const std::string longest(120, 'W'), longer = longest + "W";
   const std::pair<std::string, std::string> texts[] = {
