@@ -8,6 +8,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "geom/assumed_ground.h"
 #include "geom/bed_rise.h"
 #include "tests/support/shaken_shots.h"
 
@@ -296,6 +297,45 @@ TEST(Accuracy, OneMoreShotTakesOffWhatTheAdviceSays) {
     EXPECT_LT(advice.random_after_cy, before.total_fill.random_cy);
   }
   EXPECT_GT(tried, 0U);
+}
+
+/// Triangles of the ground that a new shot would stand in, by what the advice says of it.
+std::vector<std::uint32_t> triangles_of_new_shots(const Ground& ground, const std::vector<ShotAdvice>& advice) {
+  std::vector<std::uint32_t> triangles;
+  for (const ShotAdvice& shot : advice) {
+    if (shot.shots.size() > 1) triangles.push_back(triangle_at(ground, ground.to_local(shot.at)).value());
+  }
+  return triangles;
+}
+
+// A new shot where the bed may be set would raise it as well as take off what it is told to: none is advised there,
+// though the shots stand so far apart that it would be among the best.
+TEST(Accuracy, NoNewShotIsAdvisedWhereItCouldSetTheBed) {
+  const Ground ground = make_ground(hill(5, 45));
+  const MoundPlace place = place_as_drawn(ground, mound(0, true, false));
+  const std::vector<std::uint32_t> may_set_it = high_places(place, 0.05).triangles;
+  ASSERT_FALSE(may_set_it.empty());
+  const Accuracy told = accuracy_of(place_mound(place), {0.05, 0}, LengthUnit::foot);
+  ASSERT_FALSE(told.more_shots.empty());
+  for (const std::uint32_t t : triangles_of_new_shots(ground, told.more_shots)) {
+    EXPECT_THAT(may_set_it, testing::Not(testing::Contains(t)));
+  }
+}
+
+// Nor in the middle of ground that was assumed past the survey, here three shots and a mound that leaves them: that it
+// wants shots is told by itself (geom/assumed_ground.h).
+TEST(Accuracy, NoNewShotIsAdvisedOnAssumedGround) {
+  GroundOptions options;
+  options.extend = 10;
+  const Ground ground =
+      make_ground({{"", -8, -150, 100.64, "", 0}, {"", -8, 150, 100.64, "", 0}, {"", 200, 0, 84, "", 0}}, {}, options);
+  const PlacedMound placed = place_mound(place_as_drawn(ground, mound(0, false, false)));
+  ASSERT_TRUE(on_assumed_ground(placed, LengthUnit::foot));
+  const Accuracy told = accuracy_of(placed, {0.05, 0}, LengthUnit::foot);
+  const std::vector<std::uint32_t> advised = triangles_of_new_shots(ground, told.more_shots);
+  EXPECT_FALSE(advised.empty());
+  for (const std::uint32_t t : advised) EXPECT_FALSE(ground.is_assumed(t));
+  for (const ShotAdvice& advice : told.more_shots) EXPECT_THAT(advice.shots, testing::Each(testing::Ge(0)));
 }
 
 // With the bed held, a shot taken again and averaged keeps half of its own part of the variance, and no other's.

@@ -9,6 +9,7 @@
 #include <cmath>
 #include <fstream>
 #include <functional>
+#include <initializer_list>
 #include <random>
 #include <sstream>
 
@@ -235,6 +236,43 @@ TEST(BustGroups, WhatHasACodeOfItsOwnIsToldAsNone) {
     EXPECT_THAT(report.problems.all[0].what, HasSubstr("12 shots side by side"));
     EXPECT_THAT(report.problems.all[0].what_to_do, HasSubstr("where the ground is so, join its top and toe"));
   }
+}
+
+TEST(BustGroups, AreToldWorstFirstWithTheirNearestAndFarthest) {
+  auto shots = lot();
+  const auto off = [&](double x, double y, std::initializer_list<double> by) {
+    const auto group = nearest(shots, x, y, by.size());
+    for (std::size_t i = 0; i < group.size(); ++i) shots[group[i]].elevation += by.begin()[i];
+  };
+  off(45, 45, {10, 11, 12});
+  off(130, 130, {-28, -30, -32});
+  const std::vector<BustGroup> groups = groups_of(shots);
+  ASSERT_THAT(groups, SizeIs(2));
+  const double ground = 2;  // may stray from a surface of second degree by so much between the shots round a group
+  EXPECT_NEAR(groups[0].stands_out, -30, ground);
+  EXPECT_NEAR(groups[0].least, -28, ground);
+  EXPECT_NEAR(groups[0].most, -32, ground);
+  EXPECT_NEAR(groups[1].stands_out, 11, ground);
+  EXPECT_LT(groups[1].least, groups[1].stands_out);
+  EXPECT_GT(groups[1].most, groups[1].stands_out);
+  EXPECT_GT(groups[0].least, groups[0].most);
+}
+
+TEST(BustGroups, MostlyOnALineAreNone) {
+  auto shots = lot();
+  const auto group = nearest(shots, 85, 85, 4);
+  for (const std::size_t i : group) shots[i].elevation += 10;
+  const Ground ground = make_ground(shots);
+  const auto found = [&](std::size_t on_line) {
+    std::vector<bool> is_on_line(ground.points.size());
+    for (std::size_t p = 0; p < is_on_line.size(); ++p) {
+      const auto end = group.begin() + static_cast<std::ptrdiff_t>(on_line);
+      is_on_line[p] = std::find(group.begin(), end, static_cast<std::size_t>(ground.shot_of_point[p])) != end;
+    }
+    return find_bust_groups(ground, find_standings(ground), is_on_line, GroundOptions{}.bust_factor);
+  };
+  EXPECT_THAT(found(2), SizeIs(1));
+  EXPECT_THAT(found(3), IsEmpty());
 }
 
 TEST(BustGroups, ALineIsNone) {

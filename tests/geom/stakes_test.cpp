@@ -785,6 +785,7 @@ TEST(StakeWords, Slopes) {
 
 TEST(StakeWords, FeetInchesEighths) {
   EXPECT_EQ(feet_inches_eighths(3.72), "3 ft 8-5/8 in");
+  EXPECT_EQ(feet_inches_eighths(1e6), "1000000 ft 0 in");
   EXPECT_EQ(feet_inches_eighths(0.0), "0 ft 0 in");
   EXPECT_EQ(feet_inches_eighths(5.5), "5 ft 6 in");
   EXPECT_EQ(feet_inches_eighths(0.05), "0 ft 0-5/8 in");  // the tolerance on the bed, as the trade has it

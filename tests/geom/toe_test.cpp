@@ -353,5 +353,14 @@ TEST(BermLengths, InsideABendOfShortPiecesIsWhatATapeFinds) {
   for (const BermLength& face : {berm.upslope, berm.downslope}) EXPECT_NEAR(face.middle, length, 1);
 }
 
+TEST(ToeLine, EnclosesNothingWhereGroundStandsOutOfTheMound) {
+  ToeLine toe;
+  toe.outer = {{{0, 0}, {10, 0}, {10, 10}, {0, 10}}};
+  toe.holes = {{{4, 4}, {4, 6}, {6, 6}, {6, 4}}};
+  EXPECT_TRUE(encloses(toe, {2, 5}));
+  EXPECT_FALSE(encloses(toe, {5, 5}));
+  EXPECT_FALSE(encloses(toe, {12, 5}));
+}
+
 }  // namespace
 }  // namespace moundwright
