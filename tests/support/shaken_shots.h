@@ -32,8 +32,8 @@ struct Spread {
 /// mean and leaves the rise (antithetic variates: Hammersley and Morton 1956, "A new Monte Carlo technique").
 /// `better`: a shot whose errors have half the variance of the others'.
 inline std::vector<Spread> monte_carlo(const std::vector<Shot>& shots, const std::vector<Breakline>& lines,
-                                       const GroundOptions& options, const MoundDesign& design, double random, int pairs,
-                                       std::optional<std::size_t> better = std::nullopt) {
+                                       const GroundOptions& options, const MoundDesign& design, double random,
+                                       int pairs, std::optional<std::size_t> better = std::nullopt) {
   const auto compiled = compile_mound(design);
   BuildupWork work;
   GroundReport unread;  // shots in error may look like busts
