@@ -160,6 +160,9 @@ int run_view(const std::filesystem::path& job) {
 
 int run_new(const std::filesystem::path& file) {
   return guarded([&]() -> int {
+    if (file.empty()) {
+      throw Refusal({Severity::error, "the job file has no name", {}, "give it one, such as lot7.toml"});
+    }
     if (std::filesystem::exists(file)) {
       throw Refusal({Severity::error, "this file is already there, and is left as it is", file.string(),
                      "give a name that is not taken"});

@@ -107,7 +107,7 @@ GradationLimits limits_of_job(const std::filesystem::path& path, const std::stri
 }
 
 std::vector<GradationLimits> limits_asked(const SieveQuestion& question) {
-  if (!question.material.empty()) return {limits_of_job(question.job, question.material)};
+  if (!question.job.empty() || !question.material.empty()) return {limits_of_job(question.job, question.material)};
   if (question.specification.empty()) return published_gradations();
   if (const GradationLimits* limits = published_limits(question.specification)) return {*limits};
   std::string known;

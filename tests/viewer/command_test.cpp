@@ -459,6 +459,9 @@ TEST_F(Command, NewWritesAStarterJobAndNeverOverAnother) {
   EXPECT_THAT(starter, HasSubstr("[mound]"));
   EXPECT_EQ(run("new " + file.string()).code, 1);
   EXPECT_EQ(content(file), starter);
+  const Outcome nameless = run("new ''");
+  EXPECT_EQ(nameless.code, 1);
+  EXPECT_THAT(nameless.text, HasSubstr("the job file has no name"));
 }
 
 TEST_F(Command, WrongCommandLinesAreTwoAndHelpIsZero) {
@@ -529,6 +532,9 @@ TEST_F(Command, SieveHoldsATicketAgainstTheJobsOwnLimits) {
   EXPECT_EQ(outcome.code, 3);
   EXPECT_THAT(outcome.text, HasSubstr("cannot pass until it tells"));
   EXPECT_EQ(run("sieve " + ticket.string() + " --spec C34").code, 1);
+  outcome = run("sieve " + ticket.string() + " --job " + job.string() + " --material ''");  // a script's empty word
+  EXPECT_EQ(outcome.code, 1);
+  EXPECT_THAT(outcome.text, HasSubstr("there is no material \"\""));
 }
 
 TEST_F(Command, ComparePutsJobsSideBySide) {
