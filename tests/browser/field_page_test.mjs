@@ -114,6 +114,35 @@ test('readings that cannot be are refused with a sentence, and can be mended', a
   await key(page, '25');
   assert.equal(await page.locator('#hi-result').textContent(), '140.16');
   assert.equal(await page.evaluate(() => Record.state.setups.length), 1);
+  await press(page, 'Done');
+  assert.match(await page.locator('.grades').innerText(), /bed bottom[\s\S]*27\.63: past the end of the rod, set up lower/);
+});
+
+test('a comma is a point, and what is typed finer than the rod is read is kept in hundredths', async () => {
+  await press(page, 'Rod on BM2');
+  await page.locator('#entry input').fill('5,164');
+  await press(page, /^OK$/);
+  assert.equal(await page.evaluate(() => Record.setup().rod), 5.16);
+  await press(page, 'Done');
+  assert.match(await page.locator('#screen').innerText(), /120\.32[\s\S]*BM2 with the rod at 5\.16/);
+});
+
+test('taking back takes a figure with the blank behind it; elevations are typed in decimals', async () => {
+  await press(page, 'Rod on BM2');
+  await press(page, 'ft in 1/8');
+  for (const label of ['3', 'next: inches, then eighths', '8', 'next: inches, then eighths', 'take back']) {
+    await page.locator(`#entry button[aria-label="${label}"]`).tap();
+  }
+  assert.equal(await page.locator('#entry input').inputValue(), '3 ');
+  await press(page, 'Cancel');
+  await page.evaluate(() => Level.askMark());
+  assert.equal(await page.locator('.unit').innerText(), 'decimal feet');
+  await key(page, '101.5');
+  assert.equal(await page.evaluate(() => Record.marks().at(-1).elevation), 101.5);
+});
+
+test('lengths of one print have one text in inches', async () => {
+  assert.equal(await page.evaluate(() => Parts.tape(3.7249)), '3.72 ft (3 ft 8-5/8 in)');  // 3.7249 alone: 8-3/4
 });
 
 // ---- stakes ------------------------------------------------------------------------------------------------------------
@@ -140,14 +169,21 @@ test('a slope stake off its catch point, and a bust, are told', async () => {
   await press(page, /^All$/);
   await press(page, '1011');
   await press(page, 'Rod on top of the hub');
+  assert.match(await page.locator('#entry .hint').innerText(), /Ground about 111\.53: the rod reads near 8\.79/);
   await key(page, '9.55');  // at 110.77 where the survey has 111.53: 3.59 to the shoulder, 8.48 in at 3:1
   assert.match(await page.locator('#entry').innerText(), /Not at the catch point: for 3:1 move the stake about 2\.\d+ ft .* out/);
   await press(page, 'Read it again');
   await key(page, '8.55');  // at 111.77: 2.59 to the shoulder, 7.77 at 3:1, and the stake stands 8.48 out
   assert.match(await page.locator('#entry').innerText(), /Not at the catch point: for 3:1 move the stake about 0\.7\d ft .* in and/);
   await press(page, 'Read it again');
-  await key(page, '18.79');
-  assert.match(await page.locator('#entry').innerText(), /The survey has the ground at about 111\.53 here/);
+  await key(page, '8.60');  // 2.64 to the shoulder, 7.92 at 3:1: half a foot is what is let go
+  assert.match(await page.locator('#entry').innerText(), /move the stake about 0\.5\d ft .* in and/);
+  for (const [rod, off, way] of [['18.79', '10.00', 'lower'], ['9.99', '1.20', 'lower'], ['7.59', '1.20', 'higher']]) {
+    await press(page, 'Read it again');
+    await key(page, rod);
+    const words = await page.locator('#entry').innerText();
+    assert.match(words, new RegExp(`The survey has the ground at about 111\\.53 here: this is ${off} ft .* ${way}\\.`));
+  }
 });
 
 test('grade from a lath with no bench mark in sight', async () => {
@@ -162,6 +198,24 @@ test('grade from a lath with no bench mark in sight', async () => {
   await press(page, 'Rod on the work');
   await key(page, '5.24');
   assert.match(await page.locator('#from-lath').innerText(), /^Fill 0\.50 ft \(6 in\) more/);
+  await press(page, 'Done');
+  await press(page, 'Rod on this hub');
+  await key(page, '0.10');  // 0.26 to fill
+  assert.match(await page.locator('#entry').innerText(), /nothing: above the instrument/);
+  assert.equal(await page.locator('button:visible', {hasText: 'Rod on the work'}).count(), 0);
+});
+
+test('the list has cut or fill of what is shot, and from the first stake one goes back to the last', async () => {
+  await setUp(page, 'BM2', '5.16');
+  await tab(page, 'Stakes');
+  await press(page, 'Rod on top of the hub');
+  await key(page, '8.05');
+  await press(page, 'Done');
+  await press(page, /^All$/);
+  assert.match(await page.locator('.row').first().innerText(), /F 0\.26/);
+  await press(page, 'Back');
+  const last = tableOf(textOf(fernhollow, 'stakes.csv')).at(-1).point;
+  assert.equal(await page.locator('#stake-number').textContent(), last);
 });
 
 // ---- stages ------------------------------------------------------------------------------------------------------------
@@ -179,13 +233,14 @@ async function openStage(name, check = '20.32') {
 test('a check shot 0.03 off stops the stage; 0.02 off does not', async () => {
   await setUp(page, 'BM2', '5.16');
   await openStage('Core, to the bed bottom', '20.35');
-  assert.match(await page.locator('.stop').innerText(), /STOP: BM1 comes out 0\.03 ft \(3\/8 in\) low[\s\S]*set up from BM2/);
+  assert.match(await page.locator('.stop').innerText(), /STOP: BM1 comes out 0\.03 ft \(3\/8 in\) low[\s\S]*More than 0\.02 off[\s\S]*set up from BM2/);
   assert.equal(await page.locator('.rows button:enabled').count(), 0);
   await tab(page, 'Stakes');  // nor is a hub shot on it
   assert.equal(await page.locator('.stop').count(), 1);
   assert.equal(await page.locator('button:visible', {hasText: 'Rod on top of the hub'}).count(), 0);
   await tab(page, 'Build');
   await press(page, 'Check on BM1 again');
+  assert.match(await page.locator('#entry .hint').innerText(), /Should read 20\.32 \(20 ft 3-7\/8 in\)/);
   await key(page, '20.34');
   await press(page, 'Done');
   assert.equal(await page.locator('.stop').count(), 0);
@@ -228,6 +283,7 @@ test('the least sand has no minus tolerance', async () => {
   await setUp(page, 'BM2', '5.16');
   await openStage('Prepared ground');
   await page.locator('.rows button').first().tap();
+  assert.match(await page.locator('#entry .hint').innerText(), /Should read 9\.29 .* or more/);
   await key(page, '9.28');  // 111.04, and the sand needs it at 111.03 or lower
   assert.equal(await page.locator('#verdict').textContent(), 'FAIL');
   assert.match(await page.locator('#entry').innerText(), /0\.01 ft .*too high[\s\S]*Do not dig it down/);
@@ -240,24 +296,12 @@ test('the least sand has no minus tolerance', async () => {
   await key(page, '7.80');  // 112.52: inside 0.05, but the sand is 1.49
   assert.equal(await page.locator('#verdict').textContent(), 'FAIL');
   assert.match(await page.locator('#thin').textContent(), /Sand 1\.49, least 1\.50: 0\.01 ft .* too thin/);
+  await press(page, 'Done');
+  await openStage('Prepared ground', null);
+  assert.match(await page.locator('.rows button').first().innerText(), /PASS\s+sand fits/);
+  const prepared = tableOf(await page.evaluate(() => Record.csv())).find((row) => row.stage === 'prepared ground');
+  assert.deepEqual([prepared.design, prepared.measured, prepared.difference, prepared.tolerance], ['111.03', '111.03', '0.00', '']);
 });
-
-// ---- the record --------------------------------------------------------------------------------------------------------
-
-/** A set-up, a check, a hub, a pass and a fail. */
-async function someWork() {
-  await setUp(page, 'BM2', '5.16');
-  await tab(page, 'Stakes');
-  await press(page, 'Rod on top of the hub');
-  await key(page, '8.05');
-  await press(page, 'Done');
-  await openStage('Stone, top', '20.31');
-  await page.locator('.rows button').first().tap();
-  await key(page, '6.78');
-  await press(page, 'Next');
-  await key(page, '6.90');
-  await press(page, 'Done');
-}
 
 test('closing the page loses nothing', async () => {
   await someWork();
@@ -281,6 +325,8 @@ test('the export holds what was recorded', async () => {
   const [check, hub, good, bad] = rows;
   assert.deepEqual([check.point, check.stage, check.design, check.measured, check.difference], ['BM1', 'check shot: stone, top', '100.00', '100.01', '0.01']);
   assert.deepEqual([hub.point, hub.stage, hub.design, hub.measured, hub.rod], ['1001', 'hub', '', '112.27', '8.05']);
+  const mark = await page.evaluate(() => Record.job.benchmarks.find((each) => each.name === 'BM1'));
+  assert.deepEqual([check.northing, check.easting], [mark.n.toFixed(3), mark.e.toFixed(3)]);
   const stake = tableOf(textOf(fernhollow, 'stakes.csv'))[0];
   assert.deepEqual([hub.northing, hub.easting], [stake.northing, stake.easting]);
   assert.deepEqual([good.point, good.design, good.measured, good.difference], ['upslope edge, left end', '113.53', '113.54', '0.01']);
@@ -313,6 +359,41 @@ test('the record is cleared only after asking', async () => {
   page.reloaded = true;
   await page.reload();
   assert.equal(await page.locator('#instrument').textContent(), 'no HI');
+});
+
+test('what is changed under Notes is kept, also when the record is cleared', async () => {
+  await tab(page, 'Notes');
+  await press(page, 'Tolerance elsewhere');
+  await key(page, '0');
+  assert.match(await page.locator('.refused').textContent(), /more than zero/);
+  await page.locator('#entry input').fill('');
+  await key(page, '0.2');
+  const limits = () => page.evaluate(() => [Record.state.limits.bed, Record.state.limits.elsewhere]);
+  assert.deepEqual(await limits(), [0.05, 0.2]);
+  await press(page, 'Clear the record');
+  await press(page, 'Yes, clear it');
+  assert.deepEqual(await limits(), [0.05, 0.2]);
+  page.reloaded = true;
+  await page.reload();
+  assert.deepEqual(await limits(), [0.05, 0.2]);
+});
+
+test('another lot in the phone is none of this one; another window of this one is', async () => {
+  await page.evaluate(() => localStorage.setItem('moundwright field record 0', JSON.stringify({title: 'Another lot'})));
+  await tab(page, 'Notes');
+  assert.doesNotMatch(await page.locator('#screen').innerText(), /also keeps/);
+  const other = await openPage(phone, pageIn(fernhollow));
+  await setUp(page, 'BM2', '5.16');
+  await other.locator('#instrument', {hasText: 'HI 120.32'}).waitFor();
+});
+
+// ISO 8601: local time and its distance from UTC. St. John's is 3 h 30 min behind, 2 h 30 min in summer.
+test('times are told with their distance from UTC', async () => {
+  const there = await startPhone(undefined, {timezoneId: 'America/St_Johns'});
+  const time = await (await openPage(there, pageIn(fernhollow))).evaluate(() => Record.now());
+  assert.match(time, /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d-0[23]:30$/);
+  assert.ok(Math.abs(Date.parse(time) - Date.now()) < 600000, time);
+  await there.close();
 });
 
 test('another plan of the lot starts a record of its own, and says so', async () => {

@@ -42,8 +42,8 @@ export function tableOf(text) {
   return rows.map((row) => Object.fromEntries(head.map((name, i) => [name, row[i]])));
 }
 
-/** Starts a phone with nothing kept in it. */
-export async function startPhone(size = {width: 360, height: 740}) {
+/** Starts a phone with nothing kept in it; `more` is what else playwright is told of it, such as its time zone. */
+export async function startPhone(size = {width: 360, height: 740}, more = {}) {
   const context = await chromium.launchPersistentContext(mkdtempSync(join(scratch, 'profile-')), {
     executablePath: process.env.CHROMIUM || '/usr/bin/chromium',
     headless: true,
@@ -51,6 +51,7 @@ export async function startPhone(size = {width: 360, height: 740}) {
     deviceScaleFactor: 2,
     hasTouch: true,
     acceptDownloads: true,
+    ...more,
     args: ['--headless', '--no-sandbox', '--use-gl=angle', '--use-angle=swiftshader', '--enable-unsafe-swiftshader',
       '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-component-update', '--disable-sync'],
   });
