@@ -160,20 +160,27 @@ std::string names_of(const std::vector<Shot>& shots, const std::vector<std::size
   return shown == some.size() ? names : names + fmt::format(" and {} more", some.size() - shown);
 }
 
-void tell_groups(const Ground& ground, const std::vector<Shot>& shots, const std::vector<BustGroup>& groups,
-                 const ShotFiles& files, Problems& problems) {
+void tell_groups(const Ground& ground, const Standings& standings, const std::vector<Shot>& shots,
+                 const std::vector<BustGroup>& groups, const ShotFiles& files, Problems& problems) {
   for (const BustGroup& group : groups) {
     const std::vector<std::size_t> of_group = shots_of(ground, group);
     if (of_group.empty()) continue;
+    const std::string stand = fmt::format(
+        "{}, {} shots side by side, stand {:.2f} {} the ground all round them, by about one amount ({:.2f} to {:.2f})",
+        names_of(shots, of_group), of_group.size(), std::abs(group.stands_out),
+        group.stands_out > 0 ? "above" : "below", std::abs(group.least), std::abs(group.most));
+    const std::string where = shot_where(shots, of_group.front(), files) + ", " +
+                              place_name(ground.to_world(ground.points[group.points.front()].head<2>()));
+    if (has_code_of_its_own(group, ground, standings, shots)) {
+      problems.note(fmt::format("{}: taken as ground, since nothing round them has their code, {}", stand,
+                                code_of(shots[of_group.front()])),
+                    where);
+      continue;
+    }
     problems.warning(
-        fmt::format(
-            "{}, {} shots side by side, stand {:.2f} {} the ground all round them, by about one amount ({:.2f} to "
-            "{:.2f}): the height of instrument or of the rod of one set-up seems to be wrong{}",
-            names_of(shots, of_group), of_group.size(), std::abs(group.stands_out),
-            group.stands_out > 0 ? "above" : "below", std::abs(group.least), std::abs(group.most),
-            4 * of_group.size() > shots.size() ? ", theirs or that of the others" : ""),
-        shot_where(shots, of_group.front(), files) + ", " +
-            place_name(ground.to_world(ground.points[group.points.front()].head<2>())),
+        fmt::format("{}: the height of instrument or of the rod of one set-up seems to be wrong{}", stand,
+                    4 * of_group.size() > shots.size() ? ", theirs or that of the others" : ""),
+        where,
         "check that set-up's height of instrument, backsight and rod in the field book, and correct all of its shots; "
         "leave them out if it cannot be explained, and where the ground is so, join its top and toe by breaklines");
   }
@@ -374,12 +381,11 @@ Problems bust_warnings(const Ground& ground, const std::vector<Shot>& shots, con
   const ShotFiles& files = options.files;
   const Standings standings = find_standings(ground);
   const std::vector<bool> on_line = points_on_lines(ground, shots.size(), breaklines);
-  std::vector<BustGroup> groups = find_bust_groups(ground, standings, on_line, factor);
+  const std::vector<BustGroup> groups = find_bust_groups(ground, standings, on_line, factor);
   std::vector<Bust> busts = busts_among(ground, standings, factor);
   drop_those_beside(groups, ground, standings, busts);
-  std::erase_if(groups, [&](const BustGroup& g) { return has_code_of_its_own(g, ground, standings, shots); });
   Problems problems;
-  tell_groups(ground, shots, groups, files, problems);
+  tell_groups(ground, standings, shots, groups, files, problems);
   tell_close_pairs(find_close_pairs(ground, shots, on_line, options.one_place.elevation), shots, files, problems);
   tell_busts(ground, shots, busts, files, problems);
   return problems;

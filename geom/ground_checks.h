@@ -28,7 +28,7 @@ std::vector<Bust> find_busts(const Ground& ground, double factor);
 
 /// Warns for each group of busts, for each pair of shots too close and too steep (close_pairs.h), then for each bust,
 /// with the shot's and its neighbours' elevations; after twenty only counts them. A shot beside a group is no bust: the
-/// group makes it look like one. A group that was shot under one code, which nothing next to it has, is told as none.
+/// group makes it look like one. A group that was shot under one code, which nothing next to it has, is noted only.
 Problems bust_warnings(const Ground& ground, const std::vector<Shot>& shots, const std::vector<Breakline>& breaklines,
                        const GroundOptions& options);
 

@@ -211,7 +211,7 @@ TEST(BustGroups, PublishedSurveysHaveNoneNorPairsTooSteep) {
   }
 }
 
-TEST(BustGroups, WhatHasACodeOfItsOwnIsToldAsNone) {
+TEST(BustGroups, WhatHasACodeOfItsOwnIsTakenAsGroundAndNoted) {
   // A heap 6 high at 1.5:1, its toe and the rim of its top shot all round.
   const auto even = [](double x, double y) { return 100 + 0.02 * x - 0.05 * y; };
   const auto with_heap = [&](const std::string& top) {
@@ -227,12 +227,16 @@ TEST(BustGroups, WhatHasACodeOfItsOwnIsToldAsNone) {
   for (const std::string top : {"TOP", "TOP 4"}) {
     GroundReport report;
     make_ground(with_heap(top), {}, {}, &report);
-    EXPECT_THAT(report.problems.all, IsEmpty()) << top;
+    ASSERT_THAT(report.problems.all, SizeIs(1)) << top;
+    EXPECT_EQ(report.problems.all[0].severity, Severity::note);
+    EXPECT_THAT(report.problems.all[0].what,
+                HasSubstr("taken as ground, since nothing round them has their code, TOP"));
   }
   for (const std::string top : {"TOE", ""}) {
     GroundReport report;
     make_ground(with_heap(top), {}, {}, &report);
     ASSERT_THAT(report.problems.all, SizeIs(1)) << top;
+    EXPECT_EQ(report.problems.all[0].severity, Severity::warning);
     EXPECT_THAT(report.problems.all[0].what, HasSubstr("12 shots side by side"));
     EXPECT_THAT(report.problems.all[0].what_to_do, HasSubstr("where the ground is so, join its top and toe"));
   }
