@@ -303,6 +303,21 @@ test('the least sand has no minus tolerance', async () => {
   assert.deepEqual([prepared.design, prepared.measured, prepared.difference, prepared.tolerance], ['111.03', '111.03', '0.00', '']);
 });
 
+/** A set-up, a check, a hub, a pass and a fail. */
+async function someWork() {
+  await setUp(page, 'BM2', '5.16');
+  await tab(page, 'Stakes');
+  await press(page, 'Rod on top of the hub');
+  await key(page, '8.05');
+  await press(page, 'Done');
+  await openStage('Stone, top', '20.31');
+  await page.locator('.rows button').first().tap();
+  await key(page, '6.78');
+  await press(page, 'Next');
+  await key(page, '6.90');
+  await press(page, 'Done');
+}
+
 test('closing the page loses nothing', async () => {
   await someWork();
   const before = await page.evaluate(() => Record.csv());
