@@ -38,7 +38,7 @@ MoundPlace cut_off(const PlacedMound& mound, std::size_t sliced, double height) 
   design.layers.insert(design.layers.begin(), mound.design().layers.begin(), mound.design().layers.begin() + last);
   shape.layers.insert(shape.layers.begin(), mound.shape().layers.begin(), mound.shape().layers.begin() + last);
   for (std::size_t k = 0; k < sliced; ++k) {
-    for (ConcavePiece& piece : shape.layers[k].pieces) piece.planes.push_back({0, 0, height, false});
+    for (ConcavePiece& piece : shape.layers[k].pieces) piece.planes.push_back({{0, 0, height}, false});
   }
   return as_high(mound, compile_shape(std::move(design), std::move(shape)));
 }

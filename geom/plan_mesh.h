@@ -57,7 +57,7 @@ enum class MeshExtent {
 class PlanMesher {
  public:
   /// `buildup` must be of this ground and plan, and `ground` must outlive this.
-  PlanMesher(const PlacedMound& mound, MeshExtent extent = MeshExtent::footprint);
+  explicit PlanMesher(const PlacedMound& mound, MeshExtent extent = MeshExtent::footprint);
   ~PlanMesher();
 
   bool is_empty() const;  // no footprint
