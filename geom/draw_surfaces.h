@@ -55,7 +55,7 @@ class DrawWork {
   std::unique_ptr<Buffers> buffers_;
 };
 
-/// Fills `result`, reusing its memory. `buildup` must be of this ground and plan.
+/// Fills `result`, reusing its memory.
 void draw_surfaces(const PlacedMound& mound, const DrawOptions& options, DrawWork& work, DrawSurfaces& result);
 
 }  // namespace moundwright

@@ -56,7 +56,7 @@ enum class MeshExtent {
 
 class PlanMesher {
  public:
-  /// `buildup` must be of this ground and plan, and `ground` must outlive this.
+  /// The ground must outlive this.
   explicit PlanMesher(const PlacedMound& mound, MeshExtent extent = MeshExtent::footprint);
   ~PlanMesher();
 

@@ -28,8 +28,8 @@ struct Solid {
   std::vector<std::array<std::uint32_t, 3>> triangles;
 };
 
-/// The Buildup's layers in their order, then its cuts in theirs. A layer that adds nothing has no triangles. `buildup`
-/// must be of this ground and plan.
+/// The Buildup's layers in their order, then its cuts in theirs. A layer that adds nothing has no
+/// triangles.
 std::vector<Solid> layer_solids(const PlacedMound& mound);
 
 /// Signed volume, cubic job units: positive where the triangles face outward.

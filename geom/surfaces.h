@@ -35,7 +35,7 @@ struct MoundSurfaces {
 /// The same mound in the same place, its bed bottom as the Buildup has it, with no face upright inside the toe.
 MoundPlace leaning(const PlacedMound& mound);
 
-/// `buildup` must be of this ground and plan. Empty TINs where there is no footprint, and the ground itself.
+/// Empty TINs where there is no footprint, and the ground itself.
 MoundSurfaces mound_surfaces(const PlacedMound& mound);
 
 /// What of the prepared ground is to be seen dug out.
@@ -54,7 +54,7 @@ struct DugGround {
   std::vector<Point3> undercut;       // bottom and sides of the pit
 };
 
-/// `buildup` must be of this ground and plan. Nothing is opened where nothing is dug; of two items, one alone is dug
+/// Nothing is opened where nothing is dug; of two items, one alone is dug
 /// from the surveyed ground, as if the other were not in the design.
 DugGround dug_ground(const PlacedMound& mound, const DugItems& items = {});
 
