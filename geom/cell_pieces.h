@@ -1,7 +1,7 @@
 // The plan cells laid on the triangles, one convex piece at a time: for checks that measure parts of the plan which the
 // kernel has no sums for. Slower than the kernel, and as exact.
 //
-//   for_each_cell_piece(ground, plan, bottom, region, [&](const CellPiece& piece) {
+//   for_each_cell_piece(place, bottom, region, [&](const CellPiece& piece) {
 //     Polygon2 bare = clip_convex(piece.outline, above(top_level(plan, *piece.cell)->plane, piece.ground));
 //   });
 #pragma once

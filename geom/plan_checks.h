@@ -1,6 +1,6 @@
 // The plan against the ground: everything a person would want to know before the mound is staked.
 //
-//   for (const PlanCheck& c : check_plan(ground, plan, build_up(ground, plan), {unit, requirements}, shots)) ...
+//   for (const PlanCheck& c : check_plan(place_mound(place), {unit, requirements}, shots)) ...
 //
 // Nothing here refuses: a check that fails says what was found, what was asked, where, and what to do.
 // plan_check_parts.h lists the checks in their order.

@@ -1,6 +1,6 @@
 // Closed solids, one for every layer and every cut item: what is drawn, exported and held against other libraries.
 //
-//   std::vector<Solid> solids = layer_solids(ground, plan, build_up(ground, plan));
+//   std::vector<Solid> solids = layer_solids(place_mound(place));
 //
 // What it promises. Each solid is a closed surface of triangles, counter-clockwise seen from outside: every undirected
 // edge is run equally often both ways, and there are no T-junctions. Its signed volume is the Buildup's own, since both

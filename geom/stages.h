@@ -1,6 +1,6 @@
 // What is shot at each stage of building, before the next layer hides it.
 //
-//   for (const BuildStage& stage : build_stages(ground, plan, build_up(ground, plan), LengthUnit::foot))
+//   for (const BuildStage& stage : build_stages(place_mound(place), LengthUnit::foot))
 //     stage.name                 // "stone, to the lateral invert"
 //     stage.points[0].name       // "upslope edge, left end"
 //     *stage.points[0].design    // elevation it is built to

@@ -1,6 +1,6 @@
 // The stakes of one mound on its ground, and what each one says.
 //
-//   StakeOut out = stake_out(ground, plan, build_up(ground, plan), options, {"1001", "1002"});
+//   StakeOut out = stake_out(place_mound(place), options, {"1001", "1002"});
 //   out.stakes[0].what  // "bed corner upslope-left hub, 25.0 past the corner on the left end line"
 //
 // Words and figures for people (stations, cut and fill, rods) are in trade_text.h.

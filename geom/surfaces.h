@@ -1,6 +1,6 @@
 // The mound's surfaces as TINs: prepared ground, the ground after each layer, and the whole finished lot.
 //
-//   MoundSurfaces surfaces = mound_surfaces(ground, plan, build_up(ground, plan));
+//   MoundSurfaces surfaces = mound_surfaces(place_mound(place));
 //   surfaces.after_layers[k]       // what is there when layer k is in place
 //
 // Each is one elevation at a place, without T-junctions. Prepared ground and the surfaces after the layers are all on
