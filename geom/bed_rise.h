@@ -2,7 +2,7 @@
 // under the bed. The highest of many places that are each off by chance stands on average above all of them, and moves
 // less than any one of them.
 //
-//   BedRise bed(high_places(ground, plan, 0.05).places, 0.05);
+//   BedRise bed(high_places(place, 0.05).places, 0.05);
 //   BottomMoves m = bed.moves();                      // m.rise, m.share[i] of bed.points()[i], m.rest
 //   BottomMoves n = bed.moves(i);                     // with that shot taken twice
 //

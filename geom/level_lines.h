@@ -1,7 +1,7 @@
 // Level lines of the mound's own surfaces, from the design's planes: finished contours and the edges of flat tops.
 //
 //   for (const Contour& c : finished_contours(mound, 1.0)) draw(c.elevation, c.lines);
-//   flat_top_outline(ground, plan, k)                  // where layer k stands at its full height, or higher
+//   flat_top_outline(place, k)                         // where layer k stands at its full height, or higher
 //
 // Where the finished surface is made by layers, it stands as high as z exactly inside the union of convex polygons (one
 // for each concave piece, cut at z), so its contours are that union's outline. Vertical faces are part of it. All
