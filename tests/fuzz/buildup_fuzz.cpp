@@ -2,9 +2,9 @@
 // the footprint's own area, and berms in order.
 #include <cstdint>
 
-#include "geom/buildup.h"
 #include "geom/kernel_input.h"
 #include "geom/literal_rule.h"
+#include "geom/placed_mound.h"
 #include "geom/plan.h"
 #include "geom/toe.h"
 #include "tests/fuzz/fuzzed_lot.h"
