@@ -36,7 +36,7 @@ struct Descent {
 
 }  // namespace
 
-void for_each_cell_piece(const MoundPlace& mound, double bottom, const Polygon2& region,
+void for_each_cell_piece(const PlacedMound& mound, const Polygon2& region,
                          const std::function<void(const CellPiece&)>& f) {
   Polygon2 on_ground = region;
   for (Point2& p : on_ground) p = mound.to_reduced(p);
@@ -46,7 +46,7 @@ void for_each_cell_piece(const MoundPlace& mound, double bottom, const Polygon2&
     for (int i = 0; i < 3; ++i) {
       const Point3& p = mound.ground.points[mound.ground.tree.triangles[t][i]];
       corners.push_back(mound.from_reduced(p.head<2>()));
-      height[i] = p.z() - bottom;
+      height[i] = p.z() - mound.buildup.bottom_elevation;
     }
     if (!(plan_area(corners) > 0)) continue;
     Descent{mound.cells(), f, plane_through(corners, height), t}.go(mound.cells().root, clip_convex(corners, region));

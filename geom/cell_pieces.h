@@ -1,15 +1,15 @@
 // The plan cells laid on the triangles, one convex piece at a time: for checks that measure parts of the plan which the
 // kernel has no sums for. Slower than the kernel, and as exact.
 //
-//   for_each_cell_piece(place, bottom, region, [&](const CellPiece& piece) {
-//     Polygon2 bare = clip_convex(piece.outline, above(top_level(plan, *piece.cell)->plane, piece.ground));
+//   for_each_cell_piece(mound, region, [&](const CellPiece& piece) {
+//     Polygon2 bare = clip_convex(piece.outline, above(top_level(mound, *piece.cell)->plane, piece.ground));
 //   });
 #pragma once
 
 #include <functional>
 #include <optional>
 
-#include "geom/compiled_mound.h"
+#include "geom/placed_mound.h"
 #include "geom/plan_cells.h"
 
 namespace moundwright {
@@ -23,7 +23,7 @@ struct CellPiece {
 };
 
 /// Calls f for every piece inside `region`, a convex counter-clockwise polygon in the mound frame.
-void for_each_cell_piece(const MoundPlace& mound, double bottom, const Polygon2& region,
+void for_each_cell_piece(const PlacedMound& mound, const Polygon2& region,
                          const std::function<void(const CellPiece&)>& f);
 
 /// The outermost level of a cell; nullptr where no layer reaches it.

@@ -84,8 +84,7 @@ Polygon2 toe_box(const PlacedMound& mound) { return box_round(toe_in_mound_frame
 void for_each_footprint_piece(const PlacedMound& mound, const std::function<void(const FootprintPiece&)>& f) {
   if (mound.buildup.toe.outer.empty()) return;
   const Pieces pieces(mound, f);
-  for_each_cell_piece(mound, mound.buildup.bottom_elevation, toe_box(mound),
-                      [&](const CellPiece& piece) { pieces.add(piece); });
+  for_each_cell_piece(mound, toe_box(mound), [&](const CellPiece& piece) { pieces.add(piece); });
 }
 
 Polygon2 part_above_prepared(const MoundPlace& mound, const FootprintPiece& piece, std::uint32_t level) {

@@ -150,9 +150,8 @@ FaceSums face_sums(const std::vector<Section>& sections, std::size_t layer, cons
 
 std::vector<Section> sections_along(const PlacedMound& mound, const std::vector<Face>& faces) {
   std::vector<Section> sections;
-  const auto reduced = [&](const Point2& uv) { return mound.to_reduced(uv); };
   for (const Face& face : faces) {
-    sections.push_back(cut_section(mound, reduced(face.from), reduced(face.to)));
+    sections.push_back(cut_section(mound, mound.to_reduced(face.from), mound.to_reduced(face.to)));
   }
   return sections;
 }

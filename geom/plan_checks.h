@@ -44,9 +44,8 @@ struct CheckOptions {
 };
 
 /// All checks, in the order a plan is read: bed, soil, fit, survey, water, clearances, layers. A check whose inputs the
-/// job does not give is left out. Sizes and place are those of `plan`, so
-/// that a plan moved after it was made is checked where it is. `shots`, as given to make_ground, names the shots; left
-/// out, places are named by their coordinates alone.
+/// job does not give is left out. The mound is checked where it is placed, which need not be where it was drawn.
+/// `shots`, as given to make_ground, names the shots; left out, places are named by their coordinates alone.
 std::vector<PlanCheck> check_plan(const PlacedMound& mound, const CheckOptions& options = {},
                                   const std::vector<Shot>& shots = {});
 

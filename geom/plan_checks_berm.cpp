@@ -261,8 +261,7 @@ void check_layers_bare(const PlanCase& c, PlanChecks& checks) {
   const auto earlier_on_top = [&](const PlanCell<double>& cell) { return is_earlier(c, top_level(c.mound, cell)); };
   if (std::any_of(cells.begin(), cells.end(), earlier_on_top)) {  // seldom, so that the ground is seldom gone over
     const Polygon2 region = box_round(toe_in_mound_frame(c.mound, c.mound.buildup.toe));
-    for_each_cell_piece(c.mound, c.mound.buildup.bottom_elevation, region,
-                        [&](const CellPiece& piece) { add_bare(c, piece, places); });
+    for_each_cell_piece(c.mound, region, [&](const CellPiece& piece) { add_bare(c, piece, places); });
   }
   const std::string& last = layers.back().name;
   bool any = false;
@@ -387,7 +386,7 @@ void check_undercut(const PlanCase& c, PlanChecks& checks) {
   if (!c.mound.design().prepare.undercut) return;
   double area = 0, largest = 0;
   Point2 at = Point2::Zero();
-  for_each_cell_piece(c.mound, c.mound.buildup.bottom_elevation, box_round_pit(c), [&](const CellPiece& piece) {
+  for_each_cell_piece(c.mound, box_round_pit(c), [&](const CellPiece& piece) {
     for (const ConcavePiece& pit : c.mound.shape().pit) {
       Polygon2 outside = pit_mouth(c, piece, pit);
       const CellLevel<double>* top = top_level(c.mound, *piece.cell);

@@ -89,7 +89,7 @@ double basal_area(const PlanCase& c, bool level) {
   const Polygon2 box = box_round(toe_in_mound_frame(c.mound, c.mound.buildup.toe));
   double area = 0;
   for (std::size_t piece = 0; piece < c.mound.shape().bed.size(); ++piece) {
-    for_each_cell_piece(c.mound, c.mound.buildup.bottom_elevation, basal_region(c.mound.shape(), piece, box, level),
+    for_each_cell_piece(c.mound, basal_region(c.mound.shape(), piece, box, level),
                         [&](const CellPiece& p) { area += sand_on_soil(c, p, sand); });
   }
   return area;

@@ -106,11 +106,11 @@ void compute_mound(SiteResults& results, const Progress& progress) {
     design.downslope = downslope_for(results.ground(), design);
     results.downslope_was_found = true;
   }
-  const PlacedMound mound = place_mound(place_as_drawn(results.ground(), design));
+  results.mounds.push_back({place_mound(place_as_drawn(results.ground(), design)), {}});
 
   progress("checking the plan, taking off, setting stakes");
-  results.mounds.push_back({mound, findings_of(mound, results.survey, site)});
-  const Findings& found = results.found();
+  auto& [mound, found] = results.mounds.back();
+  found = findings_of(mound, results.survey, site);
   if (found.takeoff.on_assumed) {
     results.notes.warning(to_text(*found.takeoff.on_assumed, site.unit), "ground.extend", shoot_assumed_ground);
   }

@@ -372,15 +372,15 @@ void add_berm(const EditSession& session, const SceneFrame& frame, Face face, co
   const BedEdge edge = middle_of_face(mound.shape(), face);
   const auto out = distance_to_toe(mound, mound.buildup.toe, edge.from, edge.outward);
   if (!out) return;
-  const auto on_ground = [&](const Point2& uv) { return mound.to_reduced(uv); };
   const auto height = [&](const Point2& p) { return finished(session, p); };
   const Point2 from = edge.from, to = edge.from + edge.outward * *out;
-  add_draped({on_ground(from), on_ground(to)}, frame.size / 300, frame, height, picture.berms);
+  add_draped({mound.to_reduced(from), mound.to_reduced(to)}, frame.size / 300, frame, height, picture.berms);
   const Point2 tick = Point2(-edge.outward.y(), edge.outward.x()) * (0.006 * frame.size);
   for (const Point2& end : {from, to}) {
-    add_draped({on_ground(end - tick), on_ground(end + tick)}, frame.size / 300, frame, height, picture.berms);
+    add_draped({mound.to_reduced(end - tick), mound.to_reduced(end + tick)}, frame.size / 300, frame, height,
+               picture.berms);
   }
-  const Point2 at = on_ground(from + 0.6 * (to - from));
+  const Point2 at = mound.to_reduced(from + 0.6 * (to - from));
   const double z = finished(session, at).value_or(mound.buildup.bottom_elevation);
   picture.labels.push_back({frame.at({at.x(), at.y(), z + 2 * hover(frame)}),
                             fmt::format("{} {} {}", name, fixed_text(length.middle, 1), symbol(session.unit())),
